@@ -1,0 +1,3 @@
+package belief
+
+type Belief struct{}

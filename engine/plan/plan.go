@@ -1,0 +1,88 @@
+package plan
+
+import (
+	"pitwise/engine/belief"
+)
+
+// A Situation is where one unit stands: what is believed of it, the setup it is in,
+// and the tests that the person cannot do.
+type Situation struct {
+	Belief  *belief.Belief
+	Setup   int    // index in Model.Setups
+	Skipped []bool // by test index; nil if none
+}
+
+// StepKind says what a step does.
+type StepKind string
+
+const (
+	DoTest   StepKind = "test"
+	DoRepair StepKind = "repair"
+	SignOff  StepKind = "sign-off"
+	WriteOff StepKind = "write-off"
+)
+
+// A Step is one thing to do next. Index is the test's or the repair's, 0 otherwise.
+type Step struct {
+	Kind  StepKind
+	Index int
+}
+
+// A Proposal is a step with what it costs, what it tells and why it is worth it.
+type Proposal struct {
+	Step     Step
+	Way      []Move   // setup steps to take first, in order
+	Minutes  float64  // of the way and the step itself
+	Money    float64  // of the way and the step itself, Currency
+	Total    float64  // expected total cost from here if this is next, Currency
+	Outcomes []Follow // of a test, in the test's order; nil for other steps
+	Bits     float64  // expected information about which faults are present, bits
+	Left     float64  // sign-off: the odds that a fault is left after the way back
+	Reason   Reason
+}
+
+// A Move is one setup step on the way.
+type Move struct {
+	Setup int  // the setup that is entered, or left
+	Leave bool // true: out of Setup to its parent; false: into Setup from its parent
+}
+
+// A Follow is what comes after one outcome of a proposed test.
+type Follow struct {
+	Outcome int     // index in the test's Outcomes
+	P       float64 // its probability now
+	Next    Step    // the best step after it
+	Total   float64 // expected total cost from there, Currency
+	Suspect int     // the most probable mode after it; -1 if no fault is the most probable
+	Odds    float64 // that mode's probability after it, or the probability that the unit is sound
+}
+
+// A Reason says in numbers why a proposal stands where it stands.
+type Reason struct {
+	Other     Step    // the best other step
+	Saves     float64 // Total of Other less this Total, Currency; negative if Other is better
+	SignOff   float64 // expected total of signing off now, Currency
+	WriteOff  float64 // cost of writing off now, Currency
+	Separates [2]int  // the two modes that a test tells apart best, by mode index; -1 none
+	Bits      float64 // how much it tells those two apart, bits
+	Proof     float64 // sign-off: what one more intake test would be worth before it, Currency (negative: not worth it)
+}
+
+// A Planner chooses what to do next. Its answers depend on its inputs alone: no
+// clock, no randomness of its own, the same on every machine.
+type Planner interface {
+	// Start begins the search for the next step. It does no long work.
+	Start(Situation) Search
+}
+
+// A Search is a proposal in the making. It is not safe for concurrent use.
+type Search interface {
+	// Work goes on by about the given number of units, of roughly one millisecond
+	// of native work each, and reports whether the answer is settled. The settled
+	// answer does not depend on how the work was sliced.
+	Work(units int) (settled bool)
+
+	// Proposals returns every step on offer, the one with the least expected total
+	// first; ties are broken by kind and id. Before the first Work it is empty.
+	Proposals() []Proposal
+}
