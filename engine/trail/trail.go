@@ -40,6 +40,7 @@ type Terms struct {
 type Kind string
 
 const (
+	Start  Kind = "start" // of a line only: how things stand before the first event
 	Result Kind = "result"
 	Setup  Kind = "setup"
 	Repair Kind = "repair"
