@@ -1,0 +1,29 @@
+// Package document reads JSON files that strangers wrote. It keeps what
+// encoding/json lets go: the order of members, keys that are given twice, the place
+// of every value and the digits of every number; and it goes on after a defect, so
+// that a person sees all of them at once.
+//
+// # Grammar
+//
+// A Report collects what is wrong with one text. Its Read turns the text into a
+// tree of Values, RFC 8259 to the letter: no comments, no byte order mark, no
+// trailing commas, no lone surrogates. A Shape is the form that a value must have:
+// an Object with its Fields, a Map, a List, a Text, a Number, a Flag, or a Union of
+// objects told apart by one field. Check holds a Value against a Shape, and Schema
+// writes the same Shape as JSON Schema (draft 2020-12), so a decoder and the file
+// that editors complete from cannot drift apart. What a Shape cannot say
+// (references, sums) a decoder checks itself and adds to the Report.
+//
+// # Places
+//
+// A place is the way from the root to a value: tests[3].given["lens.dirty"][1].
+// Keys that are plain identifiers follow a dot, all others are quoted in brackets,
+// long ones are cut. A text that cannot be read on has a place of the form
+// "line 3, column 14". Lines and columns count from 1, columns in characters.
+//
+// # Bounds
+//
+// Time is linear in the text but for sorting at most twice MaxDefects findings.
+// Memory is at most 32 bytes a value, and values, depth and bytes are limited
+// before they are read. Nothing here panics on any input.
+package document

@@ -1,0 +1,142 @@
+package document
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"unicode/utf8"
+)
+
+// MaxDefects is how many defects a Report keeps: the first ones in document order.
+// One more line then says how many there are beyond.
+const MaxDefects = 1000
+
+// A Defect is one thing that is wrong with a file.
+type Defect struct {
+	Place  string // the way to the value, as in tests[3].healthy; "" for the whole file
+	Found  string // what was found there, and what was wanted
+	Line   int    // from 1; 0 if the defect is of no one place in the text
+	Column int    // in characters from 1
+}
+
+// String returns the place and what was found.
+func (d Defect) String() string {
+	if d.Place == "" {
+		return d.Found
+	}
+	return d.Place + ": " + d.Found
+}
+
+// A finding is a defect whose place has not been worked out yet.
+type finding struct {
+	offset int
+	order  int    // of being found, for findings at one offset
+	at     int32  // the node; textOnly or whole if there is none
+	field  string // a missing field of that node
+	found  string
+}
+
+const (
+	textOnly int32 = -1 // a defect of a line and column
+	whole    int32 = -2 // a defect of the file
+)
+
+// A Report collects the defects of one text.
+type Report struct {
+	tree   tree
+	kept   []finding
+	count  int
+	beyond int // offset after which a finding cannot be among the first MaxDefects
+}
+
+// NewReport returns an empty report on text, which must not change while the report
+// or a Value of it is in use.
+func NewReport(text []byte) *Report {
+	return &Report{tree: tree{text: text}, beyond: len(text) + 1}
+}
+
+// Add reports a defect of the value v, in the form of fmt.Sprintf.
+func (r *Report) Add(v Value, format string, args ...any) {
+	offset := 0
+	if v.tree != nil {
+		offset = int(v.node().start)
+		// A member's place in the text is its key, so that a defect of the
+		// key and one of the value keep their order.
+		if n := v.node(); n.parent >= 0 && r.tree.nodes[n.parent].kind == Object {
+			offset = int(r.tree.nodes[n.index].start)
+		}
+	} else {
+		v.at = whole
+	}
+	r.add(offset, v.at, "", format, args...)
+}
+
+// AddMissing reports that the object v has no field of that name.
+func (r *Report) AddMissing(v Value, name string) {
+	r.add(int(v.node().start), v.at, name, "missing")
+}
+
+func (r *Report) add(offset int, at int32, field, format string, args ...any) {
+	r.count++
+	if offset >= r.beyond {
+		return
+	}
+	found := format
+	if len(args) > 0 {
+		found = fmt.Sprintf(format, args...)
+	}
+	r.kept = append(r.kept, finding{offset, r.count, at, field, found})
+	if len(r.kept) >= 2*MaxDefects {
+		r.sort()
+		r.kept = r.kept[:MaxDefects]
+		r.beyond = r.kept[MaxDefects-1].offset
+	}
+}
+
+func (r *Report) sort() {
+	slices.SortFunc(r.kept, func(a, b finding) int {
+		if a.offset != b.offset {
+			return a.offset - b.offset
+		}
+		return a.order - b.order
+	})
+}
+
+// Len returns the number of defects found so far.
+func (r *Report) Len() int { return r.count }
+
+// Defects returns what was found, in document order; nil if nothing is wrong.
+func (r *Report) Defects() []Defect {
+	if r.count == 0 {
+		return nil
+	}
+	r.sort()
+	kept := r.kept[:min(len(r.kept), MaxDefects)]
+	all := make([]Defect, 0, len(kept)+1)
+	line, column, at := 1, 1, 0
+	for _, f := range kept {
+		for at < f.offset && at < len(r.tree.text) {
+			if r.tree.text[at] == '\n' {
+				line, column, at = line+1, 1, at+1
+				continue
+			}
+			_, size := utf8.DecodeRune(r.tree.text[at:])
+			column, at = column+1, at+size
+		}
+		d := Defect{Found: f.found, Line: line, Column: column}
+		switch {
+		case f.at >= 0:
+			d.Place = r.tree.place(f.at)
+			if f.field != "" {
+				d.Place = string(appendKey([]byte(d.Place), f.field))
+			}
+		case f.at == textOnly:
+			d.Place = "line " + strconv.Itoa(line) + ", column " + strconv.Itoa(column)
+		}
+		all = append(all, d)
+	}
+	if more := r.count - len(kept); more > 0 {
+		all = append(all, Defect{Found: "and " + strconv.Itoa(more) + " more"})
+	}
+	return all
+}
