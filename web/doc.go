@@ -1,0 +1,36 @@
+// Package web holds what is served as it is: the first screen, styles, icons,
+// pictures, the loader and the template of the offline worker.
+//
+// # What the app may rely on
+//
+//   - The program is started with one empty page around it. Its first mount
+//     takes the place of the first screen (the first element of the body).
+//   - Files under css, icons and pictures are served below a folder named by
+//     the version. The app names them "/web/pictures/x.svg" in Src and Href;
+//     go-app turns that into the real address. Every file of css is linked by
+//     the index, in the order of the file names.
+//   - app.Getenv("GOAPP_VERSION") is the version of the page.
+//   - The Content-Security-Policy forbids inline styles and inline scripts, and
+//     the DOM refuses markup from strings. So no Style("…", "…") and no
+//     app.Raw: widths and places go into SVG attributes, <progress>, <meter>,
+//     classes, or into the CSSOM (element.style.setProperty), which is allowed.
+//   - Links to other origins are not followed by the page itself.
+//
+// # Updates
+//
+// start.js keeps window.pitwiseUpdate:
+//
+//	waiting  true when a newer version is installed and waits for the person's yes
+//	ready    true when this version is stored whole and works with no network
+//	apply()  the person said yes: the newer version takes over and the page loads anew
+//	check()  asks the server now whether there is a newer version
+//
+// Each change of waiting or ready sends a "pitwise-update" event to window.
+// When waiting turns true, go-app's OnAppUpdate is called too. A component that
+// mounts later reads the fields. Nothing is ever applied without apply().
+//
+// # When the program ends
+//
+// If the Go program ends, which it never should, the element with the id
+// "stopped" is shown above everything, with a button that loads the page anew.
+package web

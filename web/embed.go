@@ -1,0 +1,10 @@
+package web
+
+import "embed"
+
+// Files holds index.html, manifest.webmanifest and worker.js, which are
+// templates, and start.js, first.css, css, icons and pictures, which are not.
+//
+//go:embed index.html manifest.webmanifest worker.js start.js first.css
+//go:embed all:css all:icons all:pictures
+var Files embed.FS

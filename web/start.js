@@ -1,0 +1,265 @@
+// The loader: gives go-app's runtime what it asks of the page, shows how far the
+// download is, starts the program, and looks after the offline worker. The
+// contract with the app is in doc.go.
+"use strict";
+
+(() => {
+  const data = document.currentScript.dataset;
+  const root = data.prefix.replace(/\/$/, "");
+  const assets = data.assets.replace(/\/$/, "");
+  const workerURL = data.prefix + "worker.js";
+
+  // ---- Words -------------------------------------------------------------
+
+  const words = {
+    en: {
+      size: (done, all) => `${done} of ${all} MB`,
+      start: "Starting …",
+      failed: "The program could not be loaded. Is the network there?",
+      old: "This browser cannot run WebAssembly. A newer one can.",
+      again: "Try again",
+      stopped: "The program stopped. What was shown as recorded is stored.",
+      restart: "Start again",
+      point: ".",
+    },
+    de: {
+      size: (done, all) => `${done} von ${all} MB`,
+      start: "Startet …",
+      failed: "Das Programm ließ sich nicht laden. Ist das Netz da?",
+      old: "Dieser Browser kann kein WebAssembly. Ein neuerer kann es.",
+      again: "Noch einmal",
+      stopped: "Das Programm ist stehen geblieben. Was als notiert angezeigt wurde, ist gespeichert.",
+      restart: "Neu starten",
+      point: ",",
+    },
+    es: {
+      size: (done, all) => `${done} de ${all} MB`,
+      start: "Arrancando …",
+      failed: "No se pudo cargar el programa. ¿Hay red?",
+      old: "Este navegador no puede ejecutar WebAssembly. Uno más nuevo sí.",
+      again: "Otra vez",
+      stopped: "El programa se detuvo. Lo que se mostró como anotado está guardado.",
+      restart: "Arrancar de nuevo",
+      point: ",",
+    },
+    ja: {
+      size: (done, all) => `${all} MB のうち ${done} MB`,
+      start: "起動しています…",
+      failed: "プログラムを読み込めませんでした。ネットワークはつながっていますか。",
+      old: "このブラウザーでは WebAssembly が動きません。新しいものなら動きます。",
+      again: "もう一度",
+      stopped: "プログラムが止まりました。記録済みと表示されたものは保存されています。",
+      restart: "再起動",
+      point: ".",
+    },
+  };
+  const language = (navigator.languages || [navigator.language || "en"])
+    .map((tag) => tag.slice(0, 2).toLowerCase())
+    .find((tag) => tag in words) || "en";
+  const say = words[language];
+  document.documentElement.lang = language;
+
+  // ---- What go-app's runtime asks for ------------------------------------
+
+  const env = {
+    GOAPP_VERSION: data.version,
+    GOAPP_ROOT_PREFIX: root,
+    GOAPP_STATIC_RESOURCES_URL: assets,
+    GOAPP_INTERNAL_URLS: "[]",
+  };
+  window.goappGetenv = (key) => env[key];
+  // The program puts its own functions here when it starts.
+  window.goappNav = () => {};
+  window.goappOnUpdate = () => {};
+  window.goappOnAppInstallChange = () => {};
+
+  let prompt = null;
+  window.addEventListener("beforeinstallprompt", (event) => {
+    event.preventDefault();
+    prompt = event;
+    window.goappOnAppInstallChange();
+  });
+  window.addEventListener("appinstalled", () => {
+    prompt = null;
+    window.goappOnAppInstallChange();
+  });
+  window.goappIsAppInstalled = () =>
+    window.matchMedia("(display-mode: standalone)").matches || navigator.standalone === true;
+  window.goappIsAppInstallable = () => prompt !== null && !window.goappIsAppInstalled();
+  window.goappShowInstallPrompt = async () => {
+    if (prompt === null) {
+      return;
+    }
+    prompt.prompt();
+    await prompt.userChoice;
+    prompt = null;
+    window.goappOnAppInstallChange();
+  };
+
+  // ---- Updates -----------------------------------------------------------
+
+  let registration = null;
+  // Whether this page was served by a worker; a first worker is no update.
+  let controlled = Boolean(navigator.serviceWorker && navigator.serviceWorker.controller);
+  let agreed = false;
+
+  const update = {
+    waiting: false,
+    ready: controlled,
+    apply() {
+      if (!update.waiting) {
+        return;
+      }
+      agreed = true;
+      if (registration && registration.waiting) {
+        registration.waiting.postMessage({ pitwise: "take-over" });
+      } else {
+        // Another window agreed already: the newer version is in charge.
+        window.location.reload();
+      }
+    },
+    async check() {
+      if (registration) {
+        await registration.update();
+      }
+    },
+  };
+  window.pitwiseUpdate = update;
+
+  function tell(change) {
+    Object.assign(update, change);
+    window.dispatchEvent(new Event("pitwise-update"));
+    if (change.waiting) {
+      window.goappOnUpdate();
+    }
+  }
+
+  function watch(worker) {
+    if (!worker) {
+      return;
+    }
+    worker.addEventListener("statechange", () => {
+      if (worker.state === "installed" && registration.active) {
+        tell({ waiting: true });
+      }
+      if (worker.state === "activated") {
+        tell({ ready: true });
+      }
+    });
+  }
+
+  async function keepOffline() {
+    if (!navigator.serviceWorker) {
+      return;
+    }
+    navigator.serviceWorker.addEventListener("controllerchange", () => {
+      if (agreed) {
+        window.location.reload();
+      } else if (controlled) {
+        // Another window took the newer version; never reload in mid-step.
+        tell({ waiting: true });
+      }
+      controlled = true;
+    });
+    let url = workerURL;
+    if (window.trustedTypes) {
+      const policy = window.trustedTypes.createPolicy("pitwise", { createScriptURL: () => workerURL });
+      url = policy.createScriptURL(workerURL);
+    }
+    try {
+      registration = await navigator.serviceWorker.register(url, { scope: data.prefix, updateViaCache: "none" });
+    } catch (err) {
+      // The page works on without it, but only while the server is there.
+      console.warn("pitwise: not stored for offline use:", err);
+      return;
+    }
+    if (registration.active && !registration.installing) {
+      tell({ ready: true });
+    }
+    if (registration.waiting && registration.active) {
+      tell({ waiting: true });
+    }
+    watch(registration.installing);
+    registration.addEventListener("updatefound", () => watch(registration.installing));
+    const quietly = () => update.check().catch(() => {});
+    window.setInterval(quietly, 60 * 60 * 1000);
+    window.addEventListener("online", quietly);
+  }
+
+  // ---- The program -------------------------------------------------------
+
+  const label = document.getElementById("first-label");
+  const bar = document.getElementById("first-progress");
+  const again = document.getElementById("first-again");
+  const all = Number(data.bytes);
+
+  const megabytes = (n) => (n / 1e6).toFixed(1).replace(".", say.point);
+
+  function show(done) {
+    bar.value = done;
+    label.textContent = done < all ? say.size(megabytes(done), megabytes(all)) : say.start;
+  }
+
+  function fail(text) {
+    bar.hidden = true;
+    label.textContent = text;
+    again.textContent = say.again;
+    again.hidden = false;
+  }
+  again.addEventListener("click", () => window.location.reload());
+
+  const stopped = document.getElementById("stopped");
+  const restart = document.getElementById("stopped-again");
+  document.getElementById("stopped-label").textContent = say.stopped;
+  restart.textContent = say.restart;
+  restart.addEventListener("click", () => window.location.reload());
+
+  // Counts the bytes as they come. Only for a download: a stored program goes
+  // straight to the compiler, which then can use what it compiled before.
+  function counted(response) {
+    let done = 0;
+    const count = new TransformStream({
+      transform(chunk, out) {
+        done += chunk.byteLength;
+        show(done);
+        out.enqueue(chunk);
+      },
+    });
+    return new Response(response.body.pipeThrough(count), { headers: { "Content-Type": "application/wasm" } });
+  }
+
+  async function load() {
+    const response = await fetch(data.assets + "page.wasm");
+    if (!response.ok) {
+      throw new Error("page.wasm: status " + response.status);
+    }
+    const type = response.headers.get("Content-Type") || "";
+    if (controlled && type.startsWith("application/wasm")) {
+      show(all);
+      return response;
+    }
+    return counted(response);
+  }
+
+  async function start() {
+    if (typeof WebAssembly !== "object" || !WebAssembly.instantiateStreaming || typeof Go !== "function") {
+      fail(say.old);
+      return;
+    }
+    const go = new Go();
+    let program;
+    try {
+      show(0);
+      program = await WebAssembly.instantiateStreaming(load(), go.importObject);
+    } catch (err) {
+      console.warn("pitwise: the program could not be loaded:", err);
+      fail(say.failed);
+      return;
+    }
+    go.run(program.instance).finally(() => {
+      stopped.hidden = false;
+    });
+  }
+
+  start().finally(keepOffline);
+})();
