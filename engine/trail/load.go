@@ -1,0 +1,113 @@
+package trail
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"strings"
+
+	"pitwise/engine/document"
+	"pitwise/engine/model"
+)
+
+// Load reads a trail file. The error is Defects: everything that is wrong with its
+// form, in document order. Whether it fits a model is for Check to say.
+func Load(text []byte) (*Trail, error) {
+	r := document.NewReport(text)
+	root, ok := r.Read(document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues})
+	t := &Trail{}
+	if ok && isTrail(r, root) {
+		document.Check(r, root, trailShape)
+		decode(r, root, t)
+	}
+	if d := r.Defects(); len(d) > 0 {
+		return nil, Defects(d)
+	}
+	return t, nil
+}
+
+// isTrail reports a file that is of another kind altogether, for which a list of all
+// differences would help nobody.
+func isTrail(r *document.Report, root document.Value) bool {
+	name := text(root.Get("format"))
+	if name == formatName || !strings.HasPrefix(name, "pitwise/") {
+		return true
+	}
+	r.Add(root.Get("format"), "%s, want %q", document.Quote(name), formatName)
+	return false
+}
+
+// text and number return the zero value for what is of the wrong form: it has been
+// reported.
+func text(v document.Value) string {
+	s, _ := v.Text()
+	return s
+}
+
+func number(v document.Value) float64 {
+	x, _ := v.Float()
+	return x
+}
+
+// texts reads a list of texts; nil if it is empty or absent.
+func texts[S ~string](v document.Value) []S {
+	var all []S
+	for _, each := range v.Items() {
+		all = append(all, S(text(each)))
+	}
+	return all
+}
+
+func decode(r *document.Report, v document.Value, t *Trail) {
+	t.ID = text(v.Get("id"))
+	t.Created = text(v.Get("created"))
+	m := v.Get("model")
+	t.Model = ModelRef{ID: text(m.Get("id")), Revision: text(m.Get("revision")), SHA256: text(m.Get("sha256"))}
+	t.Unit = Unit{Label: text(v.Get("unit").Get("label")), Notes: text(v.Get("unit").Get("notes"))}
+	terms := v.Get("terms")
+	t.Terms = Terms{
+		MinuteValue:  number(terms.Get("minute_value")),
+		Currency:     text(terms.Get("currency")),
+		Tools:        texts[model.ToolID](terms.Get("tools")),
+		WorkingValue: number(terms.Get("working_value")),
+		AsIsValue:    number(terms.Get("as_is_value")),
+		ComebackCost: number(terms.Get("comeback_cost")),
+	}
+	for i, each := range v.Get("events").Items() {
+		t.Events = append(t.Events, event(r, i, each))
+	}
+	if carried := v.Get("model_text"); carried.Kind() == document.String {
+		t.ModelText = text(carried)
+		sum := sha256.Sum256([]byte(t.ModelText))
+		if got := hex.EncodeToString(sum[:]); isDigest(t.Model.SHA256) && got != t.Model.SHA256 {
+			r.Add(carried, "the text has the SHA-256 %s, want the %s of model.sha256", got, t.Model.SHA256)
+		}
+	}
+}
+
+func event(r *document.Report, i int, v document.Value) Event {
+	e := Event{
+		At:      text(v.Get("at")),
+		Kind:    Kind(text(v.Get("kind"))),
+		Test:    model.TestID(text(v.Get("test"))),
+		Outcome: model.OutcomeID(text(v.Get("outcome"))),
+		Setup:   model.SetupID(text(v.Get("setup"))),
+		Repair:  model.RepairID(text(v.Get("repair"))),
+		Reason:  text(v.Get("reason")),
+		Text:    text(v.Get("text")),
+		As:      Ending(text(v.Get("as"))),
+		Causes:  texts[model.ModeID](v.Get("causes")),
+	}
+	n := v.Get("n")
+	var ok bool
+	if e.N, ok = n.Int(); ok && e.N >= 1 && e.N != i+1 {
+		r.Add(n, "%d, want %d: n counts from 1 without gaps", e.N, i+1)
+	}
+	if x, ok := v.Get("reading").Float(); ok {
+		e.Reading = &x
+	}
+	of := v.Get("of")
+	if e.Of, ok = of.Int(); ok && e.Kind == Void && e.Of >= 1 && e.Of >= i+1 {
+		r.Add(of, "%d, want an event before this one, which is %d", e.Of, i+1)
+	}
+	return e
+}
