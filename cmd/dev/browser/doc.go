@@ -1,0 +1,44 @@
+// Package browser drives the page in a real Chromium, the way a person would:
+// a phone of 390×844 points with touch, names as a screen reader says them, and
+// a server that can really go away.
+//
+// # A test
+//
+//	//go:build browser
+//
+//	func TestStartsAUnit(t *testing.T) {
+//		s := browser.Serve(t)          // the page for this source, on a free port
+//		c := browser.Start(t)          // Chromium with a fresh profile
+//		p := c.Open(s)                 // a tab
+//		p.Go("/")                      // waits until the program shows its first view
+//		p.Tap("New unit")              // by accessible name, with a finger
+//		p.Type("Label", "Shelf 3")
+//		p.See("Shelf 3")               // waits until the text can be seen
+//		p.Screenshot("new-unit")       // into testdata/screens, which git ignores
+//	}
+//
+// Tests carry the build tag browser, so that "go test ./..." needs no Chromium.
+// "go run ./cmd/dev test" runs them; so does
+//
+//	go test -tags browser ./cmd/dev/... -run TestStartsAUnit
+//
+// # What is checked without asking
+//
+// A test fails at its end if a page wrote an error to its console (which
+// includes every breach of the Content-Security-Policy), threw an exception, or
+// if anything in the browser asked for another origin than the server's. A test
+// that means to cause an error says so beforehand with Page.Allow.
+//
+// # Waiting
+//
+// Every step waits up to Patience for what it needs and then fails with what
+// there was instead. There is nothing to sleep for.
+//
+// # Taking things away
+//
+//	s.Stop()      the server is gone: no listener, no connection
+//	s.Start()     it is back on the same port
+//	s.Show(dir)   it serves another build from now on
+//	c.Kill()      kill -9; every tab is dead
+//	c.Restart()   a new process on the same profile
+package browser

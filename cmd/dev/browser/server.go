@@ -1,0 +1,152 @@
+package browser
+
+import (
+	"context"
+	"errors"
+	"net"
+	"net/http"
+	"path/filepath"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pitwise/web/host"
+	"pitwise/web/site"
+)
+
+// Tree returns the source tree that the test belongs to.
+func Tree(t testing.TB) site.Tree {
+	t.Helper()
+	tree, err := site.FindTree(".")
+	require.NoError(t, err)
+	return tree
+}
+
+var built struct {
+	once sync.Once
+	dir  string
+	err  error
+}
+
+// Built returns the folder of the page for this source, built once.
+func Built(t testing.TB) string {
+	t.Helper()
+	built.once.Do(func() {
+		built.dir, built.err = Tree(t).Ready(context.Background(), func() { t.Log("building the page") })
+	})
+	require.NoError(t, built.err)
+	return built.dir
+}
+
+// Server is a server of the page on a port of loopback that can go away and
+// come back.
+type Server struct {
+	t       testing.TB
+	addr    string
+	prefix  string
+	handler atomic.Value // of http.Handler, in a box of one type
+	mu      sync.Mutex
+	server  *http.Server
+}
+
+type box struct{ http.Handler }
+
+// Serve serves the page built for this source, with the handler that
+// "pitwise serve" uses.
+func Serve(t testing.TB) *Server {
+	t.Helper()
+	s := &Server{t: t, prefix: "/"}
+	s.Show(Built(t))
+	s.begin()
+	return s
+}
+
+// ServeHandler serves something else, whose page has the prefix.
+func ServeHandler(t testing.TB, h http.Handler, prefix string) *Server {
+	t.Helper()
+	s := &Server{t: t, prefix: prefix}
+	s.handler.Store(box{h})
+	s.begin()
+	return s
+}
+
+func (s *Server) begin() {
+	s.t.Helper()
+	s.addr = "127.0.0.1:0"
+	s.Start()
+	s.t.Cleanup(func() {
+		if s.up() {
+			s.Stop()
+		}
+	})
+}
+
+// Show makes the server serve the site in the folder from now on.
+func (s *Server) Show(dir string) {
+	s.t.Helper()
+	h, err := host.Load(dir, false)
+	require.NoError(s.t, err)
+	s.handler.Store(box{h})
+}
+
+// Origin is the scheme, host and port.
+func (s *Server) Origin() string { return "http://" + s.addr }
+
+// URL returns the address of a path of the page, such as "/" or "/unit/1".
+func (s *Server) URL(path string) string {
+	return s.Origin() + s.prefix + path[1:]
+}
+
+// Start listens, on the port of the first start.
+func (s *Server) Start() {
+	s.t.Helper()
+	var l net.Listener
+	require.Eventually(s.t, func() bool {
+		var err error
+		l, err = net.Listen("tcp", s.addr)
+		return err == nil
+	}, Patience, 50*time.Millisecond, "the port %s stays taken", s.addr)
+	s.addr = l.Addr().String()
+	server := &http.Server{
+		Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			s.handler.Load().(box).ServeHTTP(w, r)
+		}),
+		ReadHeaderTimeout: 5 * time.Second,
+	}
+	s.mu.Lock()
+	s.server = server
+	s.mu.Unlock()
+	go func() {
+		if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+			s.t.Errorf("the server ended: %v", err)
+		}
+	}()
+}
+
+// Stop makes the server go away at once, with every connection.
+func (s *Server) Stop() {
+	s.t.Helper()
+	s.mu.Lock()
+	server := s.server
+	s.server = nil
+	s.mu.Unlock()
+	require.NotNil(s.t, server, "the server is stopped already")
+	require.NoError(s.t, server.Close())
+	_, err := net.DialTimeout("tcp", s.addr, time.Second)
+	require.Error(s.t, err, "the server still answers")
+}
+
+func (s *Server) up() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.server != nil
+}
+
+// Screens is the folder for screenshots.
+func Screens(t testing.TB) string {
+	t.Helper()
+	return filepath.Join(Tree(t).Root, "testdata", "screens")
+}
