@@ -36,6 +36,7 @@ type Model struct {
 	prior   []num          // w(S) of each kept hypothesis
 	dropped num            // 1 - sum of w over the kept
 	laws    map[string][][]num
+	likes   map[string][]int
 }
 
 type change struct {

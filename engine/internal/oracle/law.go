@@ -52,7 +52,7 @@ func (m *Model) find(id string) (component int, mode int8) {
 // list enumerates every kept hypothesis with its weight w(S), and what the cut dropped.
 func (m *Model) list() {
 	m.index = map[string]int{}
-	m.laws = map[string][][]num{}
+	m.laws, m.likes = map[string][][]num{}, map[string][]int{}
 	m.dropped = whole(1)
 	current := make(hypothesis, len(m.Components))
 	var visit func(c int, weight num)
@@ -117,6 +117,27 @@ func (m *Model) law(t *test) [][]num {
 		}
 	}
 	return m.laws[t.ID]
+}
+
+// like returns for every kept hypothesis the first that has the same modes of those in
+// the test's given: both have the same law.
+func (m *Model) like(t *test) []int {
+	if m.likes[t.ID] == nil {
+		first := map[string]int{}
+		for h, s := range m.kept {
+			known := ""
+			for _, id := range m.names(s) {
+				if _, ok := t.Given[id]; ok {
+					known += id + " "
+				}
+			}
+			if _, ok := first[known]; !ok {
+				first[known] = h
+			}
+			m.likes[t.ID] = append(m.likes[t.ID], first[known])
+		}
+	}
+	return m.likes[t.ID]
 }
 
 // Outcomes returns P(k|S) of a test when exactly the given modes are present.

@@ -44,7 +44,11 @@ func (u *urn) with(m *Model, t *test, weights []num) *urn {
 	slices.Sort(keys)
 	kappa := exact(t.Steadiness)
 	below := rising(kappa, next.n)[next.n]
-	for _, p := range m.law(t) {
+	for h, p := range m.law(t) {
+		if g := m.like(t)[h]; g < h { // the same modes of those the test knows
+			next.joint = append(next.joint, next.joint[g])
+			continue
+		}
 		table := make([][]num, len(p)) // Gamma(kappa P + c) / Gamma(kappa P)
 		for o := range p {
 			table[o] = rising(mul(kappa, p[o]), next.n)
