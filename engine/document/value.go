@@ -280,7 +280,7 @@ func Quote(s string) string {
 // same reports whether the string node at is s.
 func (t *tree) same(at int32, s string) bool {
 	n := &t.nodes[at]
-	if n.escaped || n.end < n.start+2 {
+	if n.escaped || n.kind == Broken {
 		return t.str(at) == s
 	}
 	return string(t.text[n.start+1:n.end-1]) == s
@@ -289,10 +289,10 @@ func (t *tree) same(at int32, s string) bool {
 // str returns the characters of the string node at.
 func (t *tree) str(at int32) string {
 	n := &t.nodes[at]
-	if n.end < n.start+2 {
-		return "" // not closed, and reported as such
+	raw := t.text[n.start+1 : n.end]
+	if n.kind != Broken { // a string that does not end, and is reported
+		raw = raw[:len(raw)-1]
 	}
-	raw := t.text[n.start+1 : n.end-1]
 	if !n.escaped {
 		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD")))
 	}

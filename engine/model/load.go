@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -176,7 +177,7 @@ func (l *loader) component(index int, v document.Value) {
 		Index: index, ID: ComponentID(l.define("component", v.Get("id"), "components", index)),
 		Words: l.words(v), Place: l.text(v.Get("place")), FirstMode: len(m.Modes),
 	}
-	sum, whole := 0.0, true
+	sum := 0.0 // of the priors that are none of the defects
 	seen := map[string]int{}
 	for i, each := range v.Get("modes").Items() {
 		name := l.text(each.Get("id"))
@@ -195,14 +196,10 @@ func (l *loader) component(index int, v document.Value) {
 		}
 		if x, ok := each.Get("prior").Float(); ok && x > 0 {
 			sum += x
-		} else {
-			whole = false
 		}
 		m.Modes = append(m.Modes, mode)
 	}
-	// Priors that are defects themselves are left out, and the rest can
-	// only add up to less.
-	if !(sum < 1) && (whole || sum > 1) {
+	if !(sum < 1) {
 		l.report.Add(v.Get("modes"), "the priors add up to %s, want less than 1", document.Number64(sum))
 	}
 	c.ModeCount = len(m.Modes) - c.FirstMode
@@ -319,6 +316,7 @@ func (l *loader) depths(v document.Value) {
 	m := l.m
 	const fresh, active = 0, 1
 	state := make([]uint8, len(m.Setups)) // 2: done
+	values := slices.AppendSeq(make([]document.Value, 0, v.Len()), entries(v))
 	var way []int
 	for i := range m.Setups {
 		way = way[:0]
@@ -335,12 +333,7 @@ func (l *loader) depths(v document.Value) {
 				first = min(first, s)
 				n++
 			}
-			for k, each := range v.Items() {
-				if k == first {
-					l.report.Add(each.Get("inside"), "a cycle of %d: %s is inside itself", n, document.Quote(string(m.Setups[first].ID)))
-					break
-				}
-			}
+			l.report.Add(values[first].Get("inside"), "a cycle of %d: %s is inside itself", n, document.Quote(string(m.Setups[first].ID)))
 		}
 		for k := len(way) - 1; k >= 0; k-- {
 			s := &m.Setups[way[k]]
@@ -348,6 +341,17 @@ func (l *loader) depths(v document.Value) {
 				s.Depth = m.Setups[s.Inside].Depth + 1
 			}
 			state[way[k]] = 2
+		}
+	}
+}
+
+// entries yields the entries of a list.
+func entries(v document.Value) iter.Seq[document.Value] {
+	return func(yield func(document.Value) bool) {
+		for _, each := range v.Items() {
+			if !yield(each) {
+				return
+			}
 		}
 	}
 }
@@ -459,10 +463,7 @@ func (l *loader) partition(outcomes []Outcome, v document.Value) {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(outcomes[a].From, outcomes[b].From) })
-	values := make([]document.Value, len(outcomes))
-	for i, each := range v.Items() {
-		values[i] = each
-	}
+	values := slices.AppendSeq(make([]document.Value, 0, v.Len()), entries(v))
 	end := func(i int, name string) document.Value {
 		if b := values[i].Get(name); b.Exists() {
 			return b
