@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -52,7 +53,7 @@ func sketch(t *testing.T, mostFaults int, priors []object, tests ...object) []by
 }
 
 // results writes a trail of results: a string names an outcome of the test, a number is
-// a reading.
+// a reading; "repair" in the place of a test makes the step that repair.
 func results(t *testing.T, modelText []byte, steps ...[2]any) []byte {
 	t.Helper()
 	m, err := model.Load(modelText)
@@ -60,7 +61,9 @@ func results(t *testing.T, modelText []byte, steps ...[2]any) []byte {
 	var events []object
 	for i, s := range steps {
 		e := object{"n": i + 1, "at": "2026-03-04T10:12:00Z", "kind": "result", "test": s[0]}
-		if id, ok := s[1].(string); ok {
+		if s[0] == "repair" {
+			e = object{"n": i + 1, "at": "2026-03-04T10:12:00Z", "kind": "repair", "repair": s[1]}
+		} else if id, ok := s[1].(string); ok {
 			e["outcome"] = id
 		} else {
 			e["reading"] = s[1]
@@ -140,6 +143,42 @@ func TestFortyResultsInARowDoNotUnderflow(t *testing.T) {
 	t.Run("when forty say one thing and forty the other", func(t *testing.T) {
 		agree(t, text, results(t, text, append(repeat(40, "t0", "o0"), repeat(40, "t0", "o1")...)...))
 	})
+}
+
+// Long runs push hypotheses hundreds of orders of magnitude down; repairs and runs the
+// other way bring them back.
+func TestRunsAndRepairsFarBeyondTheRangeOfAFloat(t *testing.T) {
+	const e = 1e-9
+	plain := sketch(t, 3, []object{{"a": 0.1, "b": e}, {"a": 0.2}, {"a": 1e-3}},
+		object{"healthy": []float64{1 - e, e}, "steadiness": 1e6, "given": object{"c0.a": []float64{e, 1 - e}}},
+		object{"healthy": []float64{1 - e, e}, "steadiness": 1e5, "given": object{"c0.b": []float64{e, 1 - e}, "c1.a": []float64{1e-6, 1 - 1e-6}}},
+		object{"healthy": []float64{0.9, 0.1 - e, e}, "steadiness": 1e-6, "given": object{"c1.a": []float64{0.1, 0.2, 0.7}, "c2.a": []float64{e, e, 1 - 2*e}}})
+	var whole object
+	require.NoError(t, json.Unmarshal(plain, &whole))
+	whole["repairs"] = []object{
+		{"id": "r0", "at": "shut", "minutes": 1, "money": 0, "fixes": object{"c0.a": 0.9, "c0.b": 1}, "risks": object{"c1.a": 1e-9}},
+		{"id": "r1", "at": "shut", "minutes": 1, "money": 0, "fixes": object{"c1.a": 1 - 1e-9}, "risks": object{"c0.b": 0.5, "c2.a": 1e-6}},
+	}
+	text, err := json.Marshal(whole)
+	require.NoError(t, err)
+	for seed := range uint64(60) {
+		rng := rand.New(rand.NewPCG(seed, 200))
+		var steps [][2]any
+		for len(steps) < 90 {
+			test, n, outcome := rng.IntN(3), 1+rng.IntN(45), rng.IntN(2)
+			id := fmt.Sprintf("t%d", test)
+			steps = append(steps, repeat(n, id, fmt.Sprintf("o%d", outcome+test/2))...)
+			if rng.IntN(3) > 0 { // and back again, nearly
+				steps = append(steps, repeat(max(1, n-1+rng.IntN(3)), id, fmt.Sprintf("o%d", 1-outcome))...)
+			}
+			if rng.IntN(2) == 0 {
+				steps = append(steps, [2]any{"repair", fmt.Sprintf("r%d", rng.IntN(2))})
+			}
+		}
+		if d := compareLines(t, text, results(t, text, steps...)); len(d) > 0 {
+			t.Errorf("seed %d: %d numbers differ, first\n%s", seed, len(d), first(d, 5))
+		}
+	}
 }
 
 func TestFortyRepeatsAtBothEndsOfSteadiness(t *testing.T) {

@@ -369,13 +369,26 @@ func Replay(modelText, trailText []byte) (*Account, error) {
 	if err != nil {
 		return nil, err
 	}
-	return m.replay(t)
+	return m.replay(t, true)
 }
 
-func (m *Model) replay(t *trail) (*Account, error) {
+// Lines is Replay without the doubts, which are nil.
+func Lines(modelText, trailText []byte) (*Account, error) {
+	m, err := Load(modelText)
+	if err != nil {
+		return nil, err
+	}
+	t, err := loadTrail(trailText)
+	if err != nil {
+		return nil, err
+	}
+	return m.replay(t, false)
+}
+
+func (m *Model) replay(t *trail, doubts bool) (*Account, error) {
 	live := t.live()
 	first := m.start(false)
-	a := &Account{Doubts: []Doubt{}, Warnings: []Warning{}, Next: map[string][]float64{}}
+	a := &Account{Warnings: []Warning{}, Next: map[string][]float64{}}
 	a.Lines = append(a.Lines, Line{Kind: "start", Live: true, Belief: m.odds(first.now()), Dropped: float(first.dropped), Setup: first.setup})
 	tell := func(w *walk, e event, likelihood, before []num) {
 		line := Line{N: e.N, Kind: e.Kind, Live: live[e.N-1], Belief: m.odds(w.now()),
@@ -420,15 +433,10 @@ func (m *Model) replay(t *trail) (*Account, error) {
 	}
 	a.Origin = m.odds(began)
 
-	for i, e := range t.Events {
-		if !live[i] || e.Kind != "result" {
-			continue
-		}
-		without, err := m.play(t, live, e.N, false, nil)
-		if err != nil {
+	if doubts {
+		if a.Doubts, err = m.doubts(t, live, end.logEvidence); err != nil {
 			return nil, err
 		}
-		a.Doubts = append(a.Doubts, Doubt{e.N, float(exp(sub(end.logEvidence, without.logEvidence)))})
 	}
 
 	belief := end.now()
@@ -447,4 +455,20 @@ func (m *Model) replay(t *trail) (*Account, error) {
 		}
 	}
 	return a, nil
+}
+
+// doubts leaves out one live result after the other and plays the trail again.
+func (m *Model) doubts(t *trail, live []bool, logEvidence num) ([]Doubt, error) {
+	out := []Doubt{}
+	for i, e := range t.Events {
+		if !live[i] || e.Kind != "result" {
+			continue
+		}
+		without, err := m.play(t, live, e.N, false, nil)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, Doubt{e.N, float(exp(sub(logEvidence, without.logEvidence)))})
+	}
+	return out, nil
 }
