@@ -28,7 +28,7 @@ var ErrUnknown = errors.New("catalog: no shipped model of that id")
 var files embed.FS
 
 // families is the order in which Models lists them.
-var families = []string{"top-loader"}
+var families = []string{"top-loader", "tray", "slot-in"}
 
 // One model is composed when it is first asked for, and kept.
 type composed struct {

@@ -8,7 +8,6 @@ import (
 )
 
 func TestEveryFamilyLoadsWithoutADefect(t *testing.T) {
-	require.Len(t, Models(), len(families))
 	for _, id := range families {
 		t.Run(id, func(t *testing.T) {
 			m, err := Load(id)

@@ -1,7 +1,6 @@
 package catalog
 
 import (
-	"fmt"
 	"iter"
 	"slices"
 	"strings"
@@ -90,6 +89,7 @@ type composer struct {
 	shelf   *shelf
 	words   map[string]document.Value // by name
 	used    map[string]bool           // names of words that some text used
+	setups  map[string]bool
 	where   map[string]string         // place of work to setup
 	modes   map[string]document.Value // by component.mode, of the family
 	tests   map[string]bool
@@ -107,7 +107,7 @@ type composer struct {
 func compose(family *file, s *shelf) ([]byte, error) {
 	c := &composer{
 		family: family, shelf: s,
-		words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
+		setups: map[string]bool{}, words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
 		modes: map[string]document.Value{}, tests: map[string]bool{}, repairs: map[string]bool{},
 		rows: map[string][]addition{}, fixes: map[string][]addition{}, risks: map[string][]addition{},
 		change: map[string]document.Value{}, refers: map[string]bool{},
@@ -115,6 +115,9 @@ func compose(family *file, s *shelf) ([]byte, error) {
 	c.take()
 	if err := c.defects(); err != nil {
 		return nil, err
+	}
+	for _, v := range c.family.root.Get("setups").Items() {
+		c.setups[textOf(v.Get("id"))] = true
 	}
 	c.index()
 	if err := c.defects(); err != nil {
@@ -454,10 +457,14 @@ func (c *composer) chances(f *file, own, otherwise document.Value, added []addit
 	w.close('}')
 }
 
-// at writes the setup that a place of work stands for in this family.
+// at writes the setup that a place of work stands for in this family. The family's
+// own blocks may name a setup itself.
 func (c *composer) at(f *file, v document.Value) {
 	place, _ := v.Text()
 	setup, ok := c.where[place]
+	if !ok && f == c.family {
+		setup, ok = place, c.setups[place]
+	}
 	if !ok {
 		f.report.Add(v, "the family's where does not say which setup %s is", document.Quote(place))
 	}
@@ -553,12 +560,9 @@ func (c *composer) fill(f *file, v document.Value, s string) string {
 // Defects is what is wrong with the files of a family, each with file and place.
 type Defects []string
 
-// Error returns the first defect and how many more there are.
+// Error returns all of them, one a line.
 func (d Defects) Error() string {
-	if len(d) == 1 {
-		return "catalog: " + d[0]
-	}
-	return fmt.Sprintf("catalog: %s (and %d more)", d[0], len(d)-1)
+	return "catalog: " + strings.Join(d, "\ncatalog: ")
 }
 
 func (c *composer) defects() error {

@@ -29,7 +29,7 @@
 // all that a part may have; besides:
 //
 //	"takes": ["common", "optics"]          parts, in the order of the model's blocks
-//	"where": {"lens": "closed"}            place of work to setup
+//	"where": {"lens": "closed"}            place of work to setup; its own blocks may name a setup
 //	"words": {"load": "Shut the lid."}     every one must be used
 //	"change": {"modes":   {"lens.dirty": {"prior": 0.2}},
 //	           "tests":   {"motor-rest": {"bands": {"low": {"to": 7.6}}}},
