@@ -195,8 +195,10 @@ func CheckPrefix(prefix string) error {
 	}
 	bad := !strings.HasPrefix(prefix, "/") || !strings.HasSuffix(prefix, "/") ||
 		strings.ContainsFunc(prefix, func(r rune) bool { return !plain(r) })
-	for _, part := range strings.Split(strings.Trim(prefix, "/"), "/") {
-		bad = bad || part == "." || part == ".." || part == "" && prefix != "/"
+	if !bad && prefix != "/" {
+		for _, part := range strings.Split(prefix[1:len(prefix)-1], "/") {
+			bad = bad || part == "" || part == "." || part == ".."
+		}
 	}
 	if bad {
 		return fmt.Errorf("%w: found %q", ErrPrefix, prefix)
