@@ -294,7 +294,7 @@ func (t *tree) str(at int32) string {
 		raw = raw[:len(raw)-1]
 	}
 	if !n.escaped {
-		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD")))
+		return valid(raw)
 	}
 	b := make([]byte, 0, len(raw))
 	for i := 0; i < len(raw); {
@@ -340,6 +340,14 @@ func (t *tree) str(at int32) string {
 		default:
 			b = append(b, c)
 		}
+	}
+	return valid(b)
+}
+
+// valid returns b with U+FFFD for what is not UTF-8.
+func valid(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
 	}
 	return string(bytes.ToValidUTF8(b, []byte("\uFFFD")))
 }

@@ -142,21 +142,21 @@ func (l *loader) model(v document.Value) {
 			ID: SourceID(name), Kind: SourceKind(l.text(each.Get("kind"))), Cite: l.text(each.Get("cite")), Words: l.words(each),
 		})
 	}
-	for i, each := range v.Get("cautions").Items() {
+	for i, each := range upTo(v.Get("cautions"), maxNamed) {
 		name := l.define("caution", each.Get("id"), "cautions", i)
 		m.Cautions = append(m.Cautions, Caution{ID: CautionID(name), Words: l.words(each)})
 	}
-	for i, each := range v.Get("tools").Items() {
+	for i, each := range upTo(v.Get("tools"), maxNamed) {
 		name := l.define("tool", each.Get("id"), "tools", i)
 		m.Tools = append(m.Tools, Tool{ID: ToolID(name), Words: l.words(each)})
 	}
-	for i, each := range v.Get("components").Items() {
+	for i, each := range upTo(v.Get("components"), beyond*MaxComponents) {
 		l.component(i, each)
 	}
 	l.kept(v)
 	l.setups(v.Get("setups"))
 	l.tests(v.Get("tests"))
-	for i, each := range v.Get("repairs").Items() {
+	for i, each := range upTo(v.Get("repairs"), beyond*MaxRepairs) {
 		name := l.define("repair", each.Get("id"), "repairs", i)
 		m.Repairs = append(m.Repairs, Repair{
 			Index: i, ID: RepairID(name), Words: l.words(each),
@@ -179,7 +179,7 @@ func (l *loader) component(index int, v document.Value) {
 	}
 	sum := 0.0 // of the priors that are none of the defects
 	seen := map[string]int{}
-	for i, each := range v.Get("modes").Items() {
+	for i, each := range upTo(v.Get("modes"), beyond*MaxModes) {
 		name := l.text(each.Get("id"))
 		mode := Mode{
 			Index: len(m.Modes), Component: index, ID: ModeID(string(c.ID) + "." + name),
@@ -277,11 +277,12 @@ func (l *loader) chances(v document.Value) []Chance {
 
 func (l *loader) setups(v document.Value) {
 	m := l.m
-	for i, each := range v.Items() {
+	for i, each := range upTo(v, maxSetups) {
 		l.define("setup", each.Get("id"), "setups", i)
 	}
 	m.Root = -1
-	for i, each := range v.Items() {
+	m.Setups = make([]Setup, 0, min(v.Len(), maxSetups))
+	for i, each := range upTo(v, maxSetups) {
 		inside := each.Get("inside")
 		s := Setup{
 			Index: i, ID: SetupID(l.text(each.Get("id"))), Inside: -1, Words: l.words(each),
@@ -345,6 +346,27 @@ func (l *loader) depths(v document.Value) {
 	}
 }
 
+// A list longer than the format allows is a defect by itself. So that a hostile one
+// takes little room, its entries are decoded (and held to all rules) only up to
+// beyond times the limit; where there is no limit, up to the number of entries of
+// their shortest form ({"id":"a"} and a comma) that fit in a file.
+const (
+	beyond    = 4
+	maxNamed  = MaxBytes / len(`{"id":"a"},`)
+	maxSetups = MaxBytes / len(`{"id":"a","inside":"b"},`)
+)
+
+// upTo yields the first entries of a list, at most so many.
+func upTo(v document.Value, most int) iter.Seq2[int, document.Value] {
+	return func(yield func(int, document.Value) bool) {
+		for i, each := range v.Items() {
+			if i >= most || !yield(i, each) {
+				return
+			}
+		}
+	}
+}
+
 // entries yields the entries of a list.
 func entries(v document.Value) iter.Seq[document.Value] {
 	return func(yield func(document.Value) bool) {
@@ -369,7 +391,7 @@ func (l *loader) tests(v document.Value) {
 	m := l.m
 	m.Intake = -1
 	known := true
-	for i, each := range v.Items() {
+	for i, each := range upTo(v, beyond*MaxTests) {
 		m.Tests = append(m.Tests, l.test(i, each))
 		mark := each.Get("intake")
 		intake, ok := mark.Bool()
@@ -416,7 +438,7 @@ func (l *loader) outcomes(t *Test, v document.Value) {
 	seen := map[string]int{}
 	measured := v.Get("reading").Exists()
 	whole := v.Get("outcomes").Len() > 0
-	for i, each := range v.Get("outcomes").Items() {
+	for i, each := range upTo(v.Get("outcomes"), beyond*MaxOutcomes) {
 		id := each.Get("id")
 		name := l.text(id)
 		if first, taken := seen[name]; taken && isID(name) {
@@ -450,7 +472,7 @@ func (l *loader) outcomes(t *Test, v document.Value) {
 		}
 		t.Outcomes = append(t.Outcomes, o)
 	}
-	if measured && whole {
+	if measured && whole && len(t.Outcomes) == v.Get("outcomes").Len() {
 		l.partition(t.Outcomes, v.Get("outcomes"))
 	}
 }

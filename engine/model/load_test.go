@@ -1,14 +1,20 @@
 package model
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"math"
 	"os"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/document"
 )
 
 // exampleText is the example of the format's description.
@@ -85,4 +91,203 @@ func TestTheExampleOfTheFormatLoadsWhole(t *testing.T) {
 	require.True(t, ok)
 	assert.Equal(t, Change{Fixes: []Chance{{Mode: 1, P: 0.9}}}, clean.Change)
 	assert.Equal(t, 0.2, clean.Money)
+}
+
+func TestAFileMayHaveFourMebibytesAndNoMore(t *testing.T) {
+	text := exampleText(t)
+	text = append(text, bytes.Repeat([]byte(" "), MaxBytes-len(text))...)
+	m, err := Load(text)
+	require.NoError(t, err)
+	assert.Len(t, m.Text, MaxBytes)
+	_, err = Load(append(text, ' '))
+	assert.EqualError(t, err, "model: 4194305 bytes, want at most 4194304")
+}
+
+func TestAModelKeepsItsOwnCopyOfTheText(t *testing.T) {
+	text := exampleText(t)
+	m, err := Load(text)
+	require.NoError(t, err)
+	text[0] = 'x'
+	assert.Equal(t, byte('{'), m.Text[0])
+}
+
+func TestTenDefectsComeOutTogetherInDocumentOrder(t *testing.T) {
+	assert.Equal(t, []string{
+		`version: 2, want 1`,
+		`sources["disc-std"].kind: "book", want "published", "practice" or "memory"`,
+		`setups[1].leave.risks["lid.bent"]: no mode has the id "lid.bent"`,
+		`components[0].modes[0].prior: 0, want above 0`,
+		`components[1].id: id "lid" is that of components[0] already`,
+		`tests[0].steadiness: missing`,
+		`tests[0].outcomes[0].from: only a test with a reading has outcomes with bounds`,
+		`tests[0].healthy: row sums to 0.98, want 1`,
+		`tests[0].given["lens.dirty"]: no mode has the id "lens.dirty"`,
+		`tests[0].Steadiness: unknown field, names are case-sensitive: "steadiness"`,
+		`tests[1].needs[0]: no tool has the id "scope"`,
+		`tests[1].outcomes[0].from: a gap: no outcome has readings from 4.5 to 4.75`,
+		`repairs[0].minutes: key given twice in one object`,
+		`repairs[0].fixes["lens.dirty"]: 1.9, want at most 1`,
+		`repairs[0].fixes["lens.dirty"]: no mode has the id "lens.dirty"`,
+	}, lines(t, edited(t,
+		change{`"version": 1`, `"version": 2`},
+		change{`"kind": "published"`, `"kind": "book"`},
+		change{`"risks": {"lid.misaligned": 0.04}`, `"risks": {"lid.bent": 0.04}`},
+		change{`"prior": 0.08`, `"prior": 0`},
+		change{`{"id": "lens", "title"`, `{"id": "lid", "title"`},
+		change{`{"id": "boots"`, `{"from": 3, "id": "boots"`},
+		change{bootHealthy, `"healthy": [0.95, 0.02, 0.01]`},
+		change{`"steadiness": 3`, `"Steadiness": 3`},
+		change{`"needs": ["multimeter"]`, `"needs": ["scope"]`},
+		change{`"to": 4.75}`, `"to": 4.5}`},
+		change{`"minutes": 4, "money": 0.2`, `"minutes": 4, "minutes": 5, "money": 0.2`},
+		change{`"fixes": {"lens.dirty": 0.9}`, `"fixes": {"lens.dirty": 1.9}`},
+	)))
+}
+
+func TestDefectsCarryTheirLineAndColumn(t *testing.T) {
+	_, err := Load(edited(t, change{bootHealthy, `"healthy": [0.95, 0.02, 0.01]`}))
+	var defects Defects
+	require.ErrorAs(t, err, &defects)
+	require.Len(t, defects, 1)
+	// source: by hand, the example's line 30, after five spaces.
+	assert.Equal(t, Defect{Place: "tests[0].healthy", Found: "row sums to 0.98, want 1", Line: 30, Column: 6}, defects[0])
+	assert.EqualError(t, err, "model: tests[0].healthy: row sums to 0.98, want 1")
+}
+
+func TestWhatIsNotAModelAtAllIsAnErrorNotAPanic(t *testing.T) {
+	for _, text := range []string{"", "null", "[]", "1", `"x"`, "{}", "{", "\x00", "[[[", `{"setups":[{}],"components":[{}],"tests":[{}],"repairs":[{}]}`,
+		`{"components":[{"modes":[{}]}],"tests":[{"outcomes":[{}],"healthy":[1],"given":{"a.b":[1]},"reading":{}}]}`,
+		`{"components":[null],"setups":[null],"tests":[null],"sources":{"a":null}}`, strings.Repeat("[", 100000), strings.Repeat(`{"a":`, 100000)} {
+		m, err := Load([]byte(text))
+		require.ErrorIs(t, err, ErrInvalid)
+		require.Nil(t, m)
+		require.LessOrEqual(t, len(lines(t, []byte(text))), document.MaxDefects+1)
+	}
+}
+
+// The texts are made to be slow or large to read; most are near 4 MiB.
+func TestHostileModelsAreRefusedInLittleTimeAndSpace(t *testing.T) {
+	fill := func(head, each, tail string) []byte {
+		n := (MaxBytes - len(head) - len(tail) - 1) / len(each)
+		return []byte(head + strings.Repeat(each, n) + tail)
+	}
+	var selves, chain strings.Builder
+	for i := range 60_000 {
+		fmt.Fprintf(&selves, `{"id":"s%d","inside":"s%d"},`, i, i)
+		fmt.Fprintf(&chain, `{"id":"s%d","inside":"s%d"},`, i+1, i)
+	}
+	for name, text := range map[string][]byte{
+		"setups inside themselves":   []byte(`{"setups":[` + selves.String() + `{"id":"x"}]}`),
+		"a long chain of setups":     []byte(`{"setups":[` + chain.String() + `{"id":"s0"}]}`),
+		"many roots":                 fill(`{"setups":[`, `{"id":"a"},`, `{}]}`),
+		"many values in one list":    fill(`{"tests":[`, `0,`, `0]}`),
+		"many lists":                 fill(`{"tests":[`, `[],`, `0]}`),
+		"many outcomes":              fill(`{"tests":[{"reading":{"unit":"V"},"outcomes":[`, `{"from":1},`, `{}]}]}`),
+		"long rows":                  fill(`{"tests":[{"outcomes":[],"healthy":[`, `0.1,`, `1]}]}`),
+		"many unknown fields":        fill(`{`, `"a":0,`, `"b":0}`),
+		"many references":            fill(`{"tests":[{"needs":[`, `"a",`, `"b"]}]}`),
+		"one long reference":         fill(`{"tests":[{"at":"`, `a`, `"}]}`),
+		"one long key":               fill(`{"tests":[{"given":{"`, `a`, `":[0,0,0]}}]}`),
+		"many modes":                 fill(`{"most_faults":6,"components":[{"id":"a","modes":[`, `{"id":"b","prior":1e-9},`, `{}]}]}`),
+		"many components":            fill(`{"most_faults":6,"components":[`, `{"id":"b","modes":[{"id":"a","prior":0.1}]},`, `{}]}`),
+		"a long number":              fill(`{"version":`, `1`, `}`),
+		"a long run of open braces":  fill(``, `{"a":`, ``),
+		"a long run of open lists":   fill(``, `[`, ``),
+		"a text of broken escapes":   fill(`{"title":"`, `\ud800`, `"}`),
+		"a string that does not end": fill(`{"title":"`, `\"`, ``),
+	} {
+		t.Run(name, func(t *testing.T) {
+			begin := time.Now()
+			_, err := Load(text)
+			// A reader that takes time square in the size takes minutes.
+			assert.Less(t, time.Since(begin), 20*time.Second)
+			require.ErrorIs(t, err, ErrInvalid)
+			assert.Less(t, len(err.Error()), 1<<20)
+		})
+	}
+}
+
+func FuzzModel(f *testing.F) {
+	f.Add(exampleText(f))
+	f.Add([]byte(`{"format":"pitwise/model","version":1,"id":"a","revision":"","most_faults":1,"setups":[{"id":"s"}],"components":[{"id":"c","modes":[{"id":"m","prior":0.1}]}],` +
+		`"tests":[{"id":"t","intake":true,"at":"s","minutes":0,"money":0,"outcomes":[{"id":"o"},{"id":"p"}],"healthy":[0.9,0.1],"given":{"c.m":[0.1,0.9]},"steadiness":1}]}`))
+	f.Add([]byte(`{"tests":[{"outcomes":[{"id":"a"},{"id":"b"},{"id":"c"}],"healthy":[0.3,0.3,0.4],"given":{"x.y":[0.6,0.1,0.3]}}]}`))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		m, err := Load(text)
+		if err != nil {
+			require.Nil(t, m)
+			var defects Defects
+			require.ErrorAs(t, err, &defects)
+			require.NotEmpty(t, defects)
+			line, column := 0, 0
+			for _, d := range defects {
+				require.NotEmpty(t, d.Found)
+				require.True(t, d.Line == 0 || d.Line > line || d.Line == line && d.Column >= column, "out of order: %v", defects)
+				line, column = d.Line, d.Column
+			}
+			return
+		}
+		requireSound(t, m)
+	})
+}
+
+// requireSound holds a loaded model to what its type promises.
+func requireSound(t *testing.T, m *Model) {
+	t.Helper()
+	require.Equal(t, -1, m.Setups[m.Root].Inside)
+	for i, s := range m.Setups {
+		require.Equal(t, i, s.Index)
+		leave, enter := m.Path(m.Root, i)
+		require.Empty(t, leave)
+		require.Len(t, enter, s.Depth)
+		_, ok := m.Setup(s.ID)
+		require.True(t, ok)
+		requireChange(t, m, s.Enter.Change)
+		requireChange(t, m, s.Leave.Change)
+	}
+	for i, c := range m.Components {
+		require.Equal(t, i, c.Index)
+		sum := 0.0
+		for k := range c.ModeCount {
+			mode := m.Modes[c.FirstMode+k]
+			require.Equal(t, i, mode.Component)
+			require.Equal(t, c.FirstMode+k, mode.Index)
+			got, ok := m.Mode(mode.ID)
+			require.True(t, ok)
+			require.Equal(t, mode, *got)
+			sum += mode.Prior
+		}
+		require.Less(t, sum, 1.0)
+	}
+	require.True(t, m.Tests[m.Intake].Intake)
+	for i, test := range m.Tests {
+		require.Equal(t, i, test.Index)
+		require.Less(t, test.At, len(m.Setups))
+		require.Len(t, test.Healthy, len(test.Outcomes))
+		last := -1
+		for _, row := range test.Given {
+			require.Greater(t, row.Mode, last)
+			last = row.Mode
+			require.Len(t, row.P, len(test.Outcomes))
+			require.True(t, follows(test.Healthy, row.P))
+		}
+		require.Less(t, last, len(m.Modes))
+	}
+	for i, r := range m.Repairs {
+		require.Equal(t, i, r.Index)
+		requireChange(t, m, r.Change)
+	}
+}
+
+func requireChange(t *testing.T, m *Model, c Change) {
+	t.Helper()
+	seen := map[int]bool{}
+	for _, risk := range c.Risks {
+		component := m.Modes[risk.Mode].Component
+		require.False(t, seen[component])
+		seen[component] = true
+	}
+	for _, fix := range c.Fixes {
+		require.True(t, fix.P >= 0 && fix.P <= 1 && fix.Mode < len(m.Modes))
+	}
 }

@@ -16,7 +16,7 @@ const tolerance = 1e-9
 // rows reads healthy and given, and reports rows that are not of the right length,
 // do not add up or break the ratio rule.
 func (l *loader) rows(t *Test, v document.Value) {
-	n := len(t.Outcomes)
+	n := v.Get("outcomes").Len()
 	if v.Get("outcomes").Kind() != document.List {
 		n = -1
 	}
@@ -26,7 +26,7 @@ func (l *loader) rows(t *Test, v document.Value) {
 		given, whole := l.row(each, n)
 		if whole && ok {
 			if !follows(healthy, given) {
-				l.report.Add(each, "%s", broken(healthy, given))
+				l.report.Add(each, "%s", broken(t.Outcomes, healthy, given))
 			}
 		}
 		if !isModeID(name) {
@@ -100,25 +100,25 @@ func breach(healthy, given []float64) (k int, found bool) {
 }
 
 // broken says how a row breaks the ratio rule, and which row would not.
-func broken(healthy, given []float64) string {
+func broken(outcomes []Outcome, healthy, given []float64) string {
 	k, _ := breach(healthy, given)
 	r := ratios(healthy, given)
 	var b strings.Builder
 	b.WriteString("up to outcome ")
-	b.WriteString(document.Number64(float64(k)))
+	b.WriteString(document.Quote(string(outcomes[k].ID)))
 	if !(r[k] <= 1+tolerance) {
-		b.WriteString(" it is likelier than healthy, ")
-		b.WriteString(short(r[k]))
-		b.WriteString(" times, want at most 1")
+		b.WriteString(" it adds up to ")
+		b.WriteString(short(r[k], 1))
+		b.WriteString(" times what healthy does, want at most 1")
 	} else {
-		b.WriteString(" its cumulative sum is ")
-		b.WriteString(short(r[k]))
-		b.WriteString(" of healthy's, less than the ")
-		b.WriteString(short(r[k-1]))
-		b.WriteString(" before; the ratio may not fall")
+		b.WriteString(" it adds up to ")
+		b.WriteString(short(r[k], r[k-1]))
+		b.WriteString(" times what healthy does, and to ")
+		b.WriteString(short(r[k-1], r[k]))
+		b.WriteString(" up to the outcome before; the ratio may not fall")
 	}
 	b.WriteString("; nearest row that would pass: [")
-	for i, x := range printable(healthy, nearest(healthy, given)) {
+	for i, x := range printable(healthy, given) {
 		if i > 0 {
 			b.WriteString(", ")
 		}
@@ -128,72 +128,98 @@ func broken(healthy, given []float64) string {
 	return b.String()
 }
 
-// short writes a ratio to four digits or so.
-func short(x float64) string { return document.Number64(round(x, 4)) }
+// short writes x to as many digits, from four, as tell it from other.
+func short(x, other float64) string {
+	for digits := 4; digits < 17; digits++ {
+		if round(x, digits) != round(other, digits) {
+			return document.Number64(round(x, digits))
+		}
+	}
+	return document.Number64(x)
+}
 
-// nearest returns the row that obeys the ratio rule for healthy and is nearest to
-// given: of all rows that do, the one whose ratios of cumulative sums have the least
-// sum of squared differences from given's. Both rows have equal length and entries
-// above 0 that sum to 1; so has the result.
+// A block is a run of outcomes that share a ratio.
+type block struct {
+	ratio float64
+	size  int
+}
+
+// blocks returns the ratios of the row that obeys the ratio rule for healthy and is
+// nearest to given: of all rows that do, the one whose ratios of cumulative sums
+// have the least sum of squared differences from given's. They cover all outcomes
+// but the last, whose ratio is 1. A block of one outcome with a ratio below 1 is as
+// it was.
 //
-// The ratios are those of an isotonic regression, by pooling adjacent violators,
-// cut off at 1.
-func nearest(healthy, given []float64) []float64 {
-	// Blocks of outcomes that share a ratio.
-	var mean []float64
-	var size []int
+// That is an isotonic regression, by pooling adjacent violators, cut off at 1; the
+// cut keeps it the nearest (Barlow et al. 1972, from memory).
+func blocks(healthy, given []float64) []block {
+	var all []block
 	for _, r := range ratios(healthy, given) {
-		mean, size = append(mean, r), append(size, 1)
-		for n := len(mean); n > 1 && mean[n-2] > mean[n-1]; n = len(mean) {
-			a, b := float64(size[n-2]), float64(size[n-1])
-			mean[n-2] = (float64(mean[n-2]*a) + float64(mean[n-1]*b)) / (a + b)
-			size[n-2] += size[n-1]
-			mean, size = mean[:n-1], size[:n-1]
+		all = append(all, block{r, 1})
+		for n := len(all); n > 1 && all[n-2].ratio > all[n-1].ratio; n = len(all) {
+			a, b := all[n-2], all[n-1]
+			mean := (float64(a.ratio*float64(a.size)) + float64(b.ratio*float64(b.size))) / float64(a.size+b.size)
+			all = append(all[:n-2], block{mean, a.size + b.size})
 		}
 	}
-	// With ratio r before and r+d now, an outcome has r*h + d*Q_h: a sum of
-	// terms that are not negative, so small entries keep their digits.
+	for i := range all {
+		all[i].ratio = min(all[i].ratio, 1)
+	}
+	return all
+}
+
+// unfold returns the row with those ratios. Between two outcomes that both keep
+// their ratio, the entry of given stays to the last bit.
+func unfold(healthy, given []float64, all []block) []float64 {
 	row := make([]float64, 0, len(healthy))
-	qh, before := 0.0, 0.0
-	add := func(h, r float64) {
-		qh += h
-		row = append(row, float64(before*h)+float64((r-before)*qh))
-		before = r
+	qh, before, kept := 0.0, 0.0, true
+	add := func(r float64, keeps bool) {
+		k := len(row)
+		qh += healthy[k]
+		if kept && keeps {
+			row = append(row, given[k])
+		} else {
+			// r*Q_h less before*(Q_h-h), as a sum of terms that are not
+			// negative, so that small entries keep their digits.
+			row = append(row, float64(before*healthy[k])+float64((r-before)*qh))
+		}
+		before, kept = r, keeps
 	}
-	for i, r := range mean {
-		for range size[i] {
-			add(healthy[len(row)], min(r, 1))
+	for _, b := range all {
+		for range b.size {
+			add(b.ratio, b.size == 1 && b.ratio < 1)
 		}
 	}
-	add(healthy[len(row)], 1)
+	add(1, true)
 	return row
 }
 
-// printable rounds a row that obeys the ratio rule to as few digits as it can with
-// the rule still obeyed.
-func printable(healthy, row []float64) []float64 {
-	for digits := 2; digits < 17; digits++ {
-		out := make([]float64, len(row))
-		largest := 0
-		for i, x := range row {
-			out[i] = round(x, digits)
-			if row[i] > row[largest] {
-				largest = i
+// nearest returns the row of blocks, in full accuracy.
+func nearest(healthy, given []float64) []float64 {
+	return unfold(healthy, given, blocks(healthy, given))
+}
+
+// printable returns nearest with its pooled ratios rounded, to four digits or as
+// many more as the rule needs, so that it prints short and still passes.
+func printable(healthy, given []float64) []float64 {
+	all := blocks(healthy, given)
+	rounded := make([]block, len(all))
+	for digits := 4; digits < 17; digits++ {
+		for i, b := range all {
+			rounded[i] = b
+			if b.size > 1 {
+				rounded[i].ratio = round(b.ratio, digits)
 			}
 		}
-		// The largest entry takes up what rounding the others left.
-		rest := 0.0
-		for i, x := range out {
-			if i != largest {
-				rest += x
-			}
+		row := unfold(healthy, given, rounded)
+		for i := range row {
+			row[i] = round(row[i], 12)
 		}
-		out[largest] = round(1-rest, 12)
-		if passes(healthy, out) {
-			return out
+		if passes(healthy, row) {
+			return row
 		}
 	}
-	return row
+	return unfold(healthy, given, all)
 }
 
 // passes reports whether a row is fit to be shown as one that Load takes.
