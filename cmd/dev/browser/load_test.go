@@ -31,6 +31,7 @@ func TestPageLoads(t *testing.T) {
 		assert.Contains(t, []string{"en", "de", "es", "ja"}, browser.Value[string](p, "document.documentElement.lang"))
 	})
 	t.Run("with the server gone it loads again, and by a deep link", func(t *testing.T) {
+		p.In(t)
 		s.Stop()
 		p.Reload()
 		p.See("Pitwise")

@@ -182,6 +182,13 @@ func (p *Page) Slow(factor float64) {
 	})
 }
 
+// In makes failures those of a subtest until it ends.
+func (p *Page) In(t testing.TB) {
+	before := p.t
+	p.t = t
+	t.Cleanup(func() { p.t = before })
+}
+
 // Go opens a path of the page and waits until the program shows its view.
 func (p *Page) Go(path string) {
 	p.t.Helper()
@@ -225,11 +232,11 @@ func (p *Page) Stored() {
 	p.Until("window.pitwiseUpdate && window.pitwiseUpdate.ready && navigator.serviceWorker.controller !== null")
 }
 
-// Until waits until the JavaScript expression is true.
+// Until waits until the JavaScript expression, or what it promises, is true.
 func (p *Page) Until(expression string) {
 	p.t.Helper()
 	p.await("until "+expression, func() (bool, string) {
-		v, err := run(p, chromedp.Evaluate[bool]("Boolean("+expression+")"))
+		v, err := run(p, chromedp.Evaluate[bool]("Promise.resolve("+expression+").then(Boolean)", awaitPromise))
 		if err != nil {
 			return false, err.Error()
 		}

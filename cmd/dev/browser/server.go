@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net"
 	"net/http"
+	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
@@ -39,6 +40,25 @@ func Built(t testing.TB) string {
 	})
 	require.NoError(t, built.err)
 	return built.dir
+}
+
+// Variant writes a page that differs from the built one only in its version, as
+// the next release would, served under the prefix. It returns the folder and
+// the version.
+func Variant(t testing.TB, mark, prefix string) (dir, version string) {
+	t.Helper()
+	frozen, err := filepath.Glob(filepath.Join(Built(t), "v", "*"))
+	require.NoError(t, err)
+	require.Len(t, frozen, 1)
+	program, err := os.ReadFile(filepath.Join(frozen[0], "page.wasm"))
+	require.NoError(t, err)
+	runtime, err := os.ReadFile(filepath.Join(frozen[0], "wasm_exec.js"))
+	require.NoError(t, err)
+	s, err := site.Assemble(site.Parts{Program: program, Exec: append(runtime, "// "+mark+"\n"...), Prefix: prefix})
+	require.NoError(t, err)
+	dir = filepath.Join(t.TempDir(), "page")
+	require.NoError(t, s.Write(dir, false))
+	return dir, s.Version
 }
 
 // Server is a server of the page on a port of loopback that can go away and
