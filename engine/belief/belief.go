@@ -47,6 +47,36 @@ func (b *Belief) Dropped() float64 { return b.dropped }
 // P returns the probability of hypothesis h.
 func (b *Belief) P(h int) float64 { return b.p.plain(h) }
 
+// Counts returns how often each outcome of a test was seen since the test was last
+// touched, in expectation where readings leave it open; nil if it was not run since.
+func (b *Belief) Counts(test int) []float64 {
+	u := b.urns[test]
+	if u == nil {
+		return nil
+	}
+	sums := make([]float64, len(u.counts[0]))
+	c := b.space.classesOf(test)
+	share := make([]float64, c.n)
+	if u.odds != nil {
+		for h, class := range c.of {
+			share[class] += b.p.plain(h)
+		}
+	}
+	for i, counts := range u.counts {
+		w := 1.0
+		if u.odds != nil {
+			w = 0
+			for class, odds := range u.odds {
+				w += float64(share[class] * odds[i])
+			}
+		}
+		for o, n := range counts {
+			sums[o] += float64(w * float64(n))
+		}
+	}
+	return sums
+}
+
 // Sound returns the probability that nothing is wrong.
 func (b *Belief) Sound() float64 { return b.p.plain(0) }
 
@@ -193,12 +223,9 @@ func (a masses) split(s *Space) halves {
 			out.without.m[i], out.without.e[i] = all, level
 			continue
 		}
-		if out.with.e[i] > level || out.with.m[i] < float64(0.5*all) {
+		if with := plain(out.with.m[i], out.with.e[i]-level); with < float64(0.5*all) {
 			// most is without it: the difference is safe
-			out.without.m[i], out.without.e[i] = all, level
-			if out.with.e[i] == level {
-				out.without.m[i] -= out.with.m[i]
-			}
+			out.without.m[i], out.without.e[i] = settle(all-with, level)
 			continue
 		}
 		for h := range a.m {
@@ -229,9 +256,7 @@ func (b *Belief) Apply(c model.Change) error {
 		return fmt.Errorf("%w: every one has more than %d faults after the change", ErrImpossible, b.space.model.MostFaults)
 	}
 	b.p = p
-	if level == 0 {
-		b.dropped += cut
-	}
+	b.dropped += plain(cut, level)
 	for test := range b.urns {
 		if b.urns[test] != nil && b.space.Touches(c, test) {
 			b.urns[test] = nil

@@ -2,14 +2,15 @@ package belief
 
 import "pitwise/engine/model"
 
-// A pair is two hypotheses that differ in one mode: one has it, in the other its
+// A Pair is two hypotheses that differ in one mode: With has it, in Without its
 // component is sound.
-type pair struct{ with, without int32 }
+type Pair struct{ With, Without int32 }
 
-// pairsOf returns the pairs of a mode, by rising index of the one that has it.
-func (s *Space) pairsOf(mode int) []pair {
-	return s.pairs[mode].get(func() []pair {
-		var all []pair
+// Pairs returns the pairs of a mode, by rising With. The slice is shared and must not be
+// changed.
+func (s *Space) Pairs(mode int) []Pair {
+	return s.pairs[mode].get(func() []Pair {
+		var all []Pair
 		rest := make([]uint16, 0, 6)
 		for h := 1; h < s.Len(); h++ {
 			modes := s.Modes(h)
@@ -17,7 +18,7 @@ func (s *Space) pairsOf(mode int) []pair {
 				if int(i) == mode {
 					rest = append(append(rest[:0], modes[:at]...), modes[at+1:]...)
 					without, _ := s.Index(rest)
-					all = append(all, pair{int32(h), int32(without)})
+					all = append(all, Pair{int32(h), int32(without)})
 				}
 			}
 		}
@@ -60,8 +61,8 @@ func (a masses) move(from, to int32, p float64) {
 // independently of the others. What would then have more faults than are kept is cut.
 func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
 	for _, f := range c.Fixes {
-		for _, p := range s.pairsOf(f.Mode) {
-			a.move(p.with, p.without, f.P)
+		for _, p := range s.Pairs(f.Mode) {
+			a.move(p.With, p.Without, f.P)
 		}
 	}
 	for _, r := range c.Risks {
@@ -70,8 +71,8 @@ func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
 			cut, level = plus(cut, level, m, e)
 			a.scale(h, 1-r.P, 0)
 		})
-		for _, p := range s.pairsOf(r.Mode) {
-			a.move(p.without, p.with, r.P)
+		for _, p := range s.Pairs(r.Mode) {
+			a.move(p.Without, p.With, r.P)
 		}
 	}
 	return cut, level
@@ -87,15 +88,15 @@ func (s *Space) changeBack(a masses, c model.Change) {
 	}
 	for i := len(c.Risks) - 1; i >= 0; i-- {
 		r := c.Risks[i]
-		for _, p := range s.pairsOf(r.Mode) {
-			blend(p.without, p.with, r.P)
+		for _, p := range s.Pairs(r.Mode) {
+			blend(p.Without, p.With, r.P)
 		}
 		s.fullWithout(r.Mode, func(h int) { a.scale(h, 1-r.P, 0) })
 	}
 	for i := len(c.Fixes) - 1; i >= 0; i-- {
 		f := c.Fixes[i]
-		for _, p := range s.pairsOf(f.Mode) {
-			blend(p.with, p.without, f.P)
+		for _, p := range s.Pairs(f.Mode) {
+			blend(p.With, p.Without, f.P)
 		}
 	}
 }

@@ -157,9 +157,14 @@ func (s *Space) newClasses(test int) *classes {
 // hypothesis h are present, best outcome first, in dst if it is large enough. The
 // entries sum to 1 as nearly as the model's rows do.
 func (s *Space) Outcomes(dst []float64, test, h int) []float64 {
+	return s.OutcomesOf(dst, test, s.Modes(h))
+}
+
+// OutcomesOf is Outcomes for the faults that are given, which may be more than are kept.
+func (s *Space) OutcomesOf(dst []float64, test int, modes []uint16) []float64 {
 	l := &s.laws[test]
 	var rows []int
-	for _, i := range s.Modes(h) {
+	for _, i := range modes {
 		if r := l.row[i]; r >= 0 {
 			rows = append(rows, r)
 		}

@@ -3,14 +3,17 @@ package belief
 import "math"
 
 // step is the factor between two levels of a mass: a mass m at level e stands for
-// m * 2^(-512 e). Two levels never meet in one sum: the lower is beyond a float64's reach.
+// m * 2^(-512 e), with m in [2^-256, 2^256), so that levels do not overlap. In a sum, what
+// is two levels down is less than 2^-512 of the rest.
 const (
 	step = 0x1p512
 	down = 0x1p-512
+	most = 0x1p256
+	tiny = 0x1p-256
 )
 
 // masses are non-negative numbers, one a hypothesis or a class, whose ratios can be
-// far beyond what a float64 holds. m[i] is 0 or in [2^-512, 2^512) at level e[i].
+// far beyond what a float64 holds. m[i] is 0 or in [2^-256, 2^256) at level e[i].
 type masses struct {
 	m []float64
 	e []int32
@@ -22,7 +25,7 @@ func (a masses) clone() masses {
 	return masses{append([]float64(nil), a.m...), append([]int32(nil), a.e...)}
 }
 
-// one returns n masses of 1.
+// ones returns n masses of 1.
 func ones(n int) masses {
 	a := newMasses(n)
 	for i := range a.m {
@@ -36,11 +39,11 @@ func settle(m float64, e int32) (float64, int32) {
 	if m == 0 {
 		return 0, 0
 	}
-	for m < down {
+	for m < tiny {
 		m *= step
 		e++
 	}
-	for m >= step {
+	for m >= most {
 		m *= down
 		e--
 	}
@@ -115,14 +118,14 @@ func logMass(m float64, e int32) float64 {
 }
 
 // plain returns mass i as a float64, 0 if it is too small for one.
-func (a masses) plain(i int) float64 {
-	switch a.e[i] {
-	case 0:
-		return a.m[i]
-	case 1:
-		return float64(a.m[i] * down)
+func (a masses) plain(i int) float64 { return plain(a.m[i], a.e[i]) }
+
+// plain returns a mass of at most about 1 as a float64, 0 if it is too small for one.
+func plain(m float64, e int32) float64 {
+	for ; e > 0 && m != 0; e-- {
+		m = float64(m * down)
 	}
-	return 0
+	return m
 }
 
 // neumaier is a sum that keeps what rounding takes away.

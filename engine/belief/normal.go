@@ -16,18 +16,27 @@ var legendre = [8][2]float64{
 }
 
 // normalMass returns the probability that a standard normal variable lies in [a, b),
-// where a < b and either may be infinite. Its relative error is about 1e-15 near the
-// middle and grows as z*z*1e-16 towards the tails; beyond 38 it is 0.
+// where a < b and either may be infinite. width is b - a, which the caller may know to
+// more digits. The relative error is about 1e-15 near the middle and grows as z*z*1e-16
+// towards the tails; beyond 38 the mass is 0.
 //
 // It integrates the density panel by panel away from the middle, so that a tail or a
 // sliver is never the difference of two larger numbers.
-func normalMass(a, b float64) float64 {
+func normalMass(a, b, width float64) float64 {
+	if width < 0.5 && width*math.Max(math.Abs(a), math.Abs(b)) < 4 {
+		return panel(a+float64(width*0.5), float64(width*0.5))
+	}
 	switch {
 	case a < 0 && b > 0:
-		return normalMass(0, -a) + normalMass(0, b)
+		return normalTail(0, -a) + normalTail(0, b)
 	case b <= 0:
-		return normalMass(-b, -a)
+		return normalTail(-b, -a)
 	}
+	return normalTail(a, b)
+}
+
+// normalTail is normalMass for 0 <= a.
+func normalTail(a, b float64) float64 {
 	sum := 0.0
 	for a < b {
 		// On a panel of width w at z the density falls as exp(-z w): keep z w small.
@@ -36,7 +45,8 @@ func normalMass(a, b float64) float64 {
 			end = a + 8/a
 		}
 		end = math.Min(end, b)
-		part := panel(a, end)
+		half := float64((end - a) * 0.5)
+		part := panel(a+half, half)
 		sum += part
 		if part <= float64(sum*1e-18) { // also ends where the density underflows
 			break
@@ -46,9 +56,8 @@ func normalMass(a, b float64) float64 {
 	return sum
 }
 
-// panel integrates the normal density over [a, b].
-func panel(a, b float64) float64 {
-	mid, half := a+float64((b-a)*0.5), float64((b-a)*0.5)
+// panel integrates the normal density over [mid-half, mid+half].
+func panel(mid, half float64) float64 {
 	sum := 0.0
 	for i := len(legendre) - 1; i >= 0; i-- {
 		d := float64(half * legendre[i][0])

@@ -26,7 +26,7 @@ func Weights(t *model.Test, x float64) []float64 {
 	for o, out := range t.Outcomes {
 		switch {
 		case u > 0:
-			w[o] = normalMass((out.From-x)/u, (out.To-x)/u)
+			w[o] = normalMass((out.From-x)/u, (out.To-x)/u, (out.To-out.From)/u)
 		case out.From <= x && x < out.To:
 			w[o] = 1
 		}

@@ -31,7 +31,7 @@ type Space struct {
 	// tables of tests: all kept while the space is small, else the latest few
 	tables []slot[*classes]
 	large  []*classes
-	pairs  []slot[[]pair]
+	pairs  []slot[[]Pair]
 }
 
 // A slot holds something that is made when it is first asked for.
@@ -67,7 +67,7 @@ func NewSpace(m *model.Model) (*Space, error) {
 		s.laws = append(s.laws, newLaw(m, &m.Tests[i]))
 	}
 	s.tables = make([]slot[*classes], len(m.Tests))
-	s.pairs = make([]slot[[]pair], len(m.Modes))
+	s.pairs = make([]slot[[]Pair], len(m.Modes))
 	return s, nil
 }
 
@@ -208,4 +208,13 @@ func (s *Space) Index(modes []uint16) (int, bool) {
 		from = c.FirstMode + c.ModeCount
 	}
 	return h, true
+}
+
+// FirstOf returns the index of the first hypothesis with the given number of faults; Len
+// if there is none.
+func (s *Space) FirstOf(size int) int {
+	if size >= len(s.first) {
+		return s.Len()
+	}
+	return s.first[size]
 }
