@@ -44,9 +44,10 @@ func lines(t *testing.T, text []byte) []string {
 const (
 	railOutcomes = `"outcomes": [{"id": "right", "title": "In range", "from": 4.75, "to": 5.25},
                   {"id": "low", "title": "Low", "to": 4.75}, {"id": "high", "title": "High", "from": 5.25}]`
-	bootHealthy = `"healthy": [0.97, 0.02, 0.01]`
-	lastRepair  = `"fixes": {"lens.dirty": 0.9}, "risks": {}, "source": "practice"}`
-	setupsField = `"setups": [
+	bootOutcomes = `"outcomes": [{"id": "boots", "title": "Boots"}, {"id": "asks", "title": "Asks for a disc"}, {"id": "still", "title": "Never spins"}],`
+	bootHealthy  = `"healthy": [0.97, 0.02, 0.01]`
+	lastRepair   = `"fixes": {"lens.dirty": 0.9}, "risks": {}, "source": "practice"}`
+	setupsField  = `"setups": [
     {"id": "closed", "title": "Cover on"},
     {"id": "open", "title": "Cover off", "inside": "closed", "cautions": ["mains"],
      "enter": {"minutes": 6, "money": 0, "steps": ["..."]},
@@ -183,6 +184,8 @@ func TestEachRuleOfTheFormatIsHeld(t *testing.T) {
 			[]string{`tests[0].outcomes: 0 entries, want at least 1`, `tests[0].healthy: row has 3 entries, want 0, one for each outcome`,
 				`tests[0].given["lens.dirty"]: row has 3 entries, want 0, one for each outcome`, `tests[0].given["lid.misaligned"]: row has 3 entries, want 0, one for each outcome`,
 				`tests[0].given["supply.low"]: row has 3 entries, want 0, one for each outcome`}},
+		{"outcomes that are missing, and rows that are wrong without them", []change{{bootOutcomes, ``}, {`[0.30, 0.65, 0.05]`, `[0.98, 0.01, 0.01]`}, {`[0.05, 0.05, 0.90]`, `[0.5, 0.5]`}},
+			[]string{`tests[0].outcomes: missing`, `tests[0].given["lens.dirty"]: up to outcome 0 it adds up to 1.01 times what healthy does, want at most 1; nearest row that would pass: [0.97, 0.02, 0.01]`}},
 		{"given may be absent", []change{{`"given": {"supply.low": [0.03, 0.96, 0.01]}, `, ``}}, nil},
 
 		// Rows.
