@@ -2,6 +2,7 @@ package catalog
 
 import (
 	"iter"
+	"maps"
 	"slices"
 	"strings"
 
@@ -87,6 +88,7 @@ type composer struct {
 	family  *file
 	taken   []*file // in the order of the family's takes, the family itself last
 	shelf   *shelf
+	dangers map[string]document.Value // by place of work: a list of cautions
 	words   map[string]document.Value // by name
 	used    map[string]bool           // names of words that some text used
 	setups  map[string]bool
@@ -107,7 +109,7 @@ type composer struct {
 func compose(family *file, s *shelf) ([]byte, error) {
 	c := &composer{
 		family: family, shelf: s,
-		setups: map[string]bool{}, words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
+		setups: map[string]bool{}, dangers: map[string]document.Value{}, words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
 		modes: map[string]document.Value{}, tests: map[string]bool{}, repairs: map[string]bool{},
 		rows: map[string][]addition{}, fixes: map[string][]addition{}, risks: map[string][]addition{},
 		change: map[string]document.Value{}, refers: map[string]bool{},
@@ -153,6 +155,12 @@ func (c *composer) take() {
 	c.taken = append(c.taken, f)
 	for name, v := range f.root.Get("words").Members() {
 		c.words[name] = v
+	}
+	for name, v := range f.root.Get("dangers").Members() {
+		c.dangers[name] = v
+		if !f.root.Get("where").Get(name).Exists() {
+			f.report.Add(v, "where has no such place of work")
+		}
 	}
 	for name, v := range f.root.Get("where").Members() {
 		c.where[name], _ = v.Text()
@@ -236,6 +244,11 @@ func (c *composer) write() {
 	for _, v := range c.change {
 		c.note(c.family, v)
 	}
+	for _, v := range c.dangers {
+		for _, id := range v.Items() {
+			c.refers["caution/"+textOf(id)] = true
+		}
+	}
 	w := &c.out
 	w.open('{')
 	w.key("format")
@@ -316,7 +329,7 @@ func (c *composer) note(f *file, v document.Value) {
 }
 
 func (c *composer) missing(kind string, seen map[string]bool) {
-	for id := range c.refers {
+	for _, id := range slices.Sorted(maps.Keys(c.refers)) {
 		if name, ok := strings.CutPrefix(id, kind+"/"); ok && !seen[name] {
 			c.family.report.Add(c.family.root, "no part has the %s %s", kind, document.Quote(name))
 		}
@@ -398,13 +411,15 @@ func (c *composer) fields(f *file, v, change document.Value, order []string, mor
 		if more != nil {
 			added = more(name)
 		}
-		if !field.Exists() && len(added) == 0 {
+		if !field.Exists() && len(added) == 0 && (name != "cautions" || c.dangers[c.place(v, change)].Len() == 0) {
 			continue
 		}
 		w.key(name)
 		switch name {
 		case "given", "fixes", "risks":
 			c.chances(from, field, change.Get(name), added)
+		case "cautions":
+			c.cautions(from, field, c.dangers[c.place(v, change)])
 		case "at":
 			c.at(from, field)
 		case "enter", "leave":
@@ -455,6 +470,33 @@ func (c *composer) chances(f *file, own, otherwise document.Value, added []addit
 		}
 	}
 	w.close('}')
+}
+
+// place returns where a test or repair is done, "" for other blocks.
+func (c *composer) place(v, change document.Value) string {
+	if otherwise := change.Get("at"); otherwise.Exists() {
+		v = change
+	}
+	return textOf(v.Get("at"))
+}
+
+// cautions writes a block's own cautions and those that its place of work adds.
+func (c *composer) cautions(f *file, own, added document.Value) {
+	w := &c.out
+	w.flat++
+	w.open('[')
+	seen := map[string]bool{}
+	for _, list := range []document.Value{own, added} {
+		for _, v := range list.Items() {
+			if id := textOf(v); !seen[id] {
+				seen[id] = true
+				w.item()
+				w.string(id)
+			}
+		}
+	}
+	w.close(']')
+	w.flat--
 }
 
 // at writes the setup that a place of work stands for in this family. The family's

@@ -30,6 +30,7 @@
 //
 //	"takes": ["common", "optics"]          parts, in the order of the model's blocks
 //	"where": {"lens": "closed"}            place of work to setup; its own blocks may name a setup
+//	"dangers": {"view": ["mains"]}         cautions of whatever is done at that place
 //	"words": {"load": "Shut the lid."}     every one must be used
 //	"change": {"modes":   {"lens.dirty": {"prior": 0.2}},
 //	           "tests":   {"motor-rest": {"bands": {"low": {"to": 7.6}}}},

@@ -23,7 +23,7 @@ var (
 	stepFields    = with(notes, required("minutes", number), required("money", number), optional("cautions", ids), optional("fixes", chance), optional("risks", chance), required("source", id))
 	doneFields    = with(notes, required("id", id), required("at", id), required("minutes", number), required("money", number), optional("needs", ids), optional("cautions", ids), required("source", id))
 
-	blocks = []document.Field{
+	blockFields = []document.Field{
 		optional("sources", document.Map{Key: model.IDForm, Each: object(with(notes, required("kind", text), required("cite", text)))}),
 		optional("cautions", document.Items{Each: object(with(notes, required("id", id)))}),
 		optional("tools", document.Items{Each: object(with(notes, required("id", id)))}),
@@ -41,7 +41,7 @@ var (
 	partForm = object(append([]document.Field{
 		required("format", document.Text{Enum: []string{"pitwise/part"}}),
 		required("id", id), required("title", text),
-	}, blocks...))
+	}, blockFields...))
 
 	familyForm = object(append([]document.Field{
 		required("format", document.Text{Enum: []string{"pitwise/family"}}),
@@ -49,6 +49,7 @@ var (
 		required("most_faults", document.Real{Whole: true}),
 		required("takes", ids),
 		required("where", document.Map{Key: model.IDForm, Each: id}),
+		optional("dangers", document.Map{Key: model.IDForm, Each: ids}),
 		required("words", document.Map{Key: model.IDForm, Each: text}),
 		required("setups", document.Items{Least: 1, Each: object(with(notes, required("id", id), optional("inside", id), optional("cautions", ids),
 			optional("enter", object(stepFields)), optional("leave", object(stepFields))))}),
@@ -61,7 +62,7 @@ var (
 			optional("repairs", document.Map{Key: model.IDForm, Each: object(with(notes, optional("at", id), optional("minutes", number), optional("money", number),
 				optional("needs", ids), optional("cautions", ids), optional("fixes", chance), optional("risks", chance), optional("source", id)))}),
 		})),
-	}, blocks...))
+	}, blockFields...))
 )
 
 func required(name string, shape document.Shape) document.Field {
