@@ -1,0 +1,93 @@
+//go:build browser
+
+package browser_test
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/andybalholm/brotli"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/cmd/dev/browser"
+)
+
+// Budget of the page's program in bytes as Brotli sends it: what it should be,
+// and what fails.
+const (
+	budget = 2_200_000
+	most   = 2_600_000
+)
+
+func program(t *testing.T) []byte {
+	t.Helper()
+	found, err := filepath.Glob(filepath.Join(browser.Built(t), "v", "*", "page.wasm"))
+	require.NoError(t, err)
+	require.Len(t, found, 1)
+	body, err := os.ReadFile(found[0])
+	require.NoError(t, err)
+	return body
+}
+
+func TestTheProgramIsSmall(t *testing.T) {
+	body := program(t)
+	var small bytes.Buffer
+	w := brotli.NewWriterOptions(&small, brotli.WriterOptions{Quality: 11, LGWin: 24})
+	_, err := w.Write(body)
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	t.Logf("program: %d bytes, %d with Brotli", len(body), small.Len())
+	assert.Less(t, small.Len(), most)
+	if small.Len() > budget {
+		t.Logf("over the budget of %d bytes", budget)
+	}
+}
+
+// TestTheProgramLinksNoServer looks at the names of functions that the linker
+// kept. go-app's package imports net/http, so an import table cannot tell.
+func TestTheProgramLinksNoServer(t *testing.T) {
+	body := program(t)
+	for _, kept := range []string{"go-app/v9/pkg/app.RunWhenOnBrowser", "runtime.main"} {
+		require.True(t, bytes.Contains(body, []byte(kept)), "the search finds %s, which must be there", kept)
+	}
+	for _, unwanted := range []string{"go-app/v9/pkg/app.(*Handler)", "net/http.(*Server)", "net/http.(*Transport)", "crypto/tls.(*Conn)"} {
+		assert.False(t, bytes.Contains(body, []byte(unwanted)), "the program links %s", unwanted)
+	}
+}
+
+func TestIfTheProgramEndsThePersonIsTold(t *testing.T) {
+	s := browser.Serve(t)
+	c := browser.Start(t)
+	p := c.Open(s)
+	p.Go("/")
+	p.Stored()
+	// Breaks go-app from outside: a call without the argument it reads.
+	p.Allow("panic")
+	p.Allow("goroutine")
+	p.Allow("index out of range")
+	p.Allow("already exited")
+	p.Eval("try { goappNav() } catch {}")
+	p.See("The program stopped")
+	p.Screenshot("stopped")
+	p.Eval("void (window.pitwiseOldPage = true)")
+	p.Tap("Start again")
+	p.Until("!window.pitwiseOldPage")
+	p.Started()
+}
+
+func TestTheProfileOutlivesAKill(t *testing.T) {
+	s := browser.Serve(t)
+	c := browser.Start(t)
+	p := c.Open(s)
+	p.Go("/")
+	p.Stored()
+	s.Stop()
+	c.Kill()
+	c.Restart()
+	again := c.Open(s)
+	again.Go("/")
+	again.See("Pitwise")
+}
