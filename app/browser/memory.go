@@ -1,0 +1,170 @@
+package browser
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"sync"
+)
+
+// Memory is a Storage that lasts as long as the page: the fake of the tests, and
+// what is left where the browser denies storage. Fail, if set, is asked before
+// every call that stores, and its error is the call's.
+type Memory struct {
+	Fail func(call string) error
+
+	mu      sync.Mutex
+	units   map[string]UnitRecord
+	events  map[string][]EventRecord
+	models  map[string]string
+	kept    map[string]string
+	watcher []func(string)
+}
+
+// NewMemory returns an empty storage.
+func NewMemory() *Memory {
+	return &Memory{
+		units: map[string]UnitRecord{}, events: map[string][]EventRecord{},
+		models: map[string]string{}, kept: map[string]string{},
+	}
+}
+
+func (m *Memory) fails(call string) error {
+	if m.Fail == nil {
+		return nil
+	}
+	return m.Fail(call)
+}
+
+// Open implements Storage.
+func (m *Memory) Open() error { return m.fails("open") }
+
+// Units implements Storage.
+func (m *Memory) Units() ([]UnitRecord, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return slices.SortedFunc(maps.Values(m.units), func(a, b UnitRecord) int {
+		if a.ID < b.ID {
+			return -1
+		}
+		return 1
+	}), nil
+}
+
+// Unit implements Storage.
+func (m *Memory) Unit(id string) (UnitRecord, []EventRecord, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	u, ok := m.units[id]
+	if !ok {
+		return u, nil, fmt.Errorf("%w: unit %s", ErrGone, id)
+	}
+	return u, slices.Clone(m.events[id]), nil
+}
+
+// Create implements Storage.
+func (m *Memory) Create(u UnitRecord, mo ModelRecord, events []EventRecord) error {
+	if err := m.fails("create"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if _, ok := m.units[u.ID]; ok {
+		return fmt.Errorf("%w: %s", ErrExists, u.ID)
+	}
+	m.units[u.ID] = u
+	if mo.SHA256 != "" {
+		m.models[mo.SHA256] = mo.Text
+	}
+	m.events[u.ID] = slices.Clone(events)
+	return nil
+}
+
+// Append implements Storage.
+func (m *Memory) Append(unit string, events []EventRecord) error {
+	if err := m.fails("append"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if len(events) == 0 {
+		return nil
+	}
+	if _, ok := m.units[unit]; !ok {
+		return fmt.Errorf("%w: unit %s", ErrGone, unit)
+	}
+	if want := len(m.events[unit]) + 1; events[0].N != want {
+		return fmt.Errorf("%w: next event is %d, not %d", ErrClash, want, events[0].N)
+	}
+	m.events[unit] = append(m.events[unit], events...)
+	return nil
+}
+
+// Model implements Storage.
+func (m *Memory) Model(sha256 string) ([]byte, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	text, ok := m.models[sha256]
+	if !ok {
+		return nil, fmt.Errorf("%w: model %s", ErrGone, sha256)
+	}
+	return []byte(text), nil
+}
+
+// Archive implements Storage.
+func (m *Memory) Archive(unit string, on bool) error {
+	if err := m.fails("archive"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	u, ok := m.units[unit]
+	if !ok {
+		return fmt.Errorf("%w: unit %s", ErrGone, unit)
+	}
+	u.Archived = on
+	m.units[unit] = u
+	return nil
+}
+
+// Keep implements Storage.
+func (m *Memory) Keep(key, value string) error {
+	if err := m.fails("keep"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.kept[key] = value
+	return nil
+}
+
+// Kept implements Storage.
+func (m *Memory) Kept(key string) (string, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.kept[key], nil
+}
+
+// Watch implements Storage.
+func (m *Memory) Watch(f func(unit string)) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.watcher = append(m.watcher, f)
+}
+
+// Tell stands in for another window that changed a unit.
+func (m *Memory) Tell(unit string) {
+	m.mu.Lock()
+	watchers := slices.Clone(m.watcher)
+	m.mu.Unlock()
+	for _, f := range watchers {
+		f(unit)
+	}
+}
+
+// Spoil changes a stored event, as damage would.
+func (m *Memory) Spoil(unit string, n int, change func(*EventRecord)) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	change(&m.events[unit][n-1])
+}

@@ -1,0 +1,115 @@
+package browser
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// ErrDismissed says that the person closed a sheet without choosing.
+var ErrDismissed = errors.New("browser: dismissed")
+
+// Still is a Device that stands still: the fake of the tests. Its clock moves one
+// second a call, its random bytes count up, and it keeps what it is handed.
+type Still struct {
+	At        time.Time
+	Languages []string
+	Shares    bool
+	Offers    []File // what Pick returns, in turn
+	Refuses   error  // what Save, Share and Copy answer
+
+	Saved   []File
+	Shared  []File
+	Copied  []string
+	Themes  []string
+	Renewed int
+
+	counter byte
+}
+
+// Now implements Device.
+func (s *Still) Now() time.Time {
+	s.At = s.At.Add(time.Second)
+	return s.At
+}
+
+// Random implements Device.
+func (s *Still) Random(b []byte) error {
+	for i := range b {
+		s.counter++
+		b[i] = s.counter
+	}
+	return nil
+}
+
+// Wishes implements Device.
+func (s *Still) Wishes() []string { return s.Languages }
+
+// CanShare implements Device.
+func (s *Still) CanShare() bool { return s.Shares }
+
+// Save implements Device.
+func (s *Still) Save(f File) error {
+	if s.Refuses == nil {
+		s.Saved = append(s.Saved, f)
+	}
+	return s.Refuses
+}
+
+// Share implements Device.
+func (s *Still) Share(f File) error {
+	if s.Refuses == nil {
+		s.Shared = append(s.Shared, f)
+	}
+	return s.Refuses
+}
+
+// Copy implements Device.
+func (s *Still) Copy(text string) error {
+	if s.Refuses == nil {
+		s.Copied = append(s.Copied, text)
+	}
+	return s.Refuses
+}
+
+// Pick implements Device.
+func (s *Still) Pick(limit int) (File, error) {
+	if len(s.Offers) == 0 {
+		return File{}, ErrDismissed
+	}
+	f := s.Offers[0]
+	s.Offers = s.Offers[1:]
+	if len(f.Text) > limit {
+		return File{}, TooLong(f.Name, len(f.Text), limit)
+	}
+	return f, nil
+}
+
+// TooLong is the error for a file over a limit.
+func TooLong(name string, size, limit int) error {
+	return fmt.Errorf("browser: %s has %d bytes, the limit is %d", name, size, limit)
+}
+
+// Persist implements Device.
+func (s *Still) Persist() bool { return true }
+
+// Room implements Device.
+func (s *Still) Room() (used, left float64, persisted bool) { return 1e5, 1e9, false }
+
+// Yield implements Device.
+func (s *Still) Yield() {}
+
+// Wear implements Device.
+func (s *Still) Wear(theme, lang string) { s.Themes = append(s.Themes, theme+" "+lang) }
+
+// Top implements Device.
+func (s *Still) Top() {}
+
+// Renew implements Device.
+func (s *Still) Renew() { s.Renewed++ }
+
+// WatchUpdate implements Device.
+func (s *Still) WatchUpdate(func()) {}
+
+// WatchNetwork implements Device.
+func (s *Still) WatchNetwork(func(bool)) {}

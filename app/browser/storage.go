@@ -1,0 +1,44 @@
+package browser
+
+import "errors"
+
+// Storage keeps units, their events, the models they were recorded under, and what
+// the page remembers for itself.
+type Storage interface {
+	// Open makes the storage ready, bringing stored data to the present schema.
+	Open() error
+	// Units returns every unit, in order of their ids.
+	Units() ([]UnitRecord, error)
+	// Unit returns one unit and its events in order, or ErrGone.
+	Unit(id string) (UnitRecord, []EventRecord, error)
+	// Create stores a new unit with its model and first events in one transaction,
+	// or ErrExists.
+	Create(UnitRecord, ModelRecord, []EventRecord) error
+	// Append stores events at the end of a unit in one transaction. The first must
+	// be the one after the last stored; otherwise nothing is stored and the error
+	// is ErrClash: another window was first.
+	Append(unit string, events []EventRecord) error
+	// Model returns the exact text of a model by its SHA-256, or ErrGone.
+	Model(sha256 string) ([]byte, error)
+	// Archive sets whether a unit is put away.
+	Archive(unit string, on bool) error
+	// Keep stores a value that is no evidence (marks, settings) by its key;
+	// Kept returns it, "" if there is none.
+	Keep(key, value string) error
+	Kept(key string) (string, error)
+	// Watch calls f with the id of a unit that another window changed, and with ""
+	// when another window needs the storage for a newer version.
+	Watch(f func(unit string))
+}
+
+// Errors of a Storage; what the browser said is wrapped around them.
+var (
+	ErrDenied  = errors.New("browser: storage denied")
+	ErrFull    = errors.New("browser: storage full")
+	ErrBlocked = errors.New("browser: storage held by an older version in another window")
+	ErrNewer   = errors.New("browser: stored data are of a newer version")
+	ErrClash   = errors.New("browser: another window recorded first")
+	ErrExists  = errors.New("browser: there is a unit with this id")
+	ErrGone    = errors.New("browser: not in the storage")
+	ErrRecord  = errors.New("browser: damaged record")
+)

@@ -1,0 +1,90 @@
+package runner
+
+import (
+	"errors"
+	"fmt"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// FileLimit is the largest file read in, bytes: a trail that carries its model.
+const FileLimit = 16 << 20
+
+// readIn lets the person choose a trail file and takes it in.
+func (r *Runner) readIn() {
+	f, err := r.Device.Pick(FileLimit)
+	if errors.Is(err, browser.ErrDismissed) {
+		return
+	}
+	if err != nil {
+		r.Send(state.ImportFailed{Detail: err.Error()})
+		return
+	}
+	r.later(func() {
+		msg, err := r.takeIn([]byte(f.Text))
+		if err != nil {
+			r.Send(state.ImportFailed{Detail: err.Error()})
+			return
+		}
+		r.Send(msg)
+	})
+}
+
+// ErrOther says that a unit with this id is here and its events are not those of
+// the file.
+var ErrOther = errors.New("runner: another unit has this id")
+
+// takeIn stores a trail from a file. A unit that is here already grows by the
+// events that are new; taking the same file in twice changes nothing, and an older
+// file loses nothing newer.
+func (r *Runner) takeIn(text []byte) (state.Imported, error) {
+	t, err := trail.Load(text)
+	if err != nil {
+		return state.Imported{}, err
+	}
+	var m *model.Model
+	if t.ModelText != "" {
+		if m, err = model.Load([]byte(t.ModelText)); err != nil {
+			return state.Imported{}, err
+		}
+		if m.SHA256 != t.Model.SHA256 {
+			return state.Imported{}, fmt.Errorf("%w: the model in the file has another checksum", browser.ErrRecord)
+		}
+	} else if m, err = r.modelOf(t.Model); err != nil {
+		m = nil // shown without odds until its model is here
+	}
+	if m != nil {
+		if err := t.Check(m); err != nil {
+			return state.Imported{}, err
+		}
+		r.cache(m)
+	}
+	t.ModelText = ""
+	here, _, err := r.read(t.ID)
+	if errors.Is(err, browser.ErrGone) {
+		return state.Imported{ID: t.ID, New: len(t.Events)}, r.store(t, m)
+	}
+	if err != nil {
+		return state.Imported{}, err
+	}
+	theirs, err := browser.OfEvents(t.ID, t.Events)
+	if err != nil {
+		return state.Imported{}, err
+	}
+	ours, err := browser.OfEvents(t.ID, here.Events)
+	if err != nil {
+		return state.Imported{}, err
+	}
+	for i := range min(len(ours), len(theirs)) {
+		if ours[i] != theirs[i] {
+			return state.Imported{}, fmt.Errorf("%w: event %d differs", ErrOther, i+1)
+		}
+	}
+	if len(theirs) <= len(ours) {
+		return state.Imported{ID: t.ID, Same: true}, nil
+	}
+	return state.Imported{ID: t.ID, New: len(theirs) - len(ours)}, r.Storage.Append(t.ID, theirs[len(ours):])
+}

@@ -1,0 +1,108 @@
+package runner
+
+import (
+	"errors"
+
+	"pitwise/app/state"
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// slice is how many units of work the planner does before the page may draw and
+// take taps. A unit is about a millisecond of native work, several in a browser.
+const slice = 4
+
+// reckon works a unit out: the account first, then proposals as they settle, then
+// what needs the whole trail many times over. It ends early when a newer turn began.
+func (r *Runner) reckon(e state.Reckon, turn int64) {
+	stale := func() bool { return r.turn.Load() != turn }
+	space, err := r.space(e.Model)
+	if err != nil {
+		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
+		return
+	}
+	account, err := trail.Replay(space, e.Trail)
+	if stale() {
+		return
+	}
+	if err != nil {
+		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account, Conflict: conflictOf(err)})
+		return
+	}
+	r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
+
+	planner, err := plan.New(space, e.Trail.Terms)
+	if err != nil {
+		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account, Conflict: conflictOf(err)})
+		return
+	}
+	search := planner.Start(plan.Situation{
+		Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail),
+	})
+	for first := true; ; first = false {
+		settled := search.Work(slice)
+		if stale() {
+			return
+		}
+		if first || settled {
+			r.Send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: settled})
+		}
+		r.Device.Yield()
+		if settled {
+			break
+		}
+	}
+	if stale() {
+		return
+	}
+	looked := state.Looked{ID: e.ID, Turn: e.Turn}
+	if origin, err := trail.Origin(space, e.Trail); err == nil {
+		looked.Origin = &origin
+	}
+	r.Device.Yield()
+	if stale() {
+		return
+	}
+	if doubts, err := trail.Doubts(space, e.Trail); err == nil {
+		looked.Doubts = doubts
+	}
+	if !stale() {
+		r.Send(looked)
+	}
+}
+
+// space returns the hypotheses of a model, made once.
+func (r *Runner) space(m *model.Model) (*belief.Space, error) {
+	r.mu.Lock()
+	s := r.spaces[m.SHA256]
+	r.mu.Unlock()
+	if s != nil {
+		return s, nil
+	}
+	s, err := belief.NewSpace(m)
+	if err != nil {
+		return nil, err
+	}
+	r.mu.Lock()
+	r.spaces[m.SHA256] = s
+	r.mu.Unlock()
+	return s, nil
+}
+
+// conflictOf names why the odds cannot be worked out.
+func conflictOf(err error) state.Conflict {
+	c := state.Conflict{Kind: state.ConflictOther, Detail: err.Error()}
+	var at *trail.EventError
+	if errors.As(err, &at) {
+		c.N = at.N
+	}
+	switch {
+	case errors.Is(err, belief.ErrImpossible):
+		c.Kind = state.ConflictContradiction
+	case errors.Is(err, belief.ErrTooLarge):
+		c.Kind = state.ConflictTooLarge
+	}
+	return c
+}

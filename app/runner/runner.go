@@ -1,0 +1,351 @@
+package runner
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// A Runner carries out effects. Storage, Device, Send and Go must be set.
+type Runner struct {
+	Storage browser.Storage
+	Device  browser.Device
+	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
+	Go      func(path string) // changes the address of the page
+
+	once   sync.Once
+	jobs   chan func()
+	turn   atomic.Int64 // the latest Reckon or Rest
+	mu     sync.Mutex
+	models map[string]*model.Model // by SHA-256
+	spaces map[string]*belief.Space
+	bench  map[string]benched
+}
+
+func (r *Runner) start() {
+	r.once.Do(func() {
+		r.models, r.spaces = map[string]*model.Model{}, map[string]*belief.Space{}
+		r.bench = map[string]benched{}
+		r.jobs = make(chan func(), 256)
+		go func() {
+			for job := range r.jobs {
+				job()
+			}
+		}()
+	})
+}
+
+// later runs a job after those before it.
+func (r *Runner) later(job func()) {
+	r.start()
+	r.jobs <- job
+}
+
+// Settle waits until everything asked so far is done, but for reckonings.
+func (r *Runner) Settle() {
+	done := make(chan struct{})
+	r.later(func() { close(done) })
+	<-done
+}
+
+// Begin opens the storage and answers with state.Started; afterwards it passes on
+// what other windows and the network do.
+func (r *Runner) Begin() {
+	r.later(func() {
+		msg := state.Started{Prefix: browser.Root(), Models: catalog.Models(), CanShare: r.Device.CanShare(), Theme: state.ThemeAuto}
+		err := r.Storage.Open()
+		msg.Storage.Trouble = troubleOf(err)
+		if err != nil {
+			// Work on in memory rather than not at all; the page says so.
+			r.Storage = browser.NewMemory()
+		}
+		if lang, _ := r.Storage.Kept("lang"); lang != "" {
+			msg.Lang = words.Best(lang)
+		} else {
+			msg.Lang = words.Best(r.Device.Wishes()...)
+		}
+		if theme, _ := r.Storage.Kept("theme"); theme != "" {
+			msg.Theme = state.Theme(theme)
+		}
+		r.Device.Wear(string(msg.Theme), msg.Lang)
+		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
+			msg.Storage = r.room()
+		}
+		msg.Cards = r.cards()
+		r.Send(msg)
+		r.Storage.Watch(func(unit string) {
+			if unit == "" {
+				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
+				return
+			}
+			r.Send(state.Elsewhere{ID: unit})
+		})
+		r.Device.WatchUpdate(func() { r.Send(state.UpdateWaiting{}) })
+		r.Device.WatchNetwork(func(offline bool) { r.Send(state.WentOffline{Offline: offline}) })
+	})
+}
+
+func (r *Runner) room() state.Storage {
+	used, left, persisted := r.Device.Room()
+	asked, _ := r.Storage.Kept("persist")
+	return state.Storage{Used: used, Room: left, Persisted: persisted, Asked: persisted || asked != ""}
+}
+
+// Do carries out an effect. It returns at once.
+func (r *Runner) Do(e state.Effect) {
+	r.start()
+	switch e := e.(type) {
+	case state.GoTo:
+		r.Go(e.Path)
+	case state.ReadBench:
+		r.later(func() { r.Send(state.BenchRead{Cards: r.cards()}) })
+	case state.LoadModel:
+		r.later(func() { r.loadModel(e.ID) })
+	case state.Create:
+		r.later(func() { r.create(e) })
+	case state.CreateSample:
+		r.later(r.createSample)
+	case state.Open:
+		r.later(func() { r.open(e.ID) })
+	case state.Append:
+		r.later(func() { r.append(e) })
+	case state.Reckon:
+		turn := r.turn.Add(1)
+		go r.reckon(e, turn)
+	case state.Rest:
+		r.turn.Add(1)
+	case state.KeepMarks:
+		r.later(func() {
+			text, _ := json.Marshal(e.Marks)
+			// Marks are a convenience: if they cannot be kept the page goes on.
+			_ = r.Storage.Keep("marks/"+e.ID, string(text))
+		})
+	case state.SetArchived:
+		r.later(func() {
+			if err := r.Storage.Archive(e.ID, e.On); err != nil {
+				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: troubleOf(err)}})
+			}
+			r.Send(state.BenchRead{Cards: r.cards()})
+		})
+	case state.KeepSetting:
+		r.later(func() {
+			_ = r.Storage.Keep(e.Key, e.Value)
+			lang, _ := r.Storage.Kept("lang")
+			if lang == "" {
+				lang = words.Best(r.Device.Wishes()...)
+			}
+			theme, _ := r.Storage.Kept("theme")
+			if theme == "" {
+				theme = string(state.ThemeAuto)
+			}
+			r.Device.Wear(theme, lang)
+		})
+	case state.TakeOut:
+		// Not behind other work: the browser lets a page share or copy only shortly
+		// after a tap.
+		go r.takeOut(e)
+	case state.ReadIn:
+		go r.readIn()
+	case state.Persist:
+		go func() {
+			r.Device.Persist()
+			r.later(func() {
+				_ = r.Storage.Keep("persist", "asked")
+				r.Send(state.StorageChanged{Storage: r.room()})
+			})
+		}()
+	case state.Renew:
+		r.Device.Renew()
+	case state.DismissLater:
+		time.AfterFunc(8*time.Second, func() { r.Send(state.Dismiss{Serial: e.Serial}) })
+	case state.ShowTop:
+		r.Device.Top()
+	}
+}
+
+// troubleOf names the trouble that an error of the storage means.
+func troubleOf(err error) state.Trouble {
+	for _, t := range []struct {
+		err     error
+		trouble state.Trouble
+	}{
+		{nil, state.NoTrouble},
+		{browser.ErrFull, state.TroubleFull},
+		{browser.ErrBlocked, state.TroubleOld},
+		{browser.ErrNewer, state.TroubleNewer},
+		{browser.ErrClash, state.TroubleClash},
+		{browser.ErrDenied, state.TroubleDenied},
+		{browser.ErrGone, state.TroubleGone},
+		{browser.ErrRecord, state.TroubleRead},
+	} {
+		if errors.Is(err, t.err) {
+			return t.trouble
+		}
+	}
+	return state.TroubleOther
+}
+
+// stamp is how a time stands in a trail.
+func (r *Runner) stamp() string { return r.Device.Now().UTC().Format(time.RFC3339) }
+
+// newID makes the id of a unit.
+func (r *Runner) newID() (string, error) {
+	var random [10]byte
+	if err := r.Device.Random(random[:]); err != nil {
+		return "", err
+	}
+	return state.NewID(r.Device.Now(), random), nil
+}
+
+// loadModel loads a shipped model for the intake.
+func (r *Runner) loadModel(id string) {
+	m, err := r.shipped(id)
+	if err != nil {
+		r.Send(state.ModelFailed{ID: id, Detail: err.Error()})
+		return
+	}
+	r.Send(state.ModelLoaded{ID: id, Model: m})
+}
+
+func (r *Runner) shipped(id string) (*model.Model, error) {
+	for _, e := range catalog.Models() {
+		if e.ID == id {
+			if m := r.cached(e.SHA256); m != nil {
+				return m, nil
+			}
+		}
+	}
+	m, err := catalog.Load(id)
+	if err != nil {
+		return nil, err
+	}
+	r.cache(m)
+	return m, nil
+}
+
+func (r *Runner) cached(sha256 string) *model.Model {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.models[sha256]
+}
+
+func (r *Runner) cache(m *model.Model) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.models[m.SHA256] = m
+}
+
+// modelOf returns the model that a trail was recorded under: the very text, from
+// the storage or from what is shipped.
+func (r *Runner) modelOf(ref trail.ModelRef) (*model.Model, error) {
+	if m := r.cached(ref.SHA256); m != nil {
+		return m, nil
+	}
+	for _, e := range catalog.Models() {
+		if e.SHA256 == ref.SHA256 {
+			return r.shipped(e.ID)
+		}
+	}
+	text, err := r.Storage.Model(ref.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	m, err := model.Load(text)
+	if err != nil {
+		return nil, err
+	}
+	if m.SHA256 != ref.SHA256 {
+		return nil, fmt.Errorf("%w: model %s has the checksum %s", browser.ErrRecord, ref.SHA256, m.SHA256)
+	}
+	r.cache(m)
+	return m, nil
+}
+
+// create stores a new unit.
+func (r *Runner) create(e state.Create) {
+	t := e.Trail
+	id, err := r.newID()
+	if err != nil {
+		// Without random bytes there is still the time, on this device alone.
+		id = state.NewID(r.Device.Now(), [10]byte{})
+	}
+	t.ID, t.Created = id, r.stamp()
+	for i := range t.Events {
+		t.Events[i].At = r.stamp()
+	}
+	if err := r.store(&t, e.Model); err != nil {
+		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t})
+		return
+	}
+	r.Send(state.Created{Trail: &t})
+}
+
+func (r *Runner) store(t *trail.Trail, m *model.Model) error {
+	events, err := browser.OfEvents(t.ID, t.Events)
+	if err != nil {
+		return err
+	}
+	var record browser.ModelRecord
+	if m != nil {
+		record = browser.OfModel(m)
+	}
+	return r.Storage.Create(browser.OfUnit(t), record, events)
+}
+
+// open reads a unit.
+func (r *Runner) open(id string) {
+	t, aside, err := r.read(id)
+	if err != nil {
+		r.Send(state.OpenFailed{ID: id, Trouble: troubleOf(err), Detail: err.Error()})
+		return
+	}
+	m, err := r.modelOf(t.Model)
+	if err != nil {
+		m = nil // the trail is shown all the same, without odds
+	}
+	msg := state.Opened{Trail: t, Model: m, Damaged: aside}
+	if text, err := r.Storage.Kept("marks/" + id); err == nil && text != "" {
+		// Marks that do not read are as good as none.
+		_ = json.Unmarshal([]byte(text), &msg.Marks)
+	}
+	r.Send(msg)
+}
+
+func (r *Runner) read(id string) (*trail.Trail, []string, error) {
+	u, events, err := r.Storage.Unit(id)
+	if err != nil {
+		return nil, nil, err
+	}
+	return browser.Assemble(u, events)
+}
+
+// append stores events at the end of a unit. Only when the storage has committed
+// them does the page hear of it.
+func (r *Runner) append(e state.Append) {
+	events := append([]trail.Event(nil), e.Events...)
+	for i := range events {
+		if events[i].At == "" {
+			events[i].At = r.stamp()
+		}
+	}
+	records, err := browser.OfEvents(e.ID, events)
+	if err == nil {
+		err = r.Storage.Append(e.ID, records)
+	}
+	if err != nil {
+		r.Send(state.AppendFailed{ID: e.ID, Events: events, Trouble: troubleOf(err), Detail: err.Error()})
+		return
+	}
+	r.Send(state.Appended{ID: e.ID, Events: events})
+}

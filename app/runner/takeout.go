@@ -1,0 +1,55 @@
+package runner
+
+import (
+	"errors"
+	"strings"
+
+	"pitwise/app/browser"
+	"pitwise/app/report"
+	"pitwise/app/state"
+	"pitwise/app/words"
+)
+
+// takeOut makes the text of an export and hands it over.
+func (r *Runner) takeOut(e state.TakeOut) {
+	f := File(e)
+	var err error
+	switch e.Way {
+	case state.WaySave:
+		err = r.Device.Save(f)
+	case state.WayShare:
+		err = r.Device.Share(f)
+	case state.WayCopy:
+		err = r.Device.Copy(f.Text)
+	}
+	switch {
+	case errors.Is(err, browser.ErrDismissed):
+	case err != nil:
+		r.Send(state.TakeFailed{Detail: err.Error()})
+	default:
+		r.Send(state.Taken{Way: e.Way, At: r.stamp()})
+	}
+}
+
+// File makes the file of an export.
+func File(e state.TakeOut) browser.File {
+	name := "pitwise-" + strings.ToLower(e.Trail.ID)
+	w := words.In(e.Lang)
+	switch e.Form {
+	case state.FormTrailFull:
+		t := *e.Trail
+		if e.Model != nil {
+			t.ModelText = string(e.Model.Text)
+		}
+		return browser.File{Name: name + ".json", Type: "application/json", Text: string(t.Encode())}
+	case state.FormReport:
+		return browser.File{Name: name + ".md", Type: "text/markdown", Text: report.Markdown(w, e.Model, e.Trail, e.Account)}
+	case state.FormSteps:
+		return browser.File{Name: name + ".csv", Type: "text/csv", Text: report.Steps(w, e.Model, e.Trail, e.Account)}
+	case state.FormDamaged:
+		return browser.File{Name: name + "-damaged.txt", Type: "text/plain", Text: strings.Join(e.Damaged, "\n") + "\n"}
+	}
+	t := *e.Trail
+	t.ModelText = ""
+	return browser.File{Name: name + ".json", Type: "application/json", Text: string(t.Encode())}
+}

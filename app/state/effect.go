@@ -1,0 +1,78 @@
+package state
+
+import (
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// An Effect is something Update asks of the world outside. Each is carried out by
+// the runner and answered by a message, if it has an answer.
+type Effect any
+
+type (
+	// GoTo changes the address of the page.
+	GoTo struct{ Path string }
+	// ReadBench reads the bench list again; answered by BenchRead.
+	ReadBench struct{}
+	// LoadModel loads a shipped model; answered by ModelLoaded or ModelFailed.
+	LoadModel struct{ ID string }
+	// Create stores a new unit. The runner gives it an id and the times; answered
+	// by Created or CreateFailed.
+	Create struct {
+		Trail trail.Trail
+		Model *model.Model
+	}
+	// CreateSample stores the sample unit if it is not there; answered by Created.
+	CreateSample struct{}
+	// Open reads a unit; answered by Opened or OpenFailed.
+	Open struct{ ID string }
+	// Append stores events at the end of a unit's trail, in one transaction. Events
+	// without a time get the present one. Answered by Appended or AppendFailed.
+	Append struct {
+		ID     string
+		Events []trail.Event
+	}
+	// Reckon works a unit out: Reckoned, then Thought one or more times, then
+	// Looked. A newer Reckon ends it.
+	Reckon struct {
+		ID    string
+		Turn  int
+		Trail *trail.Trail
+		Model *model.Model
+	}
+	// Rest ends whatever Reckon is under way.
+	Rest struct{}
+	// KeepMarks stores what was ticked on a unit. It has no answer.
+	KeepMarks struct {
+		ID    string
+		Marks Marks
+	}
+	// SetArchived stores whether a unit is archived; answered by BenchRead.
+	SetArchived struct {
+		ID string
+		On bool
+	}
+	// KeepSetting stores a setting of the page and puts it into force.
+	KeepSetting struct{ Key, Value string }
+	// TakeOut hands a unit's text over; answered by Taken or TakeFailed.
+	TakeOut struct {
+		Form    Form
+		Way     Way
+		Trail   *trail.Trail
+		Model   *model.Model
+		Account *trail.Account
+		Damaged []string
+		Lang    string
+	}
+	// ReadIn lets the person choose a file and takes its trails in; answered by
+	// Imported, ImportFailed, or nothing if no file was chosen.
+	ReadIn struct{}
+	// Persist asks the browser to keep the storage; answered by StorageChanged.
+	Persist struct{}
+	// Renew puts a waiting version into force, which loads the page anew.
+	Renew struct{}
+	// DismissLater answers with Dismiss after a while.
+	DismissLater struct{ Serial int }
+	// ShowTop scrolls to the head of the pane and puts the focus there.
+	ShowTop struct{}
+)

@@ -1,0 +1,192 @@
+package state
+
+import (
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// A Msg is one thing that happened: a tap, or the answer to an effect. Update
+// leaves the State as it is for a value that is none of the types below.
+type Msg any
+
+// The page as a whole.
+type (
+	// Started comes once, when the storage has answered or has failed.
+	Started struct {
+		Lang, Prefix string
+		Theme        Theme
+		CanShare     bool
+		Models       []catalog.Entry
+		Storage      Storage
+		Cards        []Card
+	}
+	Navigated      struct{ Path string } // the address changed
+	StorageChanged struct{ Storage Storage }
+	BenchRead      struct{ Cards []Card } // the bench list was read again
+	UpdateWaiting  struct{}
+	TakeUpdate     struct{}
+	WentOffline    struct{ Offline bool }
+	ChooseLang     struct{ Lang string }
+	ChooseTheme    struct{ Theme Theme }
+	Dismiss        struct{ Serial int } // the notice with this serial goes
+	AskPersist     struct{}
+)
+
+// The bench.
+type (
+	SearchBench  struct{ Text string }
+	ShowArchived struct{ On bool }
+	Archive      struct {
+		ID string
+		On bool
+	}
+	OpenSample struct{} // begin the sample unit, or go to it
+	PickImport struct{} // choose a file to read in
+	Imported   struct {
+		ID   string // of the first unit of the file
+		New  int    // events that were not here before
+		Same bool   // nothing was new
+	}
+	ImportFailed struct{ Detail string }
+)
+
+// Taking a unit in.
+type (
+	PickModel   struct{ ID string }
+	ModelLoaded struct {
+		ID    string
+		Model *model.Model
+	}
+	ModelFailed struct{ ID, Detail string }
+	SetLabel    struct{ Text string }
+	SetNotes    struct{ Text string }
+	SetOutcome  struct{ ID model.OutcomeID }
+	SetTool     struct {
+		ID model.ToolID
+		On bool
+	}
+	SetCurrency struct{ Code string }
+	SetTerm     struct {
+		Term Term
+		Text string
+	}
+	StartUnit    struct{}
+	Created      struct{ Trail *trail.Trail }
+	CreateFailed struct {
+		Trouble Trouble
+		Detail  string
+		Trail   *trail.Trail // what would have been stored; it lives in memory now
+	}
+)
+
+// Reading a unit and working it out.
+type (
+	Opened struct {
+		Trail   *trail.Trail
+		Model   *model.Model // nil if its text is not here
+		Marks   Marks
+		Damaged []string
+	}
+	OpenFailed struct {
+		ID      string
+		Trouble Trouble
+		Detail  string
+	}
+	Reckoned struct {
+		ID       string
+		Turn     int
+		Account  *trail.Account
+		Conflict Conflict
+	}
+	Thought struct {
+		ID        string
+		Turn      int
+		Proposals []plan.Proposal
+		Settled   bool
+	}
+	Looked struct { // back over the whole trail
+		ID     string
+		Turn   int
+		Origin *trail.Odds
+		Doubts []trail.Doubt
+	}
+)
+
+// Working on a unit.
+type (
+	Choose      struct{ Step plan.Step }
+	ChooseFirst struct{}
+	Acknowledge struct{ IDs []model.CautionID } // these cautions were read
+	Tick        struct {
+		Mark string
+		On   bool
+	}
+	SawOutcome struct {
+		Test    model.TestID
+		Outcome model.OutcomeID
+	}
+	SetEntry  struct{ Text string }
+	SendEntry struct{} // the number field
+	Move      struct{ To model.SetupID }
+	Repaired  struct{ ID model.RepairID }
+	TakeBack  struct{ N int } // make event N as if never recorded; of a void: bring back
+	FindOther struct{ Text string }
+	OpenSheet struct{ Sheet Sheet }
+	SetText   struct{ Text string }
+	SetCause  struct {
+		Mode model.ModeID
+		On   bool
+	}
+	ConfirmSheet struct{}
+	SaveAgain    struct{}
+)
+
+// Answers of the storage while working on a unit.
+type (
+	Appended struct {
+		ID     string
+		Events []trail.Event // as stored
+	}
+	AppendFailed struct {
+		ID      string
+		Events  []trail.Event // with their times
+		Trouble Trouble
+		Detail  string
+	}
+	Elsewhere struct{ ID string } // another window recorded something on this unit
+)
+
+// Taking the trail away.
+type (
+	TakeAway struct { // export
+		Form Form
+		Way  Way
+	}
+	Taken struct {
+		Way Way
+		At  string
+	}
+	TakeFailed struct{ Detail string }
+)
+
+// Form is what is taken away.
+type Form string
+
+const (
+	FormTrail     Form = "trail"      // JSON
+	FormTrailFull Form = "trail-full" // JSON with the model's text
+	FormReport    Form = "report"     // Markdown
+	FormSteps     Form = "steps"      // CSV
+	FormDamaged   Form = "damaged"    // records that cannot be read, raw
+)
+
+// Way is how it leaves the page.
+type Way string
+
+const (
+	WaySave  Way = "save" // as a file
+	WayShare Way = "share"
+	WayCopy  Way = "copy"
+)

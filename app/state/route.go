@@ -1,0 +1,87 @@
+package state
+
+import (
+	"regexp"
+	"strings"
+)
+
+// A Route is where in the app the person is; it is the address of the page.
+type Route struct {
+	Screen Screen
+	Unit   string // of ScreenUnit
+	Pane   Pane   // of ScreenUnit; on a wide screen all panes show at once
+}
+
+// A Screen is one of the app's full pages.
+type Screen string
+
+const (
+	ScreenBench    Screen = "bench"
+	ScreenIntake   Screen = "new"
+	ScreenUnit     Screen = "unit"
+	ScreenReport   Screen = "report"
+	ScreenSettings Screen = "settings"
+	ScreenLost     Screen = "lost" // an address that leads nowhere
+)
+
+// A Pane is one part of a unit's screen.
+type Pane string
+
+const (
+	PaneStep  Pane = "step"  // what to do next
+	PaneOdds  Pane = "odds"  // what may be wrong
+	PaneTrail Pane = "trail" // what was done
+	PaneOther Pane = "other" // everything else one may do
+)
+
+// Panes lists the panes in the order of the tab bar.
+var Panes = []Pane{PaneStep, PaneOdds, PaneTrail, PaneOther}
+
+var unitPath = regexp.MustCompile(`^/unit/([0-9A-Za-z][0-9A-Za-z-]{0,63})(?:/([a-z]+))?$`)
+
+// ParseRoute reads a path below the app's root. An unknown path is ScreenLost.
+func ParseRoute(path string) Route {
+	path = "/" + strings.Trim(path, "/")
+	switch path {
+	case "/", "/index.html":
+		return Route{Screen: ScreenBench}
+	case "/new":
+		return Route{Screen: ScreenIntake}
+	case "/settings":
+		return Route{Screen: ScreenSettings}
+	}
+	m := unitPath.FindStringSubmatch(path)
+	if m == nil {
+		return Route{Screen: ScreenLost}
+	}
+	switch {
+	case m[2] == "":
+		return Route{Screen: ScreenUnit, Unit: m[1], Pane: PaneStep}
+	case m[2] == string(ScreenReport):
+		return Route{Screen: ScreenReport, Unit: m[1]}
+	}
+	for _, p := range Panes {
+		if m[2] == string(p) {
+			return Route{Screen: ScreenUnit, Unit: m[1], Pane: p}
+		}
+	}
+	return Route{Screen: ScreenLost}
+}
+
+// Path is the address of the route below the app's root. ParseRoute reads it back.
+func (r Route) Path() string {
+	switch r.Screen {
+	case ScreenIntake:
+		return "/new"
+	case ScreenSettings:
+		return "/settings"
+	case ScreenReport:
+		return "/unit/" + r.Unit + "/" + string(ScreenReport)
+	case ScreenUnit:
+		if r.Pane == PaneStep || r.Pane == "" {
+			return "/unit/" + r.Unit
+		}
+		return "/unit/" + r.Unit + "/" + string(r.Pane)
+	}
+	return "/"
+}

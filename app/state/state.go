@@ -1,0 +1,150 @@
+package state
+
+import (
+	"pitwise/engine/catalog"
+)
+
+// A State is everything the page shows. The zero State is the page before the
+// storage has answered.
+type State struct {
+	Route    Route
+	Lang     string // "en", "de", "es", "ja"
+	Theme    Theme
+	Prefix   string // the app's root path, "" or "/tools"
+	Ready    bool   // the storage has answered; Cards are complete
+	Storage  Storage
+	Update   bool // a new version waits for the person's yes
+	Offline  bool
+	CanShare bool // the system has a share sheet for files
+
+	Models   []catalog.Entry // the shipped models
+	Cards    []Card          // every unit, the latest first
+	Search   string          // over the bench list
+	Archived bool            // show the archived units
+
+	Draft Draft // the unit being taken in
+	Unit  *Unit // the unit on the screen; nil while it loads or if there is none
+
+	Notice Notice // one passing sentence; the zero Notice is none
+}
+
+// Theme is how the page is lit.
+type Theme string
+
+const (
+	ThemeAuto     Theme = "auto" // as the device says
+	ThemeLight    Theme = "light"
+	ThemeDark     Theme = "dark"
+	ThemeContrast Theme = "contrast"
+)
+
+// Themes in the order they are offered.
+var Themes = []Theme{ThemeAuto, ThemeLight, ThemeDark, ThemeContrast}
+
+// Storage says what the browser's storage can do for the person.
+type Storage struct {
+	Trouble   Trouble // "" if all is well
+	Persisted bool    // the browser promised not to clear it
+	Asked     bool    // the promise was asked for and answered
+	Used      float64 // bytes
+	Room      float64 // bytes left; 0 if the browser does not say
+}
+
+// Trouble names what went wrong outside the page; the words for it are the views'.
+type Trouble string
+
+const (
+	NoTrouble     Trouble = ""
+	TroubleDenied Trouble = "denied"   // no storage at all, private mode
+	TroubleFull   Trouble = "full"     // quota reached
+	TroubleOld    Trouble = "blocked"  // another tab holds an older version open
+	TroubleNewer  Trouble = "newer"    // the stored data are from a newer version
+	TroubleClash  Trouble = "clash"    // another window wrote first
+	TroubleRead   Trouble = "read"     // a record cannot be read back
+	TroubleOther  Trouble = "other"    // anything else; Detail has the browser's words
+	TroubleModel  Trouble = "model"    // the unit's model text is not here
+	TroubleImport Trouble = "import"   // a file that is not a trail of ours
+	TroubleGone   Trouble = "gone"     // no such unit on this device
+	TroubleShare  Trouble = "share"    // the share sheet or the clipboard refused
+	TroubleRandom Trouble = "identity" // no random source
+)
+
+// A Card is one unit as the bench list shows it. It is worked out from the trail.
+type Card struct {
+	ID       string
+	Label    string
+	Model    string // title
+	Created  string // RFC 3339
+	Changed  string // RFC 3339 of the last event
+	Events   int
+	Status   Status
+	Minutes  float64 // spent, by the model's numbers
+	Money    float64 // spent, Currency
+	Currency string
+	Archived bool
+	Damaged  bool // a record of it cannot be read
+}
+
+// Status is where a unit stands on the bench.
+type Status string
+
+const (
+	StatusOpen       Status = "open"
+	StatusSignedOff  Status = "signed-off"
+	StatusWrittenOff Status = "written-off"
+	StatusReturned   Status = "returned"
+)
+
+// A Notice is one sentence that passes by itself or by a tap.
+type Notice struct {
+	Kind    NoticeKind
+	Trouble Trouble // of NoticeTrouble
+	Detail  string  // a name, a number, the browser's own words
+	N       int     // the event it speaks of, 0 if none
+	Serial  int     // tells two equal notices apart
+}
+
+// NoticeKind picks the sentence.
+type NoticeKind string
+
+const (
+	NoNotice        NoticeKind = ""
+	NoticeRecorded  NoticeKind = "recorded"
+	NoticeVoided    NoticeKind = "voided"
+	NoticeRestored  NoticeKind = "restored"
+	NoticeCopied    NoticeKind = "copied"
+	NoticeSaved     NoticeKind = "saved"
+	NoticeShared    NoticeKind = "shared"
+	NoticeImported  NoticeKind = "imported"
+	NoticeSame      NoticeKind = "import-same"
+	NoticeElsewhere NoticeKind = "elsewhere"
+	NoticeClash     NoticeKind = "clash"
+	NoticeTrouble   NoticeKind = "trouble"
+)
+
+// notify returns s with a new notice.
+func (s State) notify(kind NoticeKind, detail string, n int) State {
+	s.Notice = Notice{Kind: kind, Detail: detail, N: n, Serial: s.Notice.Serial + 1}
+	return s
+}
+
+// complain returns s with a notice of trouble.
+func (s State) complain(t Trouble, detail string) State {
+	s = s.notify(NoticeTrouble, detail, 0)
+	s.Notice.Trouble = t
+	return s
+}
+
+// SampleID is the id of the sample unit: fixed, so that there is one of it.
+const SampleID = "00000000000000000000SAMP1E"
+
+// Shown returns the cards that the bench list shows, in order.
+func (s State) Shown() []Card {
+	var shown []Card
+	for _, c := range s.Cards {
+		if c.Archived == s.Archived && matches(s.Search, c.Label, c.Model) {
+			shown = append(shown, c)
+		}
+	}
+	return shown
+}

@@ -1,0 +1,191 @@
+package state
+
+import (
+	"slices"
+
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// A Unit is the unit on the screen.
+type Unit struct {
+	Trail   *trail.Trail // every event, stored or kept in memory
+	Model   *model.Model // nil if its text is not here
+	Unsaved int          // events at the end of Trail that the storage has not taken
+	Saving  bool         // an event is on its way into the storage
+	Trouble Trouble      // why the storage did not take the last one
+	Damaged []string     // records that cannot be read, raw, for export
+	Marks   Marks
+
+	Turn      int            // rises with every reckoning; answers of an older turn are dropped
+	Account   *trail.Account // of Trail; nil while it is worked out or if it cannot be
+	Conflict  Conflict       // why there is no account
+	Proposals []plan.Proposal
+	Settled   bool          // the proposals will not change any more
+	Doubts    []trail.Doubt // nil until worked out
+	Origin    *trail.Odds   // nil until worked out
+
+	Chosen    plan.Step // what the person is at, if HasChosen; else the first proposal
+	HasChosen bool
+	Entry     string // the number field
+	Find      string // the search over other steps
+	Sheet     Sheet  // what is being asked for, over the screen
+	Text      string // in the sheet
+	Causes    []model.ModeID
+}
+
+// Conflict says why the odds of a unit cannot be worked out.
+type Conflict struct {
+	Kind   ConflictKind
+	N      int    // the event at which it showed, 0 if none
+	Detail string // the engine's words
+}
+
+// ConflictKind picks the words.
+type ConflictKind string
+
+const (
+	NoConflict            ConflictKind = ""
+	ConflictContradiction ConflictKind = "contradiction" // the results cannot all be true
+	ConflictTooLarge      ConflictKind = "too-large"     // more hypotheses than this program holds
+	ConflictModel         ConflictKind = "model"         // the model is not here or does not load
+	ConflictOther         ConflictKind = "other"
+)
+
+// Marks are what a person ticked on a unit. They are not evidence and no part of
+// the trail.
+type Marks struct {
+	Seen   []model.CautionID `json:"seen,omitempty"`   // acknowledged on this unit
+	Ticked []string          `json:"ticked,omitempty"` // steps done of the step at hand
+	Last   string            `json:"last,omitempty"`   // when the trail was last exported, RFC 3339
+}
+
+// Sheet is a question over the unit's screen.
+type Sheet string
+
+const (
+	NoSheet      Sheet = ""
+	SheetSkip    Sheet = "skip"
+	SheetNote    Sheet = "note"
+	SheetSignOff Sheet = "sign-off"
+	SheetWrite   Sheet = "write-off"
+	SheetReturn  Sheet = "return"
+	SheetExport  Sheet = "export"
+)
+
+// Current returns the proposal at hand: what the person chose, or the first one.
+func (u *Unit) Current() (plan.Proposal, bool) {
+	if u.HasChosen {
+		for _, p := range u.Proposals {
+			if p.Step == u.Chosen {
+				return p, true
+			}
+		}
+	}
+	if len(u.Proposals) == 0 {
+		return plan.Proposal{}, false
+	}
+	return u.Proposals[0], true
+}
+
+// IsFirst reports whether the proposal at hand is the one with the least cost.
+func (u *Unit) IsFirst() bool {
+	p, ok := u.Current()
+	return ok && p.Step == u.Proposals[0].Step
+}
+
+// Cautions returns what has to be read before the proposal: the cautions of the
+// way and of the step, each once, in that order.
+func (u *Unit) Cautions(p plan.Proposal) []model.Caution {
+	var ids []model.CautionID
+	add := func(more []model.CautionID) {
+		for _, id := range more {
+			if !slices.Contains(ids, id) {
+				ids = append(ids, id)
+			}
+		}
+	}
+	for _, mv := range p.Way {
+		s := u.Model.Setups[mv.Setup]
+		add(s.Cautions)
+		if mv.Leave {
+			add(s.Leave.Cautions)
+		} else {
+			add(s.Enter.Cautions)
+		}
+	}
+	switch p.Step.Kind {
+	case plan.DoTest:
+		add(u.Model.Tests[p.Step.Index].Cautions)
+	case plan.DoRepair:
+		add(u.Model.Repairs[p.Step.Index].Cautions)
+	}
+	var out []model.Caution
+	for _, id := range ids {
+		for _, c := range u.Model.Cautions {
+			if c.ID == id {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// Unread returns the cautions among those that were not acknowledged on this unit.
+func (u *Unit) Unread(cautions []model.Caution) []model.Caution {
+	var out []model.Caution
+	for _, c := range cautions {
+		if !slices.Contains(u.Marks.Seen, c.ID) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Skipped tells, by test index, what the person said they cannot do now: a live
+// skip with no live result of that test after it.
+func Skipped(m *model.Model, t *trail.Trail) []bool {
+	skipped := make([]bool, len(m.Tests))
+	live := t.Live()
+	for i, e := range t.Events {
+		if !live[i] {
+			continue
+		}
+		switch e.Kind {
+		case trail.Skip, trail.Result:
+			if test, ok := m.Test(e.Test); ok {
+				skipped[test.Index] = e.Kind == trail.Skip
+			}
+		}
+	}
+	return skipped
+}
+
+// Ended returns the unit's live end event, if it has one.
+func Ended(t *trail.Trail) (trail.Event, bool) {
+	live := t.Live()
+	for i := len(t.Events) - 1; i >= 0; i-- {
+		if live[i] && t.Events[i].Kind == trail.End {
+			return t.Events[i], true
+		}
+	}
+	return trail.Event{}, false
+}
+
+// Observed reports whether anything the belief depends on was recorded since n.
+func changesBelief(k trail.Kind) bool {
+	return k == trail.Result || k == trail.Repair || k == trail.Setup || k == trail.Void || k == trail.Skip
+}
+
+// LastLive returns the number of the last live event that a take-back would take
+// back, 0 if there is none.
+func LastLive(t *trail.Trail) int {
+	live := t.Live()
+	for i := len(t.Events) - 1; i >= 0; i-- {
+		if live[i] && t.Events[i].Kind != trail.Void {
+			return t.Events[i].N
+		}
+	}
+	return 0
+}

@@ -1,0 +1,549 @@
+package state
+
+import (
+	"slices"
+	"strings"
+
+	"pitwise/app/words"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// Update answers a message with the new State and the effects it asks for, to be
+// carried out in order. It is pure, and does not change what s points to.
+func Update(s State, m Msg) (State, []Effect) {
+	switch m := m.(type) {
+	case Started:
+		return started(s, m)
+	case Navigated:
+		return navigated(s, m)
+	case StorageChanged:
+		s.Storage = m.Storage
+	case BenchRead:
+		s.Cards = m.Cards
+	case UpdateWaiting:
+		s.Update = true
+	case TakeUpdate:
+		return s, []Effect{Renew{}}
+	case WentOffline:
+		s.Offline = m.Offline
+	case ChooseLang:
+		s.Lang = m.Lang
+		return s, []Effect{KeepSetting{Key: "lang", Value: m.Lang}}
+	case ChooseTheme:
+		s.Theme = m.Theme
+		return s, []Effect{KeepSetting{Key: "theme", Value: string(m.Theme)}}
+	case Dismiss:
+		if s.Notice.Serial == m.Serial {
+			s.Notice = Notice{Serial: m.Serial}
+		}
+	case AskPersist:
+		return s, []Effect{Persist{}}
+
+	case SearchBench:
+		s.Search = m.Text
+	case ShowArchived:
+		s.Archived = m.On
+	case Archive:
+		return s, []Effect{SetArchived(m)}
+	case OpenSample:
+		return s, []Effect{CreateSample{}}
+	case PickImport:
+		return s, []Effect{ReadIn{}}
+	case Imported:
+		if m.Same {
+			s = s.notify(NoticeSame, "", 0)
+		} else {
+			s = s.notify(NoticeImported, "", m.New)
+		}
+		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
+	case ImportFailed:
+		return s.complain(TroubleImport, m.Detail), nil
+
+	case PickModel, ModelLoaded, ModelFailed, SetLabel, SetNotes, SetOutcome, SetTool, SetCurrency, SetTerm,
+		StartUnit, Created, CreateFailed:
+		return takeIn(s, m)
+
+	case Taken:
+		kind := map[Way]NoticeKind{WaySave: NoticeSaved, WayShare: NoticeShared, WayCopy: NoticeCopied}[m.Way]
+		s = s.notify(kind, "", 0)
+		effects := []Effect{DismissLater{s.Notice.Serial}}
+		if s.Unit != nil {
+			u := *s.Unit
+			u.Marks.Last, u.Sheet = m.At, NoSheet
+			s.Unit = &u
+			effects = append(effects, KeepMarks{u.Trail.ID, u.Marks})
+		}
+		return s, effects
+	case TakeFailed:
+		return s.complain(TroubleShare, m.Detail), nil
+
+	case Opened:
+		return opened(s, m)
+	case OpenFailed:
+		if s.Route.Unit == m.ID {
+			s.Unit = nil
+			s = s.complain(m.Trouble, m.Detail)
+		}
+	case Elsewhere:
+		if s.Unit != nil && s.Unit.Trail.ID == m.ID && !s.Unit.Saving {
+			return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, ReadBench{}}
+		}
+		return s, []Effect{ReadBench{}}
+	default:
+		if s.Unit == nil {
+			return s, nil
+		}
+		return work(s, m)
+	}
+	return s, nil
+}
+
+func started(s State, m Started) (State, []Effect) {
+	s.Lang, s.Prefix, s.Theme, s.CanShare = m.Lang, m.Prefix, m.Theme, m.CanShare
+	s.Models, s.Storage, s.Cards = m.Models, m.Storage, m.Cards
+	s.Ready = true
+	s.Draft = freshDraft(s)
+	return arrive(s)
+}
+
+func navigated(s State, m Navigated) (State, []Effect) {
+	before := s.Route
+	s.Route = ParseRoute(m.Path)
+	if !s.Ready {
+		return s, nil
+	}
+	if before.Screen == ScreenUnit && s.Route.Screen == ScreenUnit && before.Unit == s.Route.Unit {
+		return s, []Effect{ShowTop{}}
+	}
+	s, effects := arrive(s)
+	return s, append(effects, ShowTop{})
+}
+
+// arrive asks for what the screen of the route needs.
+func arrive(s State) (State, []Effect) {
+	switch s.Route.Screen {
+	case ScreenUnit, ScreenReport:
+		if s.Unit != nil && s.Unit.Trail.ID == s.Route.Unit {
+			return s, nil
+		}
+		s.Unit = nil
+		return s, []Effect{Rest{}, Open{s.Route.Unit}}
+	case ScreenIntake:
+		s.Unit = nil
+		effects := []Effect{Rest{}}
+		if s.Draft.Model == nil && s.Draft.ModelID == "" && len(s.Models) > 0 {
+			s.Draft.ModelID = s.Models[0].ID
+		}
+		if s.Draft.Model == nil && s.Draft.ModelID != "" {
+			effects = append(effects, LoadModel{s.Draft.ModelID})
+		}
+		return s, effects
+	case ScreenBench:
+		s.Unit = nil
+		return s, []Effect{Rest{}, ReadBench{}}
+	}
+	return s, []Effect{Rest{}}
+}
+
+func freshDraft(s State) Draft {
+	d := Draft{Currency: words.In(s.Lang).Currency()}
+	for t := range d.Terms {
+		d.Terms[t] = words.In(s.Lang).Typed(Defaults[t] * words.CurrencyScale(d.Currency))
+	}
+	return d
+}
+
+func takeIn(s State, m Msg) (State, []Effect) {
+	d := s.Draft
+	var effects []Effect
+	switch m := m.(type) {
+	case PickModel:
+		if m.ID == d.ModelID && d.Model != nil {
+			return s, nil
+		}
+		d.ModelID, d.Model, d.Outcome, d.Tools = m.ID, nil, "", nil
+		effects = []Effect{LoadModel{m.ID}}
+	case ModelLoaded:
+		if m.ID != d.ModelID {
+			return s, nil
+		}
+		d.Model = m.Model
+	case ModelFailed:
+		return s.complain(TroubleModel, m.Detail), nil
+	case SetLabel:
+		d.Label = m.Text
+	case SetNotes:
+		d.Notes = m.Text
+	case SetOutcome:
+		d.Outcome = m.ID
+	case SetTool:
+		d = d.withTool(m.ID, m.On)
+	case SetCurrency:
+		// The amounts keep their meaning only roughly: what was never touched gets
+		// the default of the new currency, what was typed stays.
+		w := words.In(s.Lang)
+		for t := range d.Terms {
+			if d.Terms[t] == w.Typed(Defaults[t]*words.CurrencyScale(d.Currency)) {
+				d.Terms[t] = w.Typed(Defaults[t] * words.CurrencyScale(m.Code))
+			}
+		}
+		d.Currency = m.Code
+	case SetTerm:
+		if m.Term >= 0 && m.Term < TermCount {
+			d.Terms[m.Term] = m.Text
+		}
+	case StartUnit:
+		d.Tried = true
+		if parse := words.In(s.Lang).Number; d.Ready(parse) && !d.Starting {
+			d.Starting = true
+			t := d.Trail(parse)
+			t.Events = []trail.Event{{
+				N: 1, Kind: trail.Result, Test: d.Model.Tests[d.Model.Intake].ID, Outcome: d.Outcome,
+			}}
+			effects = []Effect{Create{Trail: t, Model: d.Model}}
+		}
+	case Created:
+		d = freshDraft(s)
+		effects = []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()}}
+		if !s.Storage.Asked {
+			effects = append(effects, Persist{})
+		}
+	case CreateFailed:
+		// The unit begins all the same, in memory, with the export at hand.
+		s.Storage.Trouble = m.Trouble
+		s.Unit = &Unit{Trail: m.Trail, Model: d.Model, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
+		s.Draft = freshDraft(s)
+		s = s.complain(m.Trouble, m.Detail)
+		s, effects = reckon(s)
+		return s, append(effects, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()})
+	}
+	s.Draft = d
+	return s, effects
+}
+
+func opened(s State, m Opened) (State, []Effect) {
+	if s.Route.Unit != m.Trail.ID {
+		return s, nil // the person went elsewhere meanwhile
+	}
+	u := Unit{Trail: m.Trail, Model: m.Model, Marks: m.Marks, Damaged: m.Damaged}
+	if s.Unit != nil && s.Unit.Trail.ID == m.Trail.ID {
+		// Read again: keep what the person was at.
+		u.Turn, u.Chosen, u.HasChosen = s.Unit.Turn, s.Unit.Chosen, s.Unit.HasChosen
+		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
+	}
+	s.Unit = &u
+	return reckon(s)
+}
+
+// reckon asks for the unit on the screen to be worked out anew.
+func reckon(s State) (State, []Effect) {
+	u := *s.Unit
+	u.Turn++
+	u.Account, u.Proposals, u.Settled, u.Doubts, u.Origin, u.Conflict = nil, nil, false, nil, nil, Conflict{}
+	if u.Model == nil {
+		u.Conflict = Conflict{Kind: ConflictModel, Detail: u.Trail.Model.ID + " " + u.Trail.Model.Revision}
+		s.Unit = &u
+		return s, []Effect{Rest{}}
+	}
+	s.Unit = &u
+	return s, []Effect{Reckon{ID: u.Trail.ID, Turn: u.Turn, Trail: u.Trail, Model: u.Model}}
+}
+
+// work handles the messages that need a unit on the screen.
+func work(s State, m Msg) (State, []Effect) {
+	u := *s.Unit
+	id := u.Trail.ID
+	keep := func() (State, []Effect) { s.Unit = &u; return s, nil }
+	switch m := m.(type) {
+	case Reckoned:
+		if m.ID != id || m.Turn != u.Turn {
+			return s, nil
+		}
+		u.Account, u.Conflict = m.Account, m.Conflict
+		return keep()
+	case Thought:
+		if m.ID != id || m.Turn != u.Turn {
+			return s, nil
+		}
+		u.Proposals, u.Settled = m.Proposals, m.Settled
+		return keep()
+	case Looked:
+		if m.ID != id || m.Turn != u.Turn {
+			return s, nil
+		}
+		u.Origin, u.Doubts = m.Origin, m.Doubts
+		if u.Doubts == nil {
+			u.Doubts = []trail.Doubt{}
+		}
+		return keep()
+
+	case Choose:
+		u.Chosen, u.HasChosen, u.Entry, u.Marks.Ticked = m.Step, true, "", nil
+		s.Unit = &u
+		if s.Route.Pane != PaneStep {
+			return s, []Effect{GoTo{Route{Screen: ScreenUnit, Unit: id}.Path()}}
+		}
+		return s, []Effect{ShowTop{}}
+	case ChooseFirst:
+		u.HasChosen, u.Entry = false, ""
+		s.Unit = &u
+		return s, []Effect{ShowTop{}}
+	case Acknowledge:
+		for _, id := range m.IDs {
+			if !slices.Contains(u.Marks.Seen, id) {
+				u.Marks.Seen = append(slices.Clip(u.Marks.Seen), id)
+			}
+		}
+		s.Unit = &u
+		return s, []Effect{KeepMarks{id, u.Marks}}
+	case Tick:
+		ticked := slices.DeleteFunc(slices.Clone(u.Marks.Ticked), func(k string) bool { return k == m.Mark })
+		if m.On {
+			ticked = append(ticked, m.Mark)
+		}
+		u.Marks.Ticked = ticked
+		s.Unit = &u
+		return s, []Effect{KeepMarks{id, u.Marks}}
+	case SetEntry:
+		u.Entry = m.Text
+		return keep()
+	case FindOther:
+		u.Find = m.Text
+		return keep()
+	case OpenSheet:
+		u.Sheet, u.Text = m.Sheet, ""
+		if m.Sheet == SheetSignOff || m.Sheet == SheetWrite || m.Sheet == SheetReturn {
+			u.Causes = repaired(u.Model, u.Trail)
+		}
+		return keep()
+	case SetText:
+		u.Text = m.Text
+		return keep()
+	case SetCause:
+		causes := slices.DeleteFunc(slices.Clone(u.Causes), func(c model.ModeID) bool { return c == m.Mode })
+		if m.On {
+			causes = append(causes, m.Mode)
+		}
+		u.Causes = causes
+		return keep()
+
+	case SawOutcome:
+		return record(s, trail.Event{Kind: trail.Result, Test: m.Test, Outcome: m.Outcome})
+	case SendEntry:
+		p, ok := u.Current()
+		x, err := words.In(s.Lang).Number(u.Entry)
+		if !ok || err != nil || p.Step.Kind != plan.DoTest || u.Model.Tests[p.Step.Index].Reading == nil {
+			return s, nil
+		}
+		return record(s, trail.Event{Kind: trail.Result, Test: u.Model.Tests[p.Step.Index].ID, Reading: &x})
+	case Move:
+		// Keep at what the way leads to, so that the advice does not turn round halfway.
+		if p, ok := u.Current(); ok && !u.HasChosen && len(p.Way) > 0 {
+			u.Chosen, u.HasChosen = p.Step, true
+			s.Unit = &u
+		}
+		return record(s, trail.Event{Kind: trail.Setup, Setup: m.To})
+	case Repaired:
+		return record(s, trail.Event{Kind: trail.Repair, Repair: m.ID})
+	case TakeBack:
+		if m.N < 1 || m.N > len(u.Trail.Events) {
+			return s, nil
+		}
+		return record(s, trail.Event{Kind: trail.Void, Of: m.N})
+	case ConfirmSheet:
+		return confirm(s)
+	case SaveAgain:
+		return save(s)
+
+	case Appended:
+		return appended(s, m)
+	case AppendFailed:
+		return appendFailed(s, m)
+
+	case TakeAway:
+		return s, []Effect{TakeOut{
+			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Damaged: u.Damaged, Lang: s.Lang,
+		}}
+	}
+	return s, nil
+}
+
+// record asks for an event to be stored after the last one. While another is on
+// its way the tap is dropped: it was made on a screen that is about to change.
+func record(s State, e trail.Event) (State, []Effect) {
+	if s.Unit.Saving {
+		return s, nil
+	}
+	u := *s.Unit
+	e.N = len(u.Trail.Events) + 1
+	u.Saving = true
+	s.Unit = &u
+	unsaved := u.Trail.Events[len(u.Trail.Events)-u.Unsaved:]
+	return s, []Effect{Append{ID: u.Trail.ID, Events: append(slices.Clone(unsaved), e)}}
+}
+
+// save tries again to store what is only in memory.
+func save(s State) (State, []Effect) {
+	u := *s.Unit
+	if u.Saving || u.Unsaved == 0 {
+		return s, nil
+	}
+	u.Saving = true
+	s.Unit = &u
+	return s, []Effect{Append{ID: u.Trail.ID, Events: slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:])}}
+}
+
+// confirm records what a sheet asked for.
+func confirm(s State) (State, []Effect) {
+	u := *s.Unit
+	sheet, text := u.Sheet, strings.TrimSpace(u.Text)
+	e := trail.Event{}
+	switch sheet {
+	case SheetSkip:
+		p, ok := u.Current()
+		if !ok || p.Step.Kind != plan.DoTest {
+			return s, nil
+		}
+		e = trail.Event{Kind: trail.Skip, Test: u.Model.Tests[p.Step.Index].ID, Reason: text}
+	case SheetNote:
+		if text == "" {
+			return s, nil
+		}
+		e = trail.Event{Kind: trail.Note, Text: text}
+	case SheetSignOff:
+		e = trail.Event{Kind: trail.End, As: trail.SignedOff, Causes: u.Causes}
+	case SheetWrite:
+		e = trail.Event{Kind: trail.End, As: trail.WrittenOff, Causes: u.Causes}
+	case SheetReturn:
+		e = trail.Event{Kind: trail.End, As: trail.Returned, Causes: u.Causes}
+	default:
+		return s, nil
+	}
+	return record(s, e)
+}
+
+// appended puts stored events on the trail of the unit on the screen.
+func appended(s State, m Appended) (State, []Effect) {
+	u := *s.Unit
+	if m.ID != u.Trail.ID || len(m.Events) == 0 {
+		return s, nil
+	}
+	u.Saving, u.Unsaved, u.Trouble = false, 0, NoTrouble
+	u.Trail = joined(u.Trail, m.Events)
+	last := m.Events[len(m.Events)-1]
+	u = settle(u, last)
+	s.Unit = &u
+	s = noticeOf(s, last, u.Trail)
+	if s.Storage.Trouble == TroubleFull {
+		s.Storage.Trouble = NoTrouble
+	}
+	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{u.Trail.ID, u.Marks}}
+	if !changesBelief(last.Kind) && last.Kind != trail.End && len(m.Events) == 1 {
+		return s, later // a note moves nothing
+	}
+	s, effects := reckon(s)
+	if last.Kind != trail.Void {
+		effects = append(effects, ShowTop{})
+	}
+	return s, append(effects, later...)
+}
+
+// appendFailed keeps in memory what the storage did not take. If another window
+// wrote first, the trail is read again and the tap has to be made again: it was
+// made without knowing what the other window recorded.
+func appendFailed(s State, m AppendFailed) (State, []Effect) {
+	u := *s.Unit
+	if m.ID != u.Trail.ID {
+		return s, nil
+	}
+	u.Saving = false
+	if m.Trouble == TroubleClash {
+		s.Unit = &u
+		return s.notify(NoticeClash, "", 0), []Effect{Open{m.ID}}
+	}
+	u.Trouble = m.Trouble
+	u.Trail = joined(u.Trail, m.Events)
+	u.Unsaved = len(m.Events)
+	u = settle(u, m.Events[len(m.Events)-1])
+	s.Unit = &u
+	s.Storage.Trouble = m.Trouble
+	s = s.complain(m.Trouble, m.Detail)
+	s, effects := reckon(s)
+	return s, append(effects, ShowTop{})
+}
+
+// joined returns the trail with the events at their places, without touching t.
+func joined(t *trail.Trail, events []trail.Event) *trail.Trail {
+	n := *t
+	n.Events = append(slices.Clone(t.Events[:min(len(t.Events), events[0].N-1)]), events...)
+	return &n
+}
+
+// settle clears what belonged to the step that e ended.
+func settle(u Unit, e trail.Event) Unit {
+	u.Sheet, u.Text = NoSheet, ""
+	switch e.Kind {
+	case trail.Result, trail.Repair, trail.Skip, trail.End:
+		u.HasChosen, u.Entry, u.Marks.Ticked, u.Find = false, "", nil, ""
+	case trail.Setup:
+		u.Marks.Ticked = nil
+	case trail.Void:
+		u.HasChosen = false
+	}
+	return u
+}
+
+// noticeOf says what was just recorded.
+func noticeOf(s State, e trail.Event, t *trail.Trail) State {
+	if e.Kind != trail.Void {
+		return s.notify(NoticeRecorded, "", e.N)
+	}
+	if t.Events[e.Of-1].Kind == trail.Void {
+		return s.notify(NoticeRestored, "", t.Events[e.Of-1].Of)
+	}
+	return s.notify(NoticeVoided, "", e.Of)
+}
+
+// repaired returns the modes that the live repairs of the trail fix most surely:
+// a first guess at the causes when a unit ends, for the person to mend.
+func repaired(m *model.Model, t *trail.Trail) []model.ModeID {
+	if m == nil {
+		return nil
+	}
+	var out []model.ModeID
+	live := t.Live()
+	for i, e := range t.Events {
+		if !live[i] || e.Kind != trail.Repair {
+			continue
+		}
+		r, ok := m.Repair(e.Repair)
+		if !ok {
+			continue
+		}
+		best := -1
+		for j, c := range r.Change.Fixes {
+			if best < 0 || c.P > r.Change.Fixes[best].P {
+				best = j
+			}
+		}
+		if best >= 0 {
+			if id := m.Modes[r.Change.Fixes[best].Mode].ID; !slices.Contains(out, id) {
+				out = append(out, id)
+			}
+		}
+	}
+	return out
+}
+
+// TitleOf returns the title of a shipped model.
+func TitleOf(models []catalog.Entry, id string) string {
+	for _, e := range models {
+		if e.ID == id {
+			return e.Title
+		}
+	}
+	return id
+}

@@ -1,0 +1,100 @@
+package view
+
+import (
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+)
+
+// searchFrom is how many units there are before the list gets a search field.
+const searchFrom = 6
+
+// Bench is the list of units.
+type Bench struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (b *Bench) Render() app.UI {
+	s := at.shown
+	shown := s.Shown()
+	away := 0
+	for _, c := range s.Cards {
+		if c.Archived {
+			away++
+		}
+	}
+	find, findScope := typed(func(v string) state.Msg { return state.SearchBench{Text: v} }, "bench")
+	return app.Main().Class("main", "bench").Body(
+		app.If(len(s.Cards) == 0, app.Section().Class("welcome").Body(
+			app.P().Class("lead").Text(say(words.WelcomeLead)),
+			app.Ol().Class("welcome-list").Body(
+				app.Li().Text(say(words.WelcomeOne)),
+				app.Li().Text(say(words.WelcomeTwo)),
+				app.Li().Text(say(words.WelcomeThree)),
+			),
+			app.P().Class("quiet").Text(say(words.WelcomePrivate)),
+			app.P().Class("quiet").Text(say(words.SafetyShort)),
+		)),
+		app.If(len(s.Cards) >= searchFrom, app.Label().Class("field").For("bench-search").Body(
+			app.Span().Class("field-name").Text(say(words.SearchUnits)),
+			app.Input().ID("bench-search").Type("search").Class("input").Value(s.Search).AutoComplete(false).OnInput(find, findScope),
+		)),
+		app.If(len(s.Cards) > 0, app.Ul().Class("cards").Body(
+			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(card(shown[i])) }),
+		)),
+		app.If(len(s.Cards) > 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
+		app.If(away > 0, check("archived", "show-archived", say(words.ShowArchived, away), s.Archived,
+			func(on bool) state.Msg { return state.ShowArchived{On: on} }, "archived")),
+	)
+}
+
+// benchDock is what one does at the bench.
+func benchDock(s state.State) app.UI {
+	return app.Div().Class("dock").Body(
+		app.A().Class("button", "button-main").Href(link(state.Route{Screen: state.ScreenIntake})).Body(
+			icon("add"), app.Span().Text(say(words.TakeIn))),
+		app.If(!hasSample(s), button("button-plain", say(words.TrySample), state.OpenSample{})),
+		button("button-plain", say(words.ReadIn), state.PickImport{}),
+	)
+}
+
+func hasSample(s state.State) bool {
+	for _, c := range s.Cards {
+		if c.ID == state.SampleID {
+			return true
+		}
+	}
+	return false
+}
+
+// card is one unit in the list.
+func card(c state.Card) app.UI {
+	w := speech()
+	return app.A().Class("card", "card-"+string(c.Status)).Href(link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
+		app.Span().Class("card-label").Text(c.Label),
+		app.Span().Class("card-status").Text(status(c.Status)),
+		app.Span().Class("card-facts").Body(
+			app.Span().Text(c.Model),
+			app.Span().Text(w.Minutes(c.Minutes)),
+			app.Span().Text(w.Money(c.Money, c.Currency)),
+			app.Span().Text(say(words.Steps, c.Events)),
+			app.Span().Text(w.Day(c.Changed, at.zone)),
+		),
+		app.If(c.Damaged, app.Span().Class("card-damaged").Text(say(words.CardDamaged))),
+	)
+}
+
+func status(s state.Status) string {
+	switch s {
+	case state.StatusSignedOff:
+		return say(words.StatusSignedOff)
+	case state.StatusWrittenOff:
+		return say(words.StatusWrittenOff)
+	case state.StatusReturned:
+		return say(words.StatusReturned)
+	}
+	return say(words.StatusOpen)
+}

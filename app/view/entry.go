@@ -1,0 +1,104 @@
+package view
+
+import (
+	"math"
+	"strconv"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+)
+
+// Entry takes a reading: a number with its unit, what is expected, and what the
+// number would say before it is stored.
+type Entry struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Entry) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	p, ok := u.Current()
+	if !ok || u.Model.Tests[p.Step.Index].Reading == nil {
+		return app.Div()
+	}
+	t := &u.Model.Tests[p.Step.Index]
+	h, s := typed(func(text string) state.Msg { return state.SetEntry{Text: text} }, t.ID)
+	enter, enterScope := onEnter(state.SendEntry{})
+	x, err := speech().Number(u.Entry)
+	wrong := ""
+	if u.Entry != "" {
+		wrong = numberTrouble(err)
+	}
+	return app.Div().Class("entry").Body(
+		app.Label().Class("field").For("entry").Body(
+			app.Span().Class("field-name").Text(say(words.EntryName)),
+			app.Span().Class("field-help").ID("entry-help").Text(band(t)),
+			app.Span().Class("with-unit").Body(
+				app.Input().ID("entry").Class("input", "input-large").Type("text").Attr("inputmode", "decimal").Attr("enterkeyhint", "done").
+					AutoComplete(false).Value(u.Entry).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
+					OnInput(h, s).OnKeyDown(enter, enterScope),
+				app.Span().Class("unit").Text(t.Reading.Unit),
+			),
+		),
+		app.P().ID("entry-says").Class("says").Aria("live", "polite").Body(
+			app.If(wrong != "", app.Span().Class("wrong").Text(wrong)),
+			app.If(u.Entry != "" && err == nil, app.Span().Text(says(t, x))),
+		),
+		button("button-main", say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
+		app.Details().Class("more").Body(
+			app.Summary().Text(say(words.EntryNamed)),
+			outcomes(u, t, "button-outcome"),
+		),
+	)
+}
+
+// band says which readings count as the best outcome.
+func band(t *model.Test) string {
+	w := speech()
+	o := t.Outcomes[0]
+	unit := t.Reading.Unit
+	text := ""
+	switch low, high := !math.IsInf(o.From, 0), !math.IsInf(o.To, 0); {
+	case low && high:
+		text = say(words.BandBetween, outcomeTitle(t, 0), w.Quantity(o.From, unit), w.Quantity(o.To, unit))
+	case low:
+		text = say(words.BandFrom, outcomeTitle(t, 0), w.Quantity(o.From, unit))
+	case high:
+		text = say(words.BandBelow, outcomeTitle(t, 0), w.Quantity(o.To, unit))
+	}
+	if n := t.Reading.Nominal; n != nil {
+		text += " " + say(words.BandNominal, w.Quantity(*n, unit))
+	}
+	return text
+}
+
+// says tells what a number would say, by the engine's weights.
+func says(t *model.Test, x float64) string {
+	w := speech()
+	weights := belief.Weights(t, x)
+	best := 0
+	for i := range weights {
+		if weights[i] > weights[best] {
+			best = i
+		}
+	}
+	quantity := w.Quantity(x, t.Reading.Unit)
+	if weights[best] > 0.9995 {
+		return say(words.SaysPlainly, quantity, outcomeTitle(t, best))
+	}
+	next := -1
+	for i := range weights {
+		if i != best && (next < 0 || weights[i] > weights[next]) {
+			next = i
+		}
+	}
+	return say(words.SaysEither, quantity, outcomeTitle(t, best), w.Percent(weights[best]), outcomeTitle(t, next), w.Percent(weights[next]))
+}

@@ -1,0 +1,165 @@
+package view
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+)
+
+// Intake takes a unit in.
+type Intake struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (in *Intake) Render() app.UI {
+	s := at.shown
+	d := s.Draft
+	label, labelScope := typed(func(v string) state.Msg { return state.SetLabel{Text: v} }, "label")
+	notes, notesScope := typed(func(v string) state.Msg { return state.SetNotes{Text: v} }, "notes")
+	missing := d.Tried && strings.TrimSpace(d.Label) == ""
+	return app.Main().Class("main", "intake").Body(
+		app.Section().Class("block").Body(
+			app.Label().Class("field").For("unit-label").Body(
+				app.Span().Class("field-name").Text(say(words.LabelName)),
+				app.Span().Class("field-help").ID("label-help").Text(say(words.LabelHelp)),
+				app.Input().ID("unit-label").Class("input").Type("text").MaxLength(120).Value(d.Label).AutoComplete(false).
+					Aria("describedby", "label-help").Aria("invalid", strconv.FormatBool(missing)).OnInput(label, labelScope),
+			),
+			app.If(missing, app.P().Class("wrong").Text(say(words.LabelMissing))),
+		),
+		app.FieldSet().Class("block").Body(
+			app.Legend().Text(say(words.FamilyName)),
+			app.Div().Class("choices").Body(app.Range(s.Models).Slice(func(i int) app.UI {
+				e := s.Models[i]
+				return app.Div().Class("family").Body(
+					app.Img().Class("family-picture").Alt("").Src("/web/pictures/"+e.ID+".svg").Width(96).Height(72),
+					choice("family", "family-"+e.ID, e.Title, "", e.ID == d.ModelID, state.PickModel{ID: e.ID}),
+				)
+			})),
+		),
+		app.If(d.Model != nil, &Finding{Rev: in.Rev}),
+		app.If(d.Model == nil, app.P().Class("quiet").Role("status").Text(say(words.Loading))),
+		app.Details().Class("block", "more").Body(
+			app.Summary().Text(say(words.MoreTerms)),
+			&Terms{Rev: in.Rev},
+			app.Label().Class("field").For("unit-notes").Body(
+				app.Span().Class("field-name").Text(say(words.NotesName)),
+				app.Textarea().ID("unit-notes").Class("input").Rows(3).Text(d.Notes).OnInput(notes, notesScope),
+			),
+		),
+	)
+}
+
+// intakeDock is what ends the intake.
+func intakeDock(d state.Draft) app.UI {
+	return app.Div().Class("dock").Body(
+		app.If(d.Tried && !d.Ready(speech().Number), app.P().Class("wrong").Role("alert").Text(say(words.IntakeMissing))),
+		button("button-main", say(words.StartUnit), state.StartUnit{}).Disabled(d.Starting),
+	)
+}
+
+// Finding asks what the unit does now and what is at hand.
+type Finding struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (f *Finding) Render() app.UI {
+	d := at.shown.Draft
+	m := d.Model
+	if m == nil {
+		return app.Div()
+	}
+	test := &m.Tests[m.Intake]
+	return app.Div().Body(
+		app.FieldSet().Class("block").Body(
+			app.Legend().Text(say(words.FindingName)),
+			app.P().Class("field-help").Text(testTitle(m, m.Intake)),
+			app.If(len(test.Steps) > 0, app.Ol().Class("plain-steps").Body(app.Range(test.Steps).Slice(func(i int) app.UI {
+				return app.Li().Text(test.Steps[i])
+			}))),
+			app.Div().Class("choices").Body(app.Range(test.Outcomes).Slice(func(i int) app.UI {
+				o := test.Outcomes[i]
+				return choice("finding", "finding-"+string(o.ID), outcomeTitle(test, i), o.Text, o.ID == d.Outcome, state.SetOutcome{ID: o.ID})
+			})),
+			app.If(d.Tried && d.Outcome == "", app.P().Class("wrong").Text(say(words.FindingMissing))),
+		),
+		app.FieldSet().Class("block").Body(
+			app.Legend().Text(say(words.ToolsName)),
+			app.P().Class("field-help").Text(say(words.ToolsHelp)),
+			app.Div().Class("toggles").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
+				t := m.Tools[i]
+				return check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
+					func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
+			})),
+		),
+	)
+}
+
+// Terms asks what the person's time and the unit are worth.
+type Terms struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (t *Terms) Render() app.UI {
+	d := at.shown.Draft
+	currency, currencyScope := typed(func(v string) state.Msg { return state.SetCurrency{Code: v} }, "currency")
+	return app.Div().Class("terms").Body(
+		app.Label().Class("field").For("currency").Body(
+			app.Span().Class("field-name").Text(say(words.CurrencyName)),
+			app.Select().ID("currency").Class("input").OnChange(currency, currencyScope).Body(
+				app.Range(words.Currencies).Slice(func(i int) app.UI {
+					c := words.Currencies[i]
+					return app.Option().Value(c).Text(c).Selected(c == d.Currency)
+				}),
+			),
+		),
+		amount(d, state.TermMinute, words.TermMinute, words.TermMinuteHelp),
+		amount(d, state.TermWorking, words.TermWorking, words.TermWorkingHelp),
+		amount(d, state.TermAsIs, words.TermAsIs, words.TermAsIsHelp),
+		amount(d, state.TermComeback, words.TermComeback, words.TermComebackHelp),
+	)
+}
+
+func amount(d state.Draft, t state.Term, name, help words.Key) app.UI {
+	id := "term-" + strconv.Itoa(int(t))
+	h, s := typed(func(v string) state.Msg { return state.SetTerm{Term: t, Text: v} }, id)
+	x, err := speech().Number(d.Terms[t])
+	wrong := numberTrouble(err)
+	if err == nil && x < 0 {
+		wrong = say(words.NumberNegative)
+	}
+	return app.Div().Body(
+		app.Label().Class("field").For(id).Body(
+			app.Span().Class("field-name").Text(say(name)),
+			app.Span().Class("field-help").ID(id+"-help").Text(say(help)),
+			app.Span().Class("with-unit").Body(
+				app.Input().ID(id).Class("input").Type("text").Attr("inputmode", "decimal").Value(d.Terms[t]).AutoComplete(false).
+					Aria("describedby", id+"-help").Aria("invalid", strconv.FormatBool(wrong != "")).OnInput(h, s),
+				app.Span().Class("unit").Text(d.Currency),
+			),
+		),
+		app.If(wrong != "", app.P().Class("wrong").Text(wrong)),
+	)
+}
+
+// numberTrouble says why a typed number does not read, "" if it does.
+func numberTrouble(err error) string {
+	switch {
+	case err == nil:
+		return ""
+	case errors.Is(err, words.ErrAmbiguous):
+		return say(words.NumberAmbiguous)
+	}
+	return say(words.NumberWrong)
+}

@@ -1,0 +1,111 @@
+package view
+
+import (
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+)
+
+// Notice is the passing sentence. Its region is always there, so that a screen
+// reader speaks what comes into it.
+type Notice struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Notice) Render() app.UI {
+	s := at.shown
+	n := s.Notice
+	text := noticeText(s)
+	back := 0
+	if n.Kind == state.NoticeRecorded && s.Unit != nil && s.Route.Screen == state.ScreenUnit {
+		back = n.N
+	}
+	return app.Div().Class("notices").Body(
+		app.Div().Role("status").Aria("live", "polite").Body(
+			app.If(text != "", app.P().Class("notice", "notice-"+string(n.Kind)).Body(
+				app.If(n.Kind == state.NoticeRecorded, icon("done")),
+				app.Span().Text(text),
+			)),
+		),
+		app.If(text != "", app.Div().Class("notice-acts").Body(
+			app.If(back > 0, button("button-small", say(words.TakeBack), state.TakeBack{N: back})),
+			button("button-small", say(words.Close), state.Dismiss{Serial: n.Serial}),
+		)),
+	)
+}
+
+func noticeText(s state.State) string {
+	n := s.Notice
+	switch n.Kind {
+	case state.NoticeRecorded:
+		return say(words.NoticeRecorded, n.N)
+	case state.NoticeVoided:
+		return say(words.NoticeVoided, n.N)
+	case state.NoticeRestored:
+		return say(words.NoticeRestored, n.N)
+	case state.NoticeCopied:
+		return say(words.NoticeCopied)
+	case state.NoticeSaved:
+		return say(words.NoticeSaved)
+	case state.NoticeShared:
+		return say(words.NoticeShared)
+	case state.NoticeImported:
+		return say(words.NoticeImported, n.N)
+	case state.NoticeSame:
+		return say(words.NoticeSame)
+	case state.NoticeElsewhere:
+		return say(words.NoticeElsewhere)
+	case state.NoticeClash:
+		return say(words.NoticeClash)
+	case state.NoticeTrouble:
+		return say(troubleWords[n.Trouble]) + " " + n.Detail
+	}
+	return ""
+}
+
+var troubleWords = map[state.Trouble]words.Key{
+	state.TroubleDenied: words.TroubleDenied,
+	state.TroubleFull:   words.TroubleFull,
+	state.TroubleOld:    words.TroubleOld,
+	state.TroubleNewer:  words.TroubleNewer,
+	state.TroubleClash:  words.NoticeClash,
+	state.TroubleRead:   words.TroubleRead,
+	state.TroubleOther:  words.TroubleOther,
+	state.TroubleModel:  words.TroubleModel,
+	state.TroubleImport: words.TroubleImport,
+	state.TroubleGone:   words.UnitGone,
+	state.TroubleShare:  words.TroubleShare,
+}
+
+// Banners are what stays until it is mended.
+type Banners struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Banners) Render() app.UI {
+	s := at.shown
+	unsaved := 0
+	if s.Unit != nil {
+		unsaved = s.Unit.Unsaved
+	}
+	trouble := s.Storage.Trouble != state.NoTrouble
+	return app.Div().Class("banners").Body(
+		app.If(trouble, app.Section().Class("alarm").Role("alert").Body(
+			app.P().Text(say(troubleWords[s.Storage.Trouble])),
+			app.If(unsaved > 0, app.P().Body(app.B().Text(say(words.Unsaved, unsaved)))),
+			app.Div().Class("row").Body(
+				app.If(unsaved > 0, button("button-plain", say(words.SaveAgain), state.SaveAgain{})),
+				app.If(s.Unit != nil, button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport})),
+			),
+		)),
+		app.If(s.Update, app.Section().Class("note-box").Body(
+			app.P().Text(say(words.UpdateWaits)),
+			button("button-plain", say(words.UpdateTake), state.TakeUpdate{}),
+		)),
+	)
+}

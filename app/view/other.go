@@ -1,0 +1,241 @@
+package view
+
+import (
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+)
+
+// Other is everything else one may do.
+type Other struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Other) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil {
+		return app.Div()
+	}
+	return app.Div().Class("other").Body(
+		app.If(u.Model != nil && u.Account != nil, &Steps{Rev: v.Rev}),
+		app.If(u.Model != nil && u.Account != nil, &Stands{Rev: v.Rev}),
+		&Closing{Rev: v.Rev},
+	)
+}
+
+// Steps is every step on offer, the one with the least cost first, with a search.
+type Steps struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Steps) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	find, findScope := typed(func(text string) state.Msg { return state.FindOther{Text: text} }, "other")
+	var found []plan.Proposal
+	for _, p := range u.Proposals {
+		if state.Matches(u.Find, stepTitle(u.Model, p.Step)) {
+			found = append(found, p)
+		}
+	}
+	held := notOffered(u)
+	return app.Section().Body(
+		app.H2().Text(say(words.OtherTitle)),
+		app.P().Class("quiet").Text(say(words.OtherHelp)),
+		app.Label().Class("field").For("other-search").Body(
+			app.Span().Class("field-name").Text(say(words.SearchSteps)),
+			app.Input().ID("other-search").Class("input").Type("search").Value(u.Find).AutoComplete(false).OnInput(find, findScope),
+		),
+		app.Ul().Class("offers").Body(app.Range(found).Slice(func(i int) app.UI { return offer(u, found[i]) })),
+		app.If(len(found) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
+		app.If(len(held) > 0, app.Details().Class("more").Body(
+			app.Summary().Text(say(words.HeldTitle, len(held))),
+			app.Ul().Class("offers").Body(app.Range(held).Slice(func(i int) app.UI {
+				h := held[i]
+				return app.Li().Class("held").Body(
+					app.Span().Class("offer-title").Text(h.title),
+					app.Span().Class("quiet").Text(h.why),
+					app.If(h.skip > 0, button("button-plain", say(words.CanNow), state.TakeBack{N: h.skip})),
+				)
+			})),
+		)),
+	)
+}
+
+func offer(u *state.Unit, p plan.Proposal) app.UI {
+	w := speech()
+	h, s := tap(state.Choose{Step: p.Step})
+	over := p.Total - u.Proposals[0].Total
+	return app.Li().Body(app.Button().Type("button").Class("offer", "offer-"+string(p.Step.Kind)).OnClick(h, s).Body(
+		app.Span().Class("offer-kind").Text(kindName(p.Step.Kind)),
+		app.Span().Class("offer-title").Text(stepTitle(u.Model, p.Step)),
+		app.Span().Class("offer-facts").Body(
+			app.Span().Text(w.Minutes(p.Minutes)),
+			app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Trail.Terms.Currency))),
+			app.If(over > 0.005, app.Span().Text(say(words.OverBest, w.Money(over, u.Trail.Terms.Currency)))),
+			app.If(over <= 0.005, app.Span().Text(say(words.IsBest))),
+		),
+	))
+}
+
+func kindName(k plan.StepKind) string {
+	switch k {
+	case plan.DoTest:
+		return say(words.KindTest)
+	case plan.DoRepair:
+		return say(words.KindRepair)
+	}
+	return say(words.KindEnd)
+}
+
+// A heldStep is a step that is not on offer, and why.
+type heldStep struct {
+	title, why string
+	skip       int // the skip that holds it, 0 if a tool does
+}
+
+func notOffered(u *state.Unit) []heldStep {
+	m := u.Model
+	var held []heldStep
+	lacks := func(needs []model.ToolID) []string {
+		var out []string
+		for _, n := range needs {
+			there := false
+			for _, t := range u.Trail.Terms.Tools {
+				there = there || t == n
+			}
+			if !there {
+				out = append(out, toolTitle(m, n))
+			}
+		}
+		return out
+	}
+	skipped := state.Skipped(m, u.Trail)
+	for i := range m.Tests {
+		if lack := lacks(m.Tests[i].Needs); len(lack) > 0 {
+			held = append(held, heldStep{title: testTitle(m, i), why: say(words.HeldTools, speech().List(lack...))})
+		} else if skipped[i] {
+			held = append(held, heldStep{title: testTitle(m, i), why: say(words.HeldSkipped), skip: lastSkip(u, m.Tests[i].ID)})
+		}
+	}
+	for i := range m.Repairs {
+		if lack := lacks(m.Repairs[i].Needs); len(lack) > 0 {
+			held = append(held, heldStep{title: repairTitle(m, i), why: say(words.HeldTools, speech().List(lack...))})
+		}
+	}
+	return held
+}
+
+func lastSkip(u *state.Unit, id model.TestID) int {
+	live := u.Trail.Live()
+	for i := len(live) - 1; i >= 0; i-- {
+		if live[i] && u.Trail.Events[i].Test == id {
+			return u.Trail.Events[i].N
+		}
+	}
+	return 0
+}
+
+// Stands is how the unit stands and how to change that.
+type Stands struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Stands) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil || u.Account == nil {
+		return app.Div()
+	}
+	m, w := u.Model, speech()
+	here := u.Account.Setup
+	type move struct {
+		to   model.SetupID
+		name string
+		step model.Step
+		ids  []model.CautionID
+	}
+	var moves []move
+	if in := m.Setups[here].Inside; in >= 0 {
+		moves = append(moves, move{m.Setups[in].ID, say(words.WayLeave, setupTitle(m, in)), m.Setups[here].Leave, m.Setups[here].Cautions})
+	}
+	for i := range m.Setups {
+		if m.Setups[i].Inside == here {
+			moves = append(moves, move{m.Setups[i].ID, say(words.WayEnter, setupTitle(m, i)), m.Setups[i].Enter, m.Setups[i].Cautions})
+		}
+	}
+	return app.Section().Body(
+		app.H2().Text(say(words.StandsTitle)),
+		app.P().Body(app.Text(say(words.StandsNow)+" "), app.B().Text(setupTitle(m, here))),
+		app.Range(moves).Slice(func(i int) app.UI {
+			mv := moves[i]
+			cautions := cautionsOf(m, mv.ids, mv.step.Cautions)
+			read := len(u.Unread(cautions)) == 0
+			return app.Details().Class("more").Body(
+				app.Summary().Body(app.Span().Text(mv.name), app.Span().Class("quiet").Text(w.Minutes(mv.step.Minutes))),
+				app.If(len(cautions) > 0, cautionBox(u, cautions)),
+				app.If(read, steps("stands-"+string(mv.to), mv.step.Steps)),
+				app.If(read, button("button-main", say(words.WayDone), state.Move{To: mv.to}).Disabled(u.Saving)),
+			)
+		}),
+	)
+}
+
+// cautionsOf returns the cautions with these ids, each once.
+func cautionsOf(m *model.Model, lists ...[]model.CautionID) []model.Caution {
+	var out []model.Caution
+	seen := map[model.CautionID]bool{}
+	for _, ids := range lists {
+		for _, id := range ids {
+			if c, ok := m.Caution(id); ok && !seen[id] {
+				seen[id] = true
+				out = append(out, *c)
+			}
+		}
+	}
+	return out
+}
+
+// Closing is what ends a unit, and what takes its trail away.
+type Closing struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Closing) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil {
+		return app.Div()
+	}
+	archived := false
+	for _, c := range at.shown.Cards {
+		if c.ID == u.Trail.ID {
+			archived = c.Archived
+		}
+	}
+	put := say(words.PutAway)
+	if archived {
+		put = say(words.PutBack)
+	}
+	return app.Section().Body(
+		app.H2().Text(say(words.ClosingTitle)),
+		app.Div().Class("stack").Body(
+			button("button-plain", say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote}),
+			button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
+			app.A().Class("button", "button-plain").Href(link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(say(words.ReportTitle)),
+			app.If(u.Model != nil, button("button-plain", say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
+			button("button-plain", put, state.Archive{ID: u.Trail.ID, On: !archived}),
+		),
+	)
+}

@@ -1,0 +1,81 @@
+package view
+
+import (
+	"strconv"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+)
+
+const svgSpace = "http://www.w3.org/2000/svg"
+
+// svg makes an element of a drawing.
+func svg(tag string) app.HTMLElem { return app.Elem(tag).XMLNS(svgSpace) }
+
+// button is a button that sends a message.
+func button(class, label string, m state.Msg) app.HTMLButton {
+	h, s := tap(m)
+	return app.Button().Type("button").Class("button", class).OnClick(h, s).Body(app.Span().Text(label))
+}
+
+// icons are paths in a box of 24 by 24, drawn with the line only.
+var icons = map[string]string{
+	"back":     "M14 5 L7 12 L14 19",
+	"settings": "M4 7 H13 M17 7 H20 M15 4.5 V9.5 M4 17 H7 M11 17 H20 M9 14.5 V19.5",
+	"step":     "M5 4 V20 M5 12 H18 M13 7 L18 12 L13 17",
+	"odds":     "M4 6 H20 M4 12 H14 M4 18 H9",
+	"trail":    "M6 5 V19 M6 5 H10 M6 12 H15 M6 19 H19",
+	"other":    "M5 12 H5.01 M12 12 H12.01 M19 12 H19.01",
+	"caution":  "M12 3 V14 M12 19 V19.01",
+	"done":     "M5 12.5 L10 17.5 L19 6.5",
+	"add":      "M12 5 V19 M5 12 H19",
+}
+
+// icon is a small drawing beside or in place of a word; it has no name of its own.
+func icon(name string) app.UI {
+	return svg("svg").Class("icon").Attr("viewBox", "0 0 24 24").Aria("hidden", "true").Attr("focusable", "false").Body(
+		svg("path").Attr("d", icons[name]),
+	)
+}
+
+// bar is a probability as a length. Beside it the number stands in words.
+func bar(class string, p float64) app.UI {
+	return svg("svg").Class("bar", class).Aria("hidden", "true").Attr("focusable", "false").Body(
+		svg("rect").Class("bar-ground").Attr("width", "100%").Attr("height", "100%"),
+		svg("rect").Class("bar-fill").Attr("width", percent(p)).Attr("height", "100%"),
+	)
+}
+
+// percent is a share as an SVG length.
+func percent(p float64) string {
+	if !(p > 0) {
+		p = 0
+	}
+	return strconv.FormatFloat(min(p, 1)*100, 'f', 2, 64) + "%"
+}
+
+// fact is a small number with its meaning.
+func fact(value, meaning string) app.UI {
+	return app.Span().Class("fact").Body(app.B().Text(value), app.Text(" "+meaning))
+}
+
+// check is a box with its words, as one large target.
+func check(class, id, label string, on bool, make func(bool) state.Msg, key any) app.UI {
+	h, s := toggled(make, key)
+	return app.Label().Class("check", class).For(id).Body(
+		app.Input().Type("checkbox").ID(id).Checked(on).OnChange(h, s),
+		app.Span().Class("check-text").Text(label),
+	)
+}
+
+// choice is one of several, as a large target.
+func choice(group, id, label, more string, on bool, m state.Msg) app.UI {
+	return app.Label().Class("choice").For(id).Body(
+		app.Input().Type("radio").Name(group).ID(id).Checked(on).OnChange(func(app.Context, app.Event) { at.take(m) }, scope(m)),
+		app.Span().Class("choice-text").Body(
+			app.Span().Class("choice-title").Text(label),
+			app.If(more != "", app.Span().Class("choice-more").Text(more)),
+		),
+	)
+}

@@ -1,0 +1,163 @@
+package view
+
+import (
+	"slices"
+	"sort"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/plan"
+)
+
+// Sheet asks one thing before something is recorded or taken away.
+type Sheet struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Sheet) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil {
+		return app.Div()
+	}
+	var body []app.UI
+	title := sheetTitle(u.Sheet)
+	switch u.Sheet {
+	case state.SheetSkip:
+		body = append(body, app.P().Text(say(words.SkipText)), sheetText(u, say(words.SkipReason), true))
+	case state.SheetNote:
+		body = append(body, sheetText(u, say(words.NoteName), false))
+	case state.SheetSignOff:
+		body = append(body, endOdds(u, plan.SignOff), causes(u))
+	case state.SheetWrite:
+		body = append(body, endOdds(u, plan.WriteOff), causes(u))
+	case state.SheetReturn:
+		body = append(body, app.P().Text(say(words.ReturnText)), causes(u))
+	case state.SheetExport:
+		body = append(body, exports(u))
+	}
+	return app.Section().Class("sheet").Aria("label", title).Body(
+		app.H2().Text(title),
+		app.Div().Class("block").Body(body...),
+	)
+}
+
+func sheetTitle(s state.Sheet) string {
+	switch s {
+	case state.SheetSkip:
+		return say(words.SkipTitle)
+	case state.SheetNote:
+		return say(words.NoteTitle)
+	case state.SheetSignOff:
+		return say(words.SignOff)
+	case state.SheetWrite:
+		return say(words.WriteOff)
+	case state.SheetReturn:
+		return say(words.ReturnUnit)
+	}
+	return say(words.ExportTitle)
+}
+
+var confirms = map[state.Sheet]words.Key{
+	state.SheetSkip: words.SkipConfirm, state.SheetNote: words.NoteConfirm, state.SheetSignOff: words.SignOffConfirm,
+	state.SheetWrite: words.WriteOffConfirm, state.SheetReturn: words.ReturnConfirm,
+}
+
+// sheetDock is what ends a sheet.
+func sheetDock(u *state.Unit) app.UI {
+	confirm, ok := confirms[u.Sheet]
+	return app.Div().Class("dock").Body(
+		app.If(ok, button("button-main", say(confirm), state.ConfirmSheet{}).Disabled(u.Saving)),
+		button("button-plain", say(words.Cancel), state.OpenSheet{Sheet: state.NoSheet}),
+	)
+}
+
+func sheetText(u *state.Unit, name string, short bool) app.UI {
+	h, s := typed(func(text string) state.Msg { return state.SetText{Text: text} }, u.Sheet)
+	var field app.UI
+	if short {
+		field = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(u.Text).AutoComplete(false).OnInput(h, s)
+	} else {
+		field = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", u.Text).OnInput(h, s)
+	}
+	return app.Label().Class("field").For("sheet-text").Body(app.Span().Class("field-name").Text(name), field)
+}
+
+// endOdds is the reasoning for an end, in odds and money.
+func endOdds(u *state.Unit, kind plan.StepKind) app.UI {
+	var lines []string
+	for _, p := range u.Proposals {
+		if p.Step.Kind == kind {
+			lines = reasons(u, p)
+			if len(p.Way) > 0 {
+				lines = append([]string{say(words.EndNotClosed)}, lines...)
+			}
+		}
+	}
+	return app.Div().Class("reason").Body(app.Range(lines).Slice(func(i int) app.UI { return app.P().Text(lines[i]) }))
+}
+
+// causes asks what was found to be wrong.
+func causes(u *state.Unit) app.UI {
+	if u.Model == nil || u.Account == nil {
+		return app.Div()
+	}
+	odds := u.Account.Lines[len(u.Account.Lines)-1].Odds
+	if u.Origin != nil {
+		odds = *u.Origin
+	}
+	order := suspects(odds)
+	head := order[:min(leading, len(order))]
+	for _, id := range u.Causes {
+		if mode, ok := u.Model.Mode(id); ok && !slices.Contains(head, mode.Index) {
+			head = append(slices.Clip(head), mode.Index)
+		}
+	}
+	rest := slices.DeleteFunc(slices.Clone(order), func(i int) bool { return slices.Contains(head, i) })
+	sort.Ints(rest)
+	box := func(i int) app.UI {
+		id := u.Model.Modes[i].ID
+		return check("cause", "cause-"+string(id), partTitle(u.Model, i)+": "+modeTitle(u.Model, i), slices.Contains(u.Causes, id),
+			func(on bool) state.Msg { return state.SetCause{Mode: id, On: on} }, id)
+	}
+	return app.FieldSet().Class("block").Body(
+		app.Legend().Text(say(words.CausesName)),
+		app.P().Class("field-help").Text(say(words.CausesHelp)),
+		app.Range(head).Slice(func(i int) app.UI { return box(head[i]) }),
+		app.If(len(rest) > 0, app.Details().Class("more").Body(
+			app.Summary().Text(say(words.OddsRest, len(rest))),
+			app.Range(rest).Slice(func(i int) app.UI { return box(rest[i]) }),
+		)),
+	)
+}
+
+// exports is what may be taken away, and how.
+func exports(u *state.Unit) app.UI {
+	forms := []struct {
+		form       state.Form
+		name, help words.Key
+	}{
+		{state.FormTrail, words.FormTrail, words.FormTrailHelp},
+		{state.FormTrailFull, words.FormTrailFull, words.FormTrailFullHelp},
+		{state.FormReport, words.FormReport, words.FormReportHelp},
+		{state.FormSteps, words.FormSteps, words.FormStepsHelp},
+	}
+	return app.Div().Class("exports").Body(
+		app.Range(forms).Slice(func(i int) app.UI {
+			f := forms[i]
+			name := say(f.name)
+			return app.Section().Class("export").Body(
+				app.H3().Text(name),
+				app.P().Class("quiet").Text(say(f.help)),
+				app.Div().Class("row").Body(
+					button("button-plain", say(words.WaySave), state.TakeAway{Form: f.form, Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+name),
+					app.If(at.shown.CanShare, button("button-plain", say(words.WayShare), state.TakeAway{Form: f.form, Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+name)),
+					button("button-plain", say(words.WayCopy), state.TakeAway{Form: f.form, Way: state.WayCopy}).Aria("label", say(words.WayCopy)+": "+name),
+				),
+			)
+		}),
+	)
+}

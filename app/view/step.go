@@ -1,0 +1,321 @@
+package view
+
+import (
+	"slices"
+	"strconv"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// Step is what to do next.
+type Step struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Step) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil {
+		return app.Div()
+	}
+	_, ok := u.Current()
+	end, ended := state.Ended(u.Trail)
+	return app.Div().Class("step").Body(
+		app.If(u.Conflict.Kind != state.NoConflict, &Conflict{Rev: v.Rev}),
+		app.If(u.Conflict.Kind == state.NoConflict, &Doubt{Rev: v.Rev}),
+		app.If(ended, app.Section().Class("note-box").Body(
+			app.P().Text(say(words.EndedAs, ending(end.As))),
+			button("button-plain", say(words.OpenAgain), state.TakeBack{N: end.N}),
+			app.A().Class("button", "button-plain").Href(link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(say(words.ReportTitle)),
+		)),
+		app.If(!ok && u.Conflict.Kind == state.NoConflict, app.P().Class("thinking").Role("status").Text(say(words.Thinking))),
+		app.If(ok && !ended, &Proposal{Rev: v.Rev}),
+	)
+}
+
+// Proposal is the step at hand, with all that belongs to it.
+type Proposal struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Proposal) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	p, ok := u.Current()
+	if !ok {
+		return app.Div()
+	}
+	w, m := speech(), u.Model
+	cautions := u.Cautions(p)
+	unread := u.Unread(cautions)
+	eyebrow := say(words.NextStep)
+	if !u.IsFirst() {
+		eyebrow = say(words.YourChoice)
+	}
+	return app.Article().Class("proposal").Body(
+		app.P().Class("eyebrow").Body(
+			app.Span().Text(eyebrow),
+			app.If(!u.Settled, app.Span().Class("still").Role("status").Text(say(words.StillThinking))),
+		),
+		app.H2().Class("proposal-title").Text(stepTitle(m, p.Step)),
+		app.P().Class("facts").Body(
+			fact(w.Minutes(p.Minutes), say(words.OfWork)),
+			app.If(p.Money > 0, fact(w.Money(p.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
+		),
+		&Reason{Rev: v.Rev},
+		hand(m, p),
+		app.If(len(cautions) > 0, &Cautions{Rev: v.Rev}),
+		app.If(len(unread) == 0, &Doing{Rev: v.Rev}),
+		app.Div().Class("aside-actions").Body(
+			app.If(!u.IsFirst(), button("button-plain", say(words.BackToProposal), state.ChooseFirst{})),
+			app.If(p.Step.Kind == plan.DoTest, button("button-plain", say(words.CannotNow), state.OpenSheet{Sheet: state.SheetSkip})),
+			app.A().Class("button", "button-plain", "narrow-only").Href(link(state.Route{Screen: state.ScreenUnit, Unit: u.Trail.ID, Pane: state.PaneOther})).
+				Text(say(words.SomethingElse)),
+		),
+	)
+}
+
+// hand lists what has to be at hand.
+func hand(m *model.Model, p plan.Proposal) app.UI {
+	var needs []model.ToolID
+	switch p.Step.Kind {
+	case plan.DoTest:
+		needs = m.Tests[p.Step.Index].Needs
+	case plan.DoRepair:
+		needs = m.Repairs[p.Step.Index].Needs
+	}
+	if len(needs) == 0 {
+		return app.If(false, app.Div())
+	}
+	titles := make([]string, len(needs))
+	for i, id := range needs {
+		titles[i] = toolTitle(m, id)
+	}
+	return app.P().Class("hand").Body(app.B().Text(say(words.AtHand)), app.Text(" "+speech().List(titles...)))
+}
+
+// Cautions are the dangers of the step, before its steps. Until they were read on
+// this unit, nothing below them is shown.
+type Cautions struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Cautions) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	p, ok := u.Current()
+	if !ok {
+		return app.Div()
+	}
+	return cautionBox(u, u.Cautions(p))
+}
+
+// cautionBox shows cautions, and asks for those to be read that were not yet.
+func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
+	unread := u.Unread(cautions)
+	var ids []model.CautionID
+	for _, c := range unread {
+		ids = append(ids, c.ID)
+	}
+	return app.Section().Class("cautions").Aria("label", say(words.CautionsName)).Body(
+		app.Range(cautions).Slice(func(i int) app.UI {
+			c := cautions[i]
+			return app.Details().Class("caution").Open(slices.Contains(ids, c.ID)).Body(
+				app.Summary().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
+				app.P().Text(c.Text),
+			)
+		}),
+		app.If(len(ids) > 0, app.P().Class("quiet").Text(say(words.CautionsLocal))),
+		app.If(len(ids) > 0, button("button-main", say(words.CautionsRead), state.Acknowledge{IDs: ids})),
+	)
+}
+
+// Doing is the doing itself: the way there, the steps, what was seen.
+type Doing struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Doing) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	p, ok := u.Current()
+	if !ok {
+		return app.Div()
+	}
+	if len(p.Way) > 0 {
+		return app.Div().Body(way(u, p), app.P().Class("then").Text(say(words.ThenStep, stepTitle(u.Model, p.Step))))
+	}
+	switch p.Step.Kind {
+	case plan.DoTest:
+		t := &u.Model.Tests[p.Step.Index]
+		return app.Div().Body(
+			steps("test-"+string(t.ID), t.Steps),
+			app.If(t.Text != "", app.P().Class("quiet").Text(t.Text)),
+			app.If(t.Reading != nil, &Entry{Rev: v.Rev}),
+			app.If(t.Reading == nil, outcomes(u, t, "button-outcome")),
+			&Follows{Rev: v.Rev},
+		)
+	case plan.DoRepair:
+		r := &u.Model.Repairs[p.Step.Index]
+		return app.Div().Body(
+			steps("repair-"+string(r.ID), r.Steps),
+			app.If(r.Text != "", app.P().Class("quiet").Text(r.Text)),
+			button("button-main", say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving),
+		)
+	case plan.SignOff:
+		return button("button-main", say(words.SignOffGo), state.OpenSheet{Sheet: state.SheetSignOff})
+	}
+	return button("button-main", say(words.WriteOffGo), state.OpenSheet{Sheet: state.SheetWrite})
+}
+
+// way is the next setup step towards the proposal, with those that follow named.
+func way(u *state.Unit, p plan.Proposal) app.UI {
+	m, w := u.Model, speech()
+	first := p.Way[0]
+	s := m.Setups[first.Setup]
+	step, to, title := s.Enter, s.ID, say(words.WayEnter, setupTitle(m, first.Setup))
+	if first.Leave {
+		step, to = s.Leave, m.Setups[s.Inside].ID
+		title = say(words.WayLeave, setupTitle(m, s.Inside))
+	}
+	if step.Title != "" {
+		title = step.Title
+	}
+	var more []string
+	for _, mv := range p.Way[1:] {
+		if mv.Leave {
+			more = append(more, setupTitle(m, m.Setups[mv.Setup].Inside))
+		} else {
+			more = append(more, setupTitle(m, mv.Setup))
+		}
+	}
+	return app.Section().Class("way").Body(
+		app.H3().Text(say(words.WayFirst, title)),
+		app.P().Class("facts").Body(
+			fact(w.Minutes(step.Minutes), say(words.OfWork)),
+			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
+		),
+		app.If(first.Leave, app.P().Class("quiet").Text(say(words.ReassemblyReminder))),
+		steps("way-"+string(s.ID), step.Steps),
+		app.If(len(more) > 0, app.P().Class("quiet").Text(say(words.WayMore, w.List(more...)))),
+		button("button-main", say(words.WayDone), state.Move{To: to}).Disabled(u.Saving),
+	)
+}
+
+// steps are the steps of something, each with a box to tick.
+func steps(of string, list []string) app.UI {
+	u := at.shown.Unit
+	return app.If(len(list) > 0, app.Ol().Class("steps").Body(app.Range(list).Slice(func(i int) app.UI {
+		mark := of + "-" + strconv.Itoa(i)
+		return app.Li().Body(check("step-check", "tick-"+mark, list[i], slices.Contains(u.Marks.Ticked, mark),
+			func(on bool) state.Msg { return state.Tick{Mark: mark, On: on} }, mark))
+	})))
+}
+
+// outcomes are the large targets of what was seen.
+func outcomes(u *state.Unit, t *model.Test, class string) app.UI {
+	return app.Div().Class("outcomes").Role("group").Aria("label", say(words.WhatSeen)).Body(
+		app.Range(t.Outcomes).Slice(func(i int) app.UI {
+			o := t.Outcomes[i]
+			h, s := tap(state.SawOutcome{Test: t.ID, Outcome: o.ID})
+			return app.Button().Type("button").Class("button", class).Disabled(u.Saving).OnClick(h, s).Body(
+				app.Span().Class("outcome-title").Text(outcomeTitle(t, i)),
+				app.If(o.Text != "", app.Span().Class("outcome-more").Text(o.Text)),
+			)
+		}),
+	)
+}
+
+// Conflict says plainly why there are no odds, and that nothing is lost.
+type Conflict struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Conflict) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil {
+		return app.Div()
+	}
+	c := u.Conflict
+	text := say(words.ConflictOther)
+	switch c.Kind {
+	case state.ConflictContradiction:
+		text = say(words.ConflictContradiction, c.N)
+	case state.ConflictTooLarge:
+		text = say(words.ConflictTooLarge)
+	case state.ConflictModel:
+		text = say(words.ConflictModel)
+	}
+	return app.Section().Class("alarm").Role("alert").Body(
+		app.H2().Text(say(words.ConflictTitle)),
+		app.P().Text(text),
+		app.P().Class("quiet").Text(c.Detail),
+		app.P().Text(say(words.NothingLost)),
+		app.If(c.N > 0, button("button-main", say(words.TakeBackN, c.N), state.TakeBack{N: c.N})),
+		button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
+	)
+}
+
+// DoubtBelow is the probability of a result given all the others below which it is
+// worth another look.
+const DoubtBelow = 0.05
+
+// Doubt names the result that sits worst with the rest.
+type Doubt struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Doubt) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return app.Div()
+	}
+	worst := trail.Doubt{P: DoubtBelow}
+	for _, d := range u.Doubts {
+		if d.P < worst.P {
+			worst = d
+		}
+	}
+	if worst.N == 0 {
+		return app.Div()
+	}
+	e := u.Trail.Events[worst.N-1]
+	repeat := plan.Step{Kind: plan.DoTest}
+	if t, ok := u.Model.Test(e.Test); ok {
+		repeat.Index = t.Index
+	}
+	return app.Section().Class("doubt").Aria("label", say(words.DoubtTitle)).Body(
+		app.P().Body(app.B().Text(say(words.DoubtTitle)), app.Text(" "+say(words.DoubtText, worst.N, eventTitle(u.Model, u.Trail, e), speech().Percent(worst.P)))),
+		app.Div().Class("row").Body(
+			app.If(offered(u, repeat), button("button-plain", say(words.RepeatIt), state.Choose{Step: repeat})),
+			button("button-plain", say(words.TakeBackN, worst.N), state.TakeBack{N: worst.N}),
+		),
+	)
+}
+
+func offered(u *state.Unit, s plan.Step) bool {
+	return slices.ContainsFunc(u.Proposals, func(p plan.Proposal) bool { return p.Step == s })
+}
