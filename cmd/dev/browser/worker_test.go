@@ -199,9 +199,10 @@ func TestFirstScreenShowsWhileTheProgramComes(t *testing.T) {
 	done := browser.Value[float64](p, `document.getElementById("first-progress").value / document.getElementById("first-progress").max`)
 	assert.Greater(t, done, 0.0)
 	assert.Less(t, done, 1.0)
-	p.Screenshot("first-screen")
-	p.Media("prefers-color-scheme", "dark")
-	p.Screenshot("first-screen-dark")
+	p.EachLook("first-screen", []int{320, 390, 1280}, func() {
+		p.Accessible()
+		p.Fits()
+	})
 	close(release)
 	p.Started()
 }
@@ -245,6 +246,8 @@ func TestALostDownloadCanBeTriedAgain(t *testing.T) {
 	p.Allow("503")
 	p.Visit(s.URL("/"))
 	p.See("could not be loaded")
+	p.Accessible()
+	p.Fits()
 	p.Screenshot("first-screen-failed")
 	broken = false
 	p.Tap("Try again")
