@@ -125,13 +125,13 @@ func (r *Report) Defects() []Defect {
 		}
 		d := Defect{Found: f.found, Line: line, Column: column}
 		switch {
+		case f.at == textOnly, f.at == 0 && f.field == "":
+			d.Place = "line " + strconv.Itoa(line) + ", column " + strconv.Itoa(column)
 		case f.at >= 0:
 			d.Place = r.tree.place(f.at)
 			if f.field != "" {
 				d.Place = string(appendKey([]byte(d.Place), f.field))
 			}
-		case f.at == textOnly:
-			d.Place = "line " + strconv.Itoa(line) + ", column " + strconv.Itoa(column)
 		}
 		all = append(all, d)
 	}

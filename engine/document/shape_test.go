@@ -35,7 +35,7 @@ func TestCheckReportsWhereAValueDiffersFromItsShape(t *testing.T) {
 		want       []string
 	}{
 		{"nothing wrong", `{"name": "ab", "colour": "red", "count": 3.0, "above": 1e-300, "version": 1, "flag": false, "leaves": [{"x": -1}], "rows": {"ab": []}, "event": {"kind": "one", "n": 1, "b": true}}`, nil},
-		{"not an object", `[]`, []string{` @1:1 a list, want an object`}},
+		{"not an object", `[]`, []string{`line 1, column 1 @1:1 a list, want an object`}},
 		{"a field missing", `{}`, []string{`name @1:1 missing`}},
 		{"fields that are not known", `{"name": "", "b": 1, "Colour": 2, "ünï": 1, "a b": 1}`, []string{
 			`b @1:14 unknown field`, `Colour @1:22 unknown field, names are case-sensitive: "colour"`, `["ünï"] @1:35 unknown field`, `["a b"] @1:45 unknown field`}},
