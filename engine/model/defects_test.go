@@ -141,6 +141,7 @@ func TestEachRuleOfTheFormatIsHeld(t *testing.T) {
 			`setups[1]: a second root: neither it nor setups[0] is inside another setup`, `setups[2]: a second root: neither it nor setups[0] is inside another setup`}},
 		{"no root, so a cycle", []change{{`"title": "Cover on"`, `"inside": "open"`}}, []string{
 			`setups: no root: every setup is inside another`, `setups[0].inside: a cycle of 2: "closed" is inside itself`}},
+		{"a root whose inside is null", []change{{`"title": "Cover on"`, `"inside": null`}}, []string{`setups[0].inside: null, want a string`}},
 		{"a setup inside itself", []change{{`"inside": "closed"`, `"inside": "open"`}}, []string{`setups[1].inside: a cycle of 1: "open" is inside itself`}},
 		{"a cycle with a tail, and another cycle", []change{{`{"id": "open"`, `{"id": "a", "inside": "b"}, {"id": "b", "inside": "c"}, {"id": "c", "inside": "b"}, {"id": "d", "inside": "d"}, {"id": "open"`}},
 			[]string{`setups[2].inside: a cycle of 2: "b" is inside itself`, `setups[4].inside: a cycle of 1: "d" is inside itself`}},
@@ -219,6 +220,9 @@ func TestEachRuleOfTheFormatIsHeld(t *testing.T) {
 		{"a ratio above 1 within the tolerance", []change{{`[0.30, 0.65, 0.05]`, `[0.9700000005, 0.0199999995, 0.01]`}}, nil},
 		{"a ratio above 1 beyond the tolerance", []change{{`[0.30, 0.65, 0.05]`, `[0.970000002, 0.019999998, 0.01]`}}, []string{
 			`tests[0].given["lens.dirty"]: up to outcome "boots" it adds up to 1.000000002 times what healthy does, want at most 1; nearest row that would pass: [0.97, 0.02, 0.01]`}},
+		{"a ratio that falls by little", []change{{`[0.30, 0.65, 0.05]`, `[0.485, 0.009999996, 0.505000004]`}}, []string{
+			// by hand: 0.494999996/0.99 = 0.499999996; mean 0.499999998: 0.485 - 1.94e-9, 0.01 - 4e-11, the rest.
+			`tests[0].given["lens.dirty"]: up to outcome "asks" it adds up to 0.499999996 times what healthy does, and to 0.5 up to the outcome before; the ratio may not fall; nearest row that would pass: [0.48499999806, 0.00999999996, 0.50500000198]`}},
 		{"healthy itself as a row", []change{{`[0.30, 0.65, 0.05]`, `[0.97, 0.02, 0.01]`}}, nil},
 
 		// Readings.

@@ -281,6 +281,7 @@ func (l *loader) setups(v document.Value) {
 		l.define("setup", each.Get("id"), "setups", i)
 	}
 	m.Root = -1
+	known := true // whether inside is a text wherever it is there
 	m.Setups = make([]Setup, 0, min(v.Len(), maxSetups))
 	for i, each := range upTo(v, maxSetups) {
 		inside := each.Get("inside")
@@ -293,6 +294,7 @@ func (l *loader) setups(v document.Value) {
 		switch {
 		case inside.Exists():
 			s.Inside = l.refer("setup", inside)
+			known = known && inside.Kind() == document.String
 		case each.Kind() != document.Object: // reported
 		case m.Root >= 0:
 			l.report.Add(each, "a second root: neither it nor setups[%d] is inside another setup", m.Root)
@@ -306,7 +308,7 @@ func (l *loader) setups(v document.Value) {
 		}
 		m.Setups = append(m.Setups, s)
 	}
-	if m.Root < 0 && len(m.Setups) > 0 {
+	if m.Root < 0 && len(m.Setups) > 0 && known {
 		l.report.Add(v, "no root: every setup is inside another")
 	}
 	l.depths(v)

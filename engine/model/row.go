@@ -143,8 +143,9 @@ func short(x, other float64) string {
 
 // A block is a run of outcomes that share a ratio.
 type block struct {
-	ratio float64
-	size  int
+	ratio  float64
+	size   int
+	spread float64 // between the largest and the least ratio that were pooled
 }
 
 // blocks returns the ratios of the row that obeys the ratio rule for healthy and is
@@ -157,12 +158,15 @@ type block struct {
 // cut keeps it the nearest (Barlow et al. 1972, from memory).
 func blocks(healthy, given []float64) []block {
 	var all []block
+	var low, high []float64 // of the ratios in each block
 	for _, r := range ratios(healthy, given) {
-		all = append(all, block{r, 1})
+		all, low, high = append(all, block{ratio: r, size: 1}), append(low, r), append(high, r)
 		for n := len(all); n > 1 && all[n-2].ratio > all[n-1].ratio; n = len(all) {
 			a, b := all[n-2], all[n-1]
-			mean := (float64(a.ratio*float64(a.size)) + float64(b.ratio*float64(b.size))) / float64(a.size+b.size)
-			all = append(all[:n-2], block{mean, a.size + b.size})
+			low[n-2], high[n-2] = min(low[n-2], low[n-1]), max(high[n-2], high[n-1])
+			pooled := block{size: a.size + b.size, spread: high[n-2] - low[n-2]}
+			pooled.ratio = (float64(a.ratio*float64(a.size)) + float64(b.ratio*float64(b.size))) / float64(pooled.size)
+			all, low, high = append(all[:n-2], pooled), low[:n-1], high[:n-1]
 		}
 	}
 	for i := range all {
@@ -202,16 +206,20 @@ func nearest(healthy, given []float64) []float64 {
 	return unfold(healthy, given, blocks(healthy, given))
 }
 
-// printable returns nearest with its pooled ratios rounded, to four digits or as
-// many more as the rule needs, so that it prints short and still passes.
+// printable returns nearest with its pooled ratios rounded, so that it prints short
+// and still passes: to four digits, or as many more as the rule needs and as keep the
+// rounding below a quarter of what was wrong.
 func printable(healthy, given []float64) []float64 {
 	all := blocks(healthy, given)
 	rounded := make([]block, len(all))
 	for digits := 4; digits < 17; digits++ {
 		for i, b := range all {
 			rounded[i] = b
-			if b.size > 1 {
-				rounded[i].ratio = round(b.ratio, digits)
+			for d := digits; d < 17 && b.size > 1; d++ {
+				rounded[i].ratio = round(b.ratio, d)
+				if math.Abs(rounded[i].ratio-b.ratio) <= b.spread/4 {
+					break
+				}
 			}
 		}
 		row := unfold(healthy, given, rounded)

@@ -19,8 +19,10 @@ func (t *Trail) Check(m *model.Model) error {
 			c.add(fmt.Sprintf("terms.tools[%d]", i), "no tool has the id %s", document.Quote(string(id)))
 		}
 	}
+	before := 0
 	for i := range t.Events {
-		c.event(i, &t.Events[i])
+		c.event(i, before, &t.Events[i])
+		before = t.Events[i].N
 	}
 	if c.more > 0 {
 		c.found = append(c.found, Defect{Found: fmt.Sprintf("and %d more", c.more)})
@@ -45,9 +47,9 @@ func (c *checker) add(place, format string, args ...any) {
 	c.found = append(c.found, Defect{Place: place, Found: fmt.Sprintf(format, args...)})
 }
 
-func (c *checker) event(i int, e *Event) {
+func (c *checker) event(i, before int, e *Event) {
 	at := func(field string) string { return fmt.Sprintf("events[%d].%s", i, field) }
-	if e.N != i+1 {
+	if outOfStep(e.N, i, before) {
 		c.add(at("n"), "%d, want %d: n counts from 1 without gaps", e.N, i+1)
 	}
 	switch e.Kind {

@@ -83,6 +83,7 @@ var brokenTrails = []struct {
 	{"events from 0", []change{{`"n": 1`, `"n": 0`}}, false, []string{`events[0].n: 0, want at least 1`}},
 	{"a gap in n", []change{{`"n": 3`, `"n": 4`}}, true, []string{`events[2].n: 4, want 3: n counts from 1 without gaps`}},
 	{"two events with one n", []change{{`"n": 2`, `"n": 1`}}, true, []string{`events[1].n: 1, want 2: n counts from 1 without gaps`}},
+	{"a gap in n that goes on", []change{{`"n": 7`, `"n": 17`}, {`"n": 8`, `"n": 18`}}, true, []string{`events[6].n: 17, want 7: n counts from 1 without gaps`}},
 	{"half an n", []change{{`"n": 2`, `"n": 2.5`}}, false, []string{`events[1].n: 2.5, want a whole number`}},
 	{"no n", []change{{`"n": 2, `, ``}}, false, []string{`events[1].n: missing`}},
 	{"no time", []change{{`"at": "2026-03-04T10:13:00Z", `, ``}}, false, []string{`events[1].at: missing`}},

@@ -72,8 +72,11 @@ func decode(r *document.Report, v document.Value, t *Trail) {
 		AsIsValue:    number(terms.Get("as_is_value")),
 		ComebackCost: number(terms.Get("comeback_cost")),
 	}
+	before := 0
 	for i, each := range v.Get("events").Items() {
-		t.Events = append(t.Events, event(r, i, each))
+		e := event(r, i, before, each)
+		before = e.N
+		t.Events = append(t.Events, e)
 	}
 	if carried := v.Get("model_text"); carried.Kind() == document.String {
 		t.ModelText = text(carried)
@@ -84,7 +87,12 @@ func decode(r *document.Report, v document.Value, t *Trail) {
 	}
 }
 
-func event(r *document.Report, i int, v document.Value) Event {
+// outOfStep reports whether the n of the event at index i is wrong. After a gap it is
+// enough to go on counting, for one gap is one defect.
+func outOfStep(n, i, before int) bool { return n != i+1 && (i == 0 || n != before+1) }
+
+// event reads the event at index i; before is the n of the one before it.
+func event(r *document.Report, i, before int, v document.Value) Event {
 	e := Event{
 		At:      text(v.Get("at")),
 		Kind:    Kind(text(v.Get("kind"))),
@@ -99,7 +107,7 @@ func event(r *document.Report, i int, v document.Value) Event {
 	}
 	n := v.Get("n")
 	var ok bool
-	if e.N, ok = n.Int(); ok && e.N >= 1 && e.N != i+1 {
+	if e.N, ok = n.Int(); ok && e.N >= 1 && outOfStep(e.N, i, before) {
 		r.Add(n, "%d, want %d: n counts from 1 without gaps", e.N, i+1)
 	}
 	if x, ok := v.Get("reading").Float(); ok {
