@@ -1,0 +1,235 @@
+package plan
+
+import (
+	"slices"
+)
+
+// A growth makes a library better in small pieces of work: it explores the beliefs that
+// the present plans, and some that try other steps, are likely to reach from the intake,
+// then makes plans for them from the last to the first.
+type growth struct {
+	*library
+	rounds []round
+	round  int
+	points []reached // of this round
+	open   []reached // by falling reach, not yet looked at
+	sweep  int
+	at     int // next point of the sweep, counting down
+}
+
+type round struct {
+	points int
+	sweeps int
+	wide   int // hypotheses of a point
+}
+
+// A reached point is one that a policy comes to with some probability.
+type reached struct {
+	point
+	reach float64
+	depth int
+}
+
+// The rounds of a growth, by measurement (DEVELOPERS.md, planner): few points first, to
+// have plans to explore with.
+var rounds = []round{{40, 2, 96}, {100, 2, 128}, {160, 2, 128}}
+
+func newGrowth(p *Problem) *growth {
+	g := &growth{library: newLibrary(p), rounds: rounds}
+	g.start()
+	return g
+}
+
+// start opens the beliefs after each result that brings a unit to the bench.
+func (g *growth) start() {
+	g.points, g.open, g.sweep = nil, nil, 0
+	prior := g.space.Prior()
+	wide := g.rounds[g.round].wide
+	q := g.load(prior.P, g.model.Root, 4*wide)
+	joint, odds := g.joint(nil, nil, q, g.model.Intake)
+	for o := 1; o < len(odds); o++ {
+		if odds[o] > 0 {
+			g.push(reached{g.see(q, g.model.Intake, o, joint[o], odds[o], wide), odds[o] / (1 - odds[0]), 0})
+		}
+	}
+}
+
+func (g *growth) push(r reached) {
+	at, _ := slices.BinarySearchFunc(g.open, r.reach, func(x reached, reach float64) int {
+		if x.reach > reach {
+			return -1
+		}
+		return 1
+	})
+	g.open = slices.Insert(g.open, at, r)
+}
+
+// work does one piece of work, a few milliseconds at most, and reports whether the
+// library is grown.
+func (g *growth) work() (done bool) {
+	if g.round == len(g.rounds) {
+		return true
+	}
+	r := g.rounds[g.round]
+	switch {
+	case len(g.points) < r.points && len(g.open) > 0:
+		q := g.open[0]
+		g.open = g.open[1:]
+		g.points = append(g.points, q)
+		g.explore(q, r.wide)
+		g.at = len(g.points) - 1
+	case g.sweep < r.sweeps:
+		q := g.points[g.at]
+		best, v := g.backup(q.point, set{}, false, r.wide, nil)
+		if _, have := g.best(q.setup, q.hyps, q.p, q.run, set{}); v < have-1e-6*(1+abs(have)) {
+			g.price(best)
+			g.add(best)
+		}
+		if g.at--; g.at < 0 {
+			g.sweep++
+			g.at = len(g.points) - 1
+		}
+	default:
+		g.prune()
+		if g.round++; g.round < len(g.rounds) {
+			g.start()
+		}
+	}
+	return g.round == len(g.rounds)
+}
+
+// explore opens what may come after a point: what follows the best step, the second
+// best, and the test that tells most for its cost, the better ones with more of the reach.
+func (g *growth) explore(q reached, wide int) {
+	type choice struct {
+		step Step
+		v    float64
+	}
+	var all []choice
+	g.backup(q.point, set{}, false, wide, func(s Step, v float64) {
+		if s.Kind == DoTest || s.Kind == DoRepair {
+			all = append(all, choice{s, v})
+		}
+	})
+	if len(all) == 0 {
+		return
+	}
+	slices.SortFunc(all, func(a, b choice) int {
+		if g.better(a.step, a.v, b.step, b.v) {
+			return -1
+		}
+		return 1
+	})
+	shares := map[Step]float64{}
+	order := []Step{}
+	give := func(s Step, share float64) {
+		if shares[s] == 0 {
+			order = append(order, s)
+		}
+		shares[s] += share
+	}
+	give(all[0].step, 0.6)
+	if len(all) > 1 {
+		give(all[1].step, 0.15)
+	}
+	if s, ok := g.telling(q.point); ok {
+		give(s, 0.15)
+	}
+	if s, ok := g.mending(q.point); ok {
+		give(s, 0.1)
+	}
+	for _, s := range order {
+		g.follow(q, s, shares[s], wide)
+	}
+}
+
+// follow opens what comes after a step.
+func (g *growth) follow(q reached, s Step, share float64, wide int) {
+	there := g.goTo(q.point, s, wide)
+	if s.Kind == DoRepair {
+		g.push(reached{g.repair(there, s.Index, wide), q.reach * share, q.depth + 1})
+		return
+	}
+	joint, odds := g.joint(nil, nil, there, s.Index)
+	for o, p := range odds {
+		if p > 1e-9 {
+			g.push(reached{g.see(there, s.Index, o, joint[o], p, wide), q.reach * share * p, q.depth + 1})
+		}
+	}
+}
+
+// telling returns the test that sharpens the odds most for its cost: the expected gain
+// in the sum of squares, which needs no logarithm.
+func (g *growth) telling(q point) (best Step, ok bool) {
+	most := 0.0
+	before := 0.0
+	for _, p := range q.p {
+		before += float64(p * p)
+	}
+	var joint [][]float64
+	var odds []float64
+	for _, t := range g.tests {
+		if q.run.has(t) {
+			continue
+		}
+		joint, odds = g.joint(joint, odds, q, t)
+		after := 0.0
+		for o, p := range odds {
+			if p > 0 {
+				sum := 0.0
+				for _, x := range joint[o] {
+					sum += float64(x * x)
+				}
+				after += sum / p
+			}
+		}
+		s := Step{DoTest, t}
+		if gain := (after - before) / (g.StepCost(s, q.setup) + 1e-3*(1+abs(g.Loss))); gain > most {
+			most, best, ok = gain, s, true
+		}
+	}
+	return best, ok
+}
+
+// mending returns the repair that takes away most of the odds of being at fault for its cost.
+func (g *growth) mending(q point) (best Step, ok bool) {
+	most := 0.0
+	modes := make([]float64, len(g.model.Modes))
+	for i, h := range q.hyps {
+		for _, m := range g.space.Modes(int(h)) {
+			modes[m] += q.p[i]
+		}
+	}
+	for _, r := range g.repairs {
+		gain := 0.0
+		for _, f := range g.model.Repairs[r].Change.Fixes {
+			gain += float64(f.P * modes[f.Mode])
+		}
+		s := Step{DoRepair, r}
+		gain /= g.StepCost(s, q.setup) + 1e-3*(1+abs(g.Loss))
+		if gain > most {
+			most, best, ok = gain, s, true
+		}
+	}
+	return best, ok
+}
+
+// prune keeps the plans that are best at some point, and the endings.
+func (g *growth) prune() {
+	keep := map[*plan]bool{}
+	for _, q := range g.points {
+		p, _ := g.best(q.setup, q.hyps, q.p, q.run, set{})
+		keep[p] = true
+	}
+	for s, plans := range g.plans {
+		kept := plans[:0:0]
+		for _, p := range plans {
+			if keep[p] || p.step.Kind == SignOff || p.step.Kind == WriteOff {
+				kept = append(kept, p)
+			} else {
+				p.cost = nil
+			}
+		}
+		g.plans[s] = kept
+	}
+}

@@ -1,0 +1,100 @@
+package plan
+
+import "pitwise/engine/model"
+
+// A net is the hypotheses that a plan works with, the first n of the space (all of it, or
+// those with few faults where it is large), with the steps between them.
+type net struct {
+	n     int
+	full  int       // index of the first hypothesis of the largest size
+	plus  [][]int32 // by mode and hypothesis: with the mode added; -1 if cut, or if its component is at fault
+	minus [][]int32 // by mode and hypothesis: with the mode taken away; -1 if it has not got it
+	room  [][]bool  // by mode and hypothesis of the largest size: its component is sound, so that it would be cut
+}
+
+// netSize is the most hypotheses a plan works with.
+const netSize = 20_000
+
+func (p *Problem) newNet() *net {
+	s, m := p.space, p.model
+	top := s.Size(s.Len() - 1)
+	for top > 1 && s.FirstOf(top+1) > netSize {
+		top--
+	}
+	n := &net{n: s.FirstOf(top + 1), full: s.FirstOf(top)}
+	n.plus, n.minus, n.room = make([][]int32, len(m.Modes)), make([][]int32, len(m.Modes)), make([][]bool, len(m.Modes))
+	used := make([]bool, len(m.Modes))
+	note := func(c model.Change) {
+		for _, x := range c.Fixes {
+			used[x.Mode] = true
+		}
+		for _, x := range c.Risks {
+			used[x.Mode] = true
+		}
+	}
+	for i := range m.Setups {
+		note(m.Setups[i].Enter.Change)
+		note(m.Setups[i].Leave.Change)
+	}
+	for i := range m.Repairs {
+		note(m.Repairs[i].Change)
+	}
+	for i := range m.Modes {
+		if !used[i] {
+			continue
+		}
+		n.plus[i], n.minus[i] = make([]int32, n.n), make([]int32, n.n)
+		for h := range n.n {
+			n.plus[i][h], n.minus[i][h] = -1, -1
+		}
+		for _, pair := range s.Pairs(i) {
+			if int(pair.With) >= n.n {
+				break
+			}
+			n.plus[i][pair.Without], n.minus[i][pair.With] = pair.With, pair.Without
+		}
+		n.room[i] = make([]bool, n.n-n.full)
+		for h := n.full; h < n.n; h++ {
+			n.room[i][h-n.full] = true
+			for _, other := range s.Modes(h) {
+				if m.Modes[other].Component == m.Modes[i].Component {
+					n.room[i][h-n.full] = false
+				}
+			}
+		}
+	}
+	return n
+}
+
+// back turns the value of each hypothesis after a change into its value before it. What
+// would be cut is taken to stay as it is. Where self is given, it receives the probability
+// that the hypothesis stays as it is.
+func (n *net) back(v, self []float64, c model.Change) {
+	if self != nil {
+		for h := range self {
+			self[h] = 1
+		}
+	}
+	for i := len(c.Risks) - 1; i >= 0; i-- {
+		r := c.Risks[i]
+		for h, to := range n.plus[r.Mode] {
+			if to >= 0 {
+				v[h] = float64((1-r.P)*v[h]) + float64(r.P*v[to])
+				if self != nil {
+					self[h] = float64(self[h] * (1 - r.P))
+				}
+			}
+		}
+	}
+	for i := len(c.Fixes) - 1; i >= 0; i-- {
+		f := c.Fixes[i]
+		for h, to := range n.minus[f.Mode] {
+			if to >= 0 {
+				v[h] = float64((1-f.P)*v[h]) + float64(f.P*v[to])
+				if self != nil {
+					self[h] = float64(self[h] * (1 - f.P))
+				}
+			}
+		}
+	}
+}

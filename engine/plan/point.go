@@ -1,0 +1,288 @@
+package plan
+
+import (
+	"math/bits"
+	"slices"
+
+	"pitwise/engine/model"
+)
+
+// A point is a belief as the planner follows it: the hypotheses that matter, rising, with
+// their odds; the setup; and what each test has shown since it was touched. A point is
+// immutable.
+type point struct {
+	hyps   []int32
+	p      []float64 // sums to 1
+	setup  int
+	run    set         // tests with results since they were touched
+	counts [][]float64 // by test: how often each outcome was seen, where run has it
+}
+
+// A set is a set of tests.
+type set [4]uint64
+
+func (s set) has(t int) bool { return s[t>>6]>>(t&63)&1 == 1 }
+func (s set) with(t int) set { s[t>>6] |= 1 << (t & 63); return s }
+func (s set) minus(o set) set {
+	for i := range s {
+		s[i] &^= o[i]
+	}
+	return s
+}
+func (s set) or(o set) set {
+	for i := range s {
+		s[i] |= o[i]
+	}
+	return s
+}
+func (s set) meets(o set) bool {
+	return s[0]&o[0]|s[1]&o[1]|s[2]&o[2]|s[3]&o[3] != 0
+}
+func (s set) len() int {
+	return bits.OnesCount64(s[0]) + bits.OnesCount64(s[1]) + bits.OnesCount64(s[2]) + bits.OnesCount64(s[3])
+}
+
+// A walker moves points about; it holds the scratch for it and serves one goroutine.
+type walker struct {
+	*Problem
+	net     *net
+	sum     []float64 // by hypothesis, all 0 between calls
+	seen    []bool    // by hypothesis, all false between calls
+	list    []int32
+	touched [][]set // of ways by from and to; of repairs see fixed
+	fixed   []set
+}
+
+func newWalker(p *Problem, n *net) *walker {
+	w := &walker{Problem: p, net: n, sum: make([]float64, n.n), seen: make([]bool, n.n)}
+	touches := func(c model.Change) (s set) {
+		for t := range p.model.Tests {
+			if p.space.Touches(c, t) {
+				s = s.with(t)
+			}
+		}
+		return s
+	}
+	for _, row := range p.ways {
+		var sets []set
+		for _, way := range row {
+			var s set
+			for _, c := range way.changes {
+				s = s.or(touches(c))
+			}
+			sets = append(sets, s)
+		}
+		w.touched = append(w.touched, sets)
+	}
+	for i := range p.model.Repairs {
+		w.fixed = append(w.fixed, touches(p.model.Repairs[i].Change))
+	}
+	return w
+}
+
+// load starts from dense odds, of which it keeps at most the most likely limit.
+func (w *walker) load(odds func(h int) float64, setup, limit int) point {
+	for h := range w.net.n {
+		if p := odds(h); p > 0 {
+			w.put(int32(h), p)
+		}
+	}
+	return w.take(point{setup: setup}, limit)
+}
+
+func (w *walker) put(h int32, p float64) {
+	if !w.seen[h] {
+		w.seen[h] = true
+		w.list = append(w.list, h)
+	}
+	w.sum[h] += p
+}
+
+// take empties the scratch into q: the limit most likely hypotheses, scaled to sum to 1.
+func (w *walker) take(q point, limit int) point {
+	slices.Sort(w.list)
+	total := 0.0
+	most := 0.0
+	for _, h := range w.list {
+		total += w.sum[h]
+		most = max(most, w.sum[h])
+	}
+	floor := float64(total * 1e-7)
+	if len(w.list) > limit {
+		// the least odds that are kept: the limit-th largest
+		odds := make([]float64, 0, len(w.list))
+		for _, h := range w.list {
+			odds = append(odds, w.sum[h])
+		}
+		floor = max(floor, nth(odds, limit))
+	}
+	q.hyps = make([]int32, 0, min(limit, len(w.list)))
+	q.p = make([]float64, 0, min(limit, len(w.list)))
+	kept := 0.0
+	for _, h := range w.list {
+		if x := w.sum[h]; x >= floor && x > 0 && len(q.hyps) < limit {
+			q.hyps = append(q.hyps, h)
+			q.p = append(q.p, x)
+			kept += x
+		}
+		w.sum[h], w.seen[h] = 0, false
+	}
+	w.list = w.list[:0]
+	for i := range q.p {
+		q.p[i] /= kept
+	}
+	return q
+}
+
+// nth returns the n-th largest of x, which it reorders.
+func nth(x []float64, n int) float64 {
+	lo, hi := 0, len(x)-1
+	for lo < hi {
+		pivot := x[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for x[i] > pivot {
+				i++
+			}
+			for x[j] < pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case n-1 <= j:
+			hi = j
+		case n-1 >= i:
+			lo = i
+		default:
+			return pivot
+		}
+	}
+	return x[n-1]
+}
+
+// change returns the point after changes, in a new setup, with the touched tests fresh.
+func (w *walker) change(q point, setup int, touched set, limit int, changes ...model.Change) point {
+	out := point{setup: setup, run: q.run.minus(touched), counts: q.counts}
+	if len(changes) == 0 {
+		out.hyps, out.p = q.hyps, q.p
+		return out
+	}
+	for i, h := range q.hyps {
+		w.put(h, q.p[i])
+	}
+	for _, c := range changes {
+		for _, f := range c.Fixes {
+			minus := w.net.minus[f.Mode]
+			for _, h := range w.list {
+				if to := minus[h]; to >= 0 && f.P > 0 {
+					w.shift(h, to, f.P)
+				}
+			}
+		}
+		for _, r := range c.Risks {
+			plus, room := w.net.plus[r.Mode], w.net.room[r.Mode]
+			for _, h := range w.list {
+				if to := plus[h]; to >= 0 && r.P > 0 {
+					w.shift(h, to, r.P)
+				} else if int(h) >= w.net.full && room[int(h)-w.net.full] {
+					w.sum[h] = float64(w.sum[h] * (1 - r.P)) // cut
+				}
+			}
+		}
+	}
+	return w.take(out, limit)
+}
+
+// shift moves the share p of h's odds to another hypothesis, which does not have its turn
+// in the same change of one mode.
+func (w *walker) shift(h, to int32, p float64) {
+	moved := float64(w.sum[h] * p)
+	w.sum[h] = float64(w.sum[h] * (1 - p))
+	w.put(to, moved)
+}
+
+// goTo returns the point after the way to where a step is done.
+func (w *walker) goTo(q point, s Step, limit int) point {
+	at := w.At(s, q.setup)
+	if at == q.setup {
+		return q
+	}
+	way := &w.ways[q.setup][at]
+	return w.change(q, at, w.touched[q.setup][at], limit, way.changes...)
+}
+
+// repair returns the point after a repair at whose setup it is.
+func (w *walker) repair(q point, r, limit int) point {
+	rep := &w.model.Repairs[r]
+	return w.change(q, q.setup, w.fixed[r], limit, rep.Change)
+}
+
+// joint fills dst[o] with the odds of each hypothesis of q together with outcome o of a
+// test, and returns the probability of each outcome in odds.
+func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]float64, []float64) {
+	test := &w.model.Tests[t]
+	k := len(test.Outcomes)
+	of, law := w.space.Classes(t)
+	for len(dst) < k {
+		dst = append(dst, nil)
+	}
+	dst = dst[:k]
+	odds = odds[:0]
+	var counts []float64
+	n := 0.0
+	if q.run.has(t) {
+		counts = q.counts[t]
+		for _, c := range counts {
+			n += c
+		}
+	}
+	for o := range dst {
+		d := dst[o]
+		if cap(d) < len(q.hyps) {
+			d = make([]float64, len(q.hyps), len(q.hyps)+32)
+		}
+		d = d[:len(q.hyps)]
+		sum := 0.0
+		if counts == nil {
+			for i, h := range q.hyps {
+				x := float64(q.p[i] * law[int(of[h])*k+o])
+				d[i] = x
+				sum += x
+			}
+		} else {
+			kappa := test.Steadiness
+			for i, h := range q.hyps {
+				x := float64(q.p[i] * ((float64(kappa*law[int(of[h])*k+o]) + counts[o]) / (kappa + n)))
+				d[i] = x
+				sum += x
+			}
+		}
+		dst[o] = d
+		odds = append(odds, sum)
+	}
+	return dst, odds
+}
+
+// see returns the point after outcome o of test t, which has joint odds d of total sum.
+func (w *walker) see(q point, t, o int, d []float64, sum float64, limit int) point {
+	out := point{setup: q.setup, run: q.run.with(t)}
+	out.counts = make([][]float64, len(w.model.Tests))
+	copy(out.counts, q.counts)
+	c := make([]float64, len(w.model.Tests[t].Outcomes))
+	if q.run.has(t) {
+		copy(c, q.counts[t])
+	}
+	c[o]++
+	out.counts[t] = c
+	for i, h := range q.hyps {
+		if d[i] > 0 {
+			w.put(h, d[i])
+		}
+	}
+	return w.take(out, limit)
+}

@@ -1,0 +1,194 @@
+package plan
+
+import (
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// A Problem is the decision problem of one model under one person's terms: what every
+// step costs, and what every way of ending costs. It is immutable and safe for concurrent
+// use.
+type Problem struct {
+	space *belief.Space
+	model *model.Model
+	Terms trail.Terms
+
+	// Loss is what writing off costs: WorkingValue - AsIsValue, Currency.
+	Loss float64
+	// Comeback is what signing off costs if a fault is left: ComebackCost + Loss, Currency.
+	Comeback float64
+
+	ways    [][]way   // from setup, to setup
+	tests   []int     // on offer: their tools are at hand
+	repairs []int     // on offer: their tools are at hand
+	testAt  []float64 // cost of each test itself, Currency
+	fixAt   []float64 // cost of each repair itself, Currency
+}
+
+// A way leads from one setup to another.
+type way struct {
+	moves          []Move
+	changes        []model.Change // of the moves, those that do something
+	minutes, money float64
+	cost           float64
+}
+
+// NewProblem puts a model and the person's terms together.
+func NewProblem(s *belief.Space, terms trail.Terms) *Problem {
+	m := s.Model()
+	p := &Problem{space: s, model: m, Terms: terms}
+	p.Loss = terms.WorkingValue - terms.AsIsValue
+	p.Comeback = terms.ComebackCost + p.Loss
+	for from := range m.Setups {
+		var row []way
+		for to := range m.Setups {
+			row = append(row, p.wayTo(from, to))
+		}
+		p.ways = append(p.ways, row)
+	}
+	hand := map[model.ToolID]bool{}
+	for _, id := range terms.Tools {
+		hand[id] = true
+	}
+	have := func(needs []model.ToolID) bool {
+		for _, id := range needs {
+			if !hand[id] {
+				return false
+			}
+		}
+		return true
+	}
+	for i := range m.Tests {
+		t := &m.Tests[i]
+		p.testAt = append(p.testAt, p.Cost(t.Minutes, t.Money))
+		if have(t.Needs) {
+			p.tests = append(p.tests, i)
+		}
+	}
+	for i := range m.Repairs {
+		r := &m.Repairs[i]
+		p.fixAt = append(p.fixAt, p.Cost(r.Minutes, r.Money))
+		if have(r.Needs) {
+			p.repairs = append(p.repairs, i)
+		}
+	}
+	return p
+}
+
+// Cost returns what minutes and money cost together, Currency.
+func (p *Problem) Cost(minutes, money float64) float64 {
+	return float64(minutes*p.Terms.MinuteValue) + money
+}
+
+func (p *Problem) wayTo(from, to int) way {
+	var w way
+	step := func(setup int, leave bool) {
+		s := &p.model.Setups[setup].Enter
+		if leave {
+			s = &p.model.Setups[setup].Leave
+		}
+		w.moves = append(w.moves, Move{Setup: setup, Leave: leave})
+		w.minutes += s.Minutes
+		w.money += s.Money
+		if len(s.Change.Fixes)+len(s.Change.Risks) > 0 {
+			w.changes = append(w.changes, s.Change)
+		}
+	}
+	leave, enter := p.model.Path(from, to)
+	for _, s := range leave {
+		step(s, true)
+	}
+	for _, s := range enter {
+		step(s, false)
+	}
+	w.cost = p.Cost(w.minutes, w.money)
+	return w
+}
+
+// Space returns the hypotheses the problem is about.
+func (p *Problem) Space() *belief.Space { return p.space }
+
+// Tests returns the tests whose tools are at hand, by rising index. It must not be changed.
+func (p *Problem) Tests() []int { return p.tests }
+
+// Repairs returns the repairs whose tools are at hand, by rising index. It must not be changed.
+func (p *Problem) Repairs() []int { return p.repairs }
+
+// At returns the setup in which a step is done; the root for signing off, and the setup
+// that it is given for writing off.
+func (p *Problem) At(s Step, setup int) int {
+	switch s.Kind {
+	case DoTest:
+		return p.model.Tests[s.Index].At
+	case DoRepair:
+		return p.model.Repairs[s.Index].At
+	case SignOff:
+		return p.model.Root
+	}
+	return setup
+}
+
+// StepCost returns what a step from a setup costs, with its way and without what an ending
+// costs, Currency.
+func (p *Problem) StepCost(s Step, setup int) float64 {
+	cost := p.ways[setup][p.At(s, setup)].cost
+	switch s.Kind {
+	case DoTest:
+		cost += p.testAt[s.Index]
+	case DoRepair:
+		cost += p.fixAt[s.Index]
+	}
+	return cost
+}
+
+// WayChanges returns what the way to a step does to the faults, in order.
+func (p *Problem) WayChanges(s Step, setup int) []model.Change {
+	return p.ways[setup][p.At(s, setup)].changes
+}
+
+// Less orders steps where their values tie: endings before repairs before tests, so that a
+// step that gains nothing is never taken, then by id.
+func (p *Problem) Less(a, b Step) bool {
+	if a.Kind != b.Kind {
+		return rankOf(a.Kind) < rankOf(b.Kind)
+	}
+	switch a.Kind {
+	case DoTest:
+		return p.model.Tests[a.Index].ID < p.model.Tests[b.Index].ID
+	case DoRepair:
+		return p.model.Repairs[a.Index].ID < p.model.Repairs[b.Index].ID
+	}
+	return false
+}
+
+func rankOf(k StepKind) int {
+	switch k {
+	case SignOff:
+		return 0
+	case WriteOff:
+		return 1
+	case DoRepair:
+		return 2
+	}
+	return 3
+}
+
+// better reports whether step a at cost x goes before step b at cost y. Costs that differ
+// by less than the rounding of the sums behind them tie.
+func (p *Problem) better(a Step, x float64, b Step, y float64) bool {
+	const eps = 1e-10
+	if d := y - x; d > eps*(1+abs(x)+abs(y)) {
+		return true
+	} else if d < -eps*(1+abs(x)+abs(y)) {
+		return false
+	}
+	return p.Less(a, b)
+}
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}
