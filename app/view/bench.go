@@ -38,8 +38,7 @@ func (b *Bench) Render() app.UI {
 			app.P().Class("quiet").Text(say(words.WelcomePrivate)),
 			app.P().Class("quiet").Text(say(words.SafetyShort)),
 		)),
-		app.If(len(s.Cards) >= searchFrom, app.Label().Class("field").For("bench-search").Body(
-			app.Span().Class("field-name").Text(say(words.SearchUnits)),
+		app.If(len(s.Cards) >= searchFrom, field("bench-search", say(words.SearchUnits), "",
 			app.Input().ID("bench-search").Type("search").Class("input").Value(s.Search).AutoComplete(false).OnInput(find, findScope),
 		)),
 		app.If(len(s.Cards) > 0, app.Ul().Class("cards").Body(

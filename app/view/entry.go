@@ -38,9 +38,7 @@ func (v *Entry) Render() app.UI {
 		wrong = numberTrouble(err)
 	}
 	return app.Div().Class("entry").Body(
-		app.Label().Class("field").For("entry").Body(
-			app.Span().Class("field-name").Text(say(words.EntryName)),
-			app.Span().Class("field-help").ID("entry-help").Text(band(t)),
+		field("entry", say(words.EntryName), band(t),
 			app.Span().Class("with-unit").Body(
 				app.Input().ID("entry").Class("input", "input-large").Type("text").Attr("inputmode", "decimal").Attr("enterkeyhint", "done").
 					AutoComplete(false).Value(u.Entry).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
@@ -68,11 +66,11 @@ func band(t *model.Test) string {
 	text := ""
 	switch low, high := !math.IsInf(o.From, 0), !math.IsInf(o.To, 0); {
 	case low && high:
-		text = say(words.BandBetween, outcomeTitle(t, 0), w.Quantity(o.From, unit), w.Quantity(o.To, unit))
+		text = say(words.BandBetween, w.Quantity(o.From, ""), w.Quantity(o.To, unit))
 	case low:
-		text = say(words.BandFrom, outcomeTitle(t, 0), w.Quantity(o.From, unit))
+		text = say(words.BandFrom, w.Quantity(o.From, unit))
 	case high:
-		text = say(words.BandBelow, outcomeTitle(t, 0), w.Quantity(o.To, unit))
+		text = say(words.BandBelow, w.Quantity(o.To, unit))
 	}
 	if n := t.Reading.Nominal; n != nil {
 		text += " " + say(words.BandNominal, w.Quantity(*n, unit))

@@ -26,11 +26,9 @@ func (in *Intake) Render() app.UI {
 	missing := d.Tried && strings.TrimSpace(d.Label) == ""
 	return app.Main().Class("main", "intake").Body(
 		app.Section().Class("block").Body(
-			app.Label().Class("field").For("unit-label").Body(
-				app.Span().Class("field-name").Text(say(words.LabelName)),
-				app.Span().Class("field-help").ID("label-help").Text(say(words.LabelHelp)),
+			field("unit-label", say(words.LabelName), say(words.LabelHelp),
 				app.Input().ID("unit-label").Class("input").Type("text").MaxLength(120).Value(d.Label).AutoComplete(false).
-					Aria("describedby", "label-help").Aria("invalid", strconv.FormatBool(missing)).OnInput(label, labelScope),
+					Aria("describedby", "unit-label-help").Aria("invalid", strconv.FormatBool(missing)).OnInput(label, labelScope),
 			),
 			app.If(missing, app.P().Class("wrong").Text(say(words.LabelMissing))),
 		),
@@ -49,10 +47,8 @@ func (in *Intake) Render() app.UI {
 		app.Details().Class("block", "more").Body(
 			app.Summary().Text(say(words.MoreTerms)),
 			&Terms{Rev: in.Rev},
-			app.Label().Class("field").For("unit-notes").Body(
-				app.Span().Class("field-name").Text(say(words.NotesName)),
-				app.Textarea().ID("unit-notes").Class("input").Rows(3).Text(d.Notes).OnInput(notes, notesScope),
-			),
+			field("unit-notes", say(words.NotesName), "",
+				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", d.Notes).OnInput(notes, notesScope)),
 		),
 	)
 }
@@ -115,8 +111,7 @@ func (t *Terms) Render() app.UI {
 	d := at.shown.Draft
 	currency, currencyScope := typed(func(v string) state.Msg { return state.SetCurrency{Code: v} }, "currency")
 	return app.Div().Class("terms").Body(
-		app.Label().Class("field").For("currency").Body(
-			app.Span().Class("field-name").Text(say(words.CurrencyName)),
+		field("currency", say(words.CurrencyName), "",
 			app.Select().ID("currency").Class("input").OnChange(currency, currencyScope).Body(
 				app.Range(words.Currencies).Slice(func(i int) app.UI {
 					c := words.Currencies[i]
@@ -140,9 +135,7 @@ func amount(d state.Draft, t state.Term, name, help words.Key) app.UI {
 		wrong = say(words.NumberNegative)
 	}
 	return app.Div().Body(
-		app.Label().Class("field").For(id).Body(
-			app.Span().Class("field-name").Text(say(name)),
-			app.Span().Class("field-help").ID(id+"-help").Text(say(help)),
+		field(id, say(name), say(help),
 			app.Span().Class("with-unit").Body(
 				app.Input().ID(id).Class("input").Type("text").Attr("inputmode", "decimal").Value(d.Terms[t]).AutoComplete(false).
 					Aria("describedby", id+"-help").Aria("invalid", strconv.FormatBool(wrong != "")).OnInput(h, s),

@@ -32,9 +32,15 @@ func (v *Notice) Render() app.UI {
 		),
 		app.If(text != "", app.Div().Class("notice-acts").Body(
 			app.If(back > 0, button("button-small", say(words.TakeBack), state.TakeBack{N: back})),
-			button("button-small", say(words.Close), state.Dismiss{Serial: n.Serial}),
+			closer(n.Serial),
 		)),
 	)
+}
+
+// closer makes the notice go.
+func closer(serial int) app.UI {
+	h, s := tap(state.Dismiss{Serial: serial})
+	return app.Button().Type("button").Class("button", "button-icon").Aria("label", say(words.Close)).OnClick(h, s).Body(icon("close"))
 }
 
 func noticeText(s state.State) string {

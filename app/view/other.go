@@ -51,8 +51,7 @@ func (v *Steps) Render() app.UI {
 	return app.Section().Body(
 		app.H2().Text(say(words.OtherTitle)),
 		app.P().Class("quiet").Text(say(words.OtherHelp)),
-		app.Label().Class("field").For("other-search").Body(
-			app.Span().Class("field-name").Text(say(words.SearchSteps)),
+		field("other-search", say(words.SearchSteps), "",
 			app.Input().ID("other-search").Class("input").Type("search").Value(u.Find).AutoComplete(false).OnInput(find, findScope),
 		),
 		app.Ul().Class("offers").Body(app.Range(found).Slice(func(i int) app.UI { return offer(u, found[i]) })),

@@ -26,24 +26,30 @@ var icons = map[string]string{
 	"step":     "M5 4 V20 M5 12 H18 M13 7 L18 12 L13 17",
 	"odds":     "M4 6 H20 M4 12 H14 M4 18 H9",
 	"trail":    "M6 5 V19 M6 5 H10 M6 12 H15 M6 19 H19",
-	"other":    "M5 12 H5.01 M12 12 H12.01 M19 12 H19.01",
+	"other":    "M4 5 H9 V10 H4 Z M15 5 H20 V10 H15 Z M4 15 H9 V20 H4 Z M15 17.5 H20",
 	"caution":  "M12 3 V14 M12 19 V19.01",
 	"done":     "M5 12.5 L10 17.5 L19 6.5",
+	"close":    "M6 6 L18 18 M18 6 L6 18",
 	"add":      "M12 5 V19 M5 12 H19",
 }
 
 // icon is a small drawing beside or in place of a word; it has no name of its own.
+// The class is on the element around it: go-app cannot set the class of an SVG one.
 func icon(name string) app.UI {
-	return svg("svg").Class("icon").Attr("viewBox", "0 0 24 24").Aria("hidden", "true").Attr("focusable", "false").Body(
-		svg("path").Attr("d", icons[name]),
+	return app.Span().Class("icon").Aria("hidden", "true").Body(
+		svg("svg").Attr("viewBox", "0 0 24 24").Attr("focusable", "false").Body(
+			svg("path").Attr("d", icons[name]),
+		),
 	)
 }
 
 // bar is a probability as a length. Beside it the number stands in words.
 func bar(class string, p float64) app.UI {
-	return svg("svg").Class("bar", class).Aria("hidden", "true").Attr("focusable", "false").Body(
-		svg("rect").Class("bar-ground").Attr("width", "100%").Attr("height", "100%"),
-		svg("rect").Class("bar-fill").Attr("width", percent(p)).Attr("height", "100%"),
+	return app.Span().Class("bar", class).Aria("hidden", "true").Body(
+		svg("svg").Attr("focusable", "false").Attr("width", "100%").Attr("height", "100%").Body(
+			svg("rect").Attr("width", "100%").Attr("height", "100%"),
+			svg("rect").Attr("width", percent(p)).Attr("height", "100%"),
+		),
 	)
 }
 
@@ -77,5 +83,15 @@ func choice(group, id, label, more string, on bool, m state.Msg) app.UI {
 			app.Span().Class("choice-title").Text(label),
 			app.If(more != "", app.Span().Class("choice-more").Text(more)),
 		),
+	)
+}
+
+// field is an input with its name above it and, if there is one, its help. The
+// help describes the input and is no part of its name.
+func field(id, name, help string, input app.UI) app.UI {
+	return app.Div().Class("field").Body(
+		app.Label().Class("field-name").For(id).Text(name),
+		app.If(help != "", app.P().Class("field-help").ID(id+"-help").Text(help)),
+		input,
 	)
 }

@@ -77,13 +77,13 @@ func sheetDock(u *state.Unit) app.UI {
 
 func sheetText(u *state.Unit, name string, short bool) app.UI {
 	h, s := typed(func(text string) state.Msg { return state.SetText{Text: text} }, u.Sheet)
-	var field app.UI
+	var input app.UI
 	if short {
-		field = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(u.Text).AutoComplete(false).OnInput(h, s)
+		input = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(u.Text).AutoComplete(false).OnInput(h, s)
 	} else {
-		field = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", u.Text).OnInput(h, s)
+		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", u.Text).OnInput(h, s)
 	}
-	return app.Label().Class("field").For("sheet-text").Body(app.Span().Class("field-name").Text(name), field)
+	return field("sheet-text", name, "", input)
 }
 
 // endOdds is the reasoning for an end, in odds and money.

@@ -3,6 +3,7 @@ package view
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
@@ -132,6 +133,18 @@ func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 	for _, c := range unread {
 		ids = append(ids, c.ID)
 	}
+	if len(ids) == 0 {
+		titles := make([]string, len(cautions))
+		for i, c := range cautions {
+			titles[i] = titled(c.Words, string(c.ID))
+		}
+		return app.Details().Class("cautions", "cautions-read").Body(
+			app.Summary().Body(icon("caution"), app.Span().Text(strings.Join(titles, " · "))),
+			app.Range(cautions).Slice(func(i int) app.UI {
+				return app.P().Body(app.B().Text(titles[i]), app.Text(" "+cautions[i].Text))
+			}),
+		)
+	}
 	return app.Section().Class("cautions").Aria("label", say(words.CautionsName)).Body(
 		app.Range(cautions).Slice(func(i int) app.UI {
 			c := cautions[i]
@@ -140,8 +153,8 @@ func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 				app.P().Text(c.Text),
 			)
 		}),
-		app.If(len(ids) > 0, app.P().Class("quiet").Text(say(words.CautionsLocal))),
-		app.If(len(ids) > 0, button("button-main", say(words.CautionsRead), state.Acknowledge{IDs: ids})),
+		app.P().Class("quiet").Text(say(words.CautionsLocal)),
+		button("button-main", say(words.CautionsRead), state.Acknowledge{IDs: ids}),
 	)
 }
 
@@ -192,13 +205,13 @@ func way(u *state.Unit, p plan.Proposal) app.UI {
 	m, w := u.Model, speech()
 	first := p.Way[0]
 	s := m.Setups[first.Setup]
-	step, to, title := s.Enter, s.ID, say(words.WayEnter, setupTitle(m, first.Setup))
+	step, to, title := s.Enter, s.ID, say(words.FirstEnter, setupTitle(m, first.Setup))
 	if first.Leave {
 		step, to = s.Leave, m.Setups[s.Inside].ID
-		title = say(words.WayLeave, setupTitle(m, s.Inside))
+		title = say(words.FirstLeave, setupTitle(m, s.Inside))
 	}
 	if step.Title != "" {
-		title = step.Title
+		title = say(words.FirstStep, step.Title)
 	}
 	var more []string
 	for _, mv := range p.Way[1:] {
@@ -209,7 +222,7 @@ func way(u *state.Unit, p plan.Proposal) app.UI {
 		}
 	}
 	return app.Section().Class("way").Body(
-		app.H3().Text(say(words.WayFirst, title)),
+		app.H3().Text(title),
 		app.P().Class("facts").Body(
 			fact(w.Minutes(step.Minutes), say(words.OfWork)),
 			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
@@ -226,7 +239,7 @@ func steps(of string, list []string) app.UI {
 	u := at.shown.Unit
 	return app.If(len(list) > 0, app.Ol().Class("steps").Body(app.Range(list).Slice(func(i int) app.UI {
 		mark := of + "-" + strconv.Itoa(i)
-		return app.Li().Body(check("step-check", "tick-"+mark, list[i], slices.Contains(u.Marks.Ticked, mark),
+		return app.Li().Body(check("step-check", "tick-"+mark, strconv.Itoa(i+1)+". "+list[i], slices.Contains(u.Marks.Ticked, mark),
 			func(on bool) state.Msg { return state.Tick{Mark: mark, On: on} }, mark))
 	})))
 }

@@ -2,10 +2,6 @@ package words
 
 // The keys of every sentence, in the order of the texts.
 const (
-	Point                 Key = "point"
-	Day                   Key = "day"
-	Hours                 Key = "hours"
-	List                  Key = "list"
 	AppName               Key = "app-name"
 	Opening               Key = "opening"
 	Loading               Key = "loading"
@@ -78,7 +74,9 @@ const (
 	CautionsRead          Key = "cautions-read"
 	WayEnter              Key = "way-enter"
 	WayLeave              Key = "way-leave"
-	WayFirst              Key = "way-first"
+	FirstEnter            Key = "first-enter"
+	FirstLeave            Key = "first-leave"
+	FirstStep             Key = "first-step"
 	WayMore               Key = "way-more"
 	WayDone               Key = "way-done"
 	ThenStep              Key = "then-step"
