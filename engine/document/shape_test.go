@@ -127,6 +127,8 @@ func TestTheZeroValueIsAbsentEverywhere(t *testing.T) {
 	assert.False(t, ok)
 	_, ok = v.Float()
 	assert.False(t, ok)
+	_, ok = v.Bool()
+	assert.False(t, ok)
 	for range v.Items() {
 		t.Fatal("an entry")
 	}

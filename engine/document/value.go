@@ -193,18 +193,6 @@ func (v Value) Bool() (b, ok bool) {
 	return v.tree.text[v.node().start] == 't', true
 }
 
-// Key returns the key under which the value stands in an object.
-func (v Value) Key() (s string, ok bool) {
-	if v.tree == nil {
-		return "", false
-	}
-	n := v.node()
-	if n.parent < 0 || v.tree.nodes[n.parent].kind != Object {
-		return "", false
-	}
-	return v.tree.str(n.index), true
-}
-
 // Place returns the way from the root to the value, "" for the root.
 func (v Value) Place() string {
 	if v.tree == nil {

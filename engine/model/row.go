@@ -10,8 +10,9 @@ import (
 )
 
 // tolerance is how far a row may be from a sum of 1, and a ratio of cumulative sums
-// from the rule.
-const tolerance = 1e-9
+// from the rule: 1e-9, and a little for the rounding of the decimals themselves, so
+// that a row that says 0.999999999 passes.
+const tolerance = 1e-9 + 1e-15
 
 // rows reads healthy and given, and reports rows that are not of the right length,
 // do not add up or break the ratio rule.
@@ -64,8 +65,7 @@ func (l *loader) row(v document.Value, n int) (p []float64, ok bool) {
 	return p, ok && numbers && len(p) > 0
 }
 
-// sumsToOne allows for the rounding of the decimals themselves: 0.999999999 passes.
-func sumsToOne(sum float64) bool { return math.Abs(sum-1) <= tolerance+1e-15 }
+func sumsToOne(sum float64) bool { return math.Abs(sum-1) <= tolerance }
 
 // ratios returns Q_f(k)/Q_h(k) of all outcomes but the last, whose ratio is 1
 // because both rows sum to 1.
