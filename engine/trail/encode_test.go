@@ -128,6 +128,12 @@ func TestATrailThatNoFileCanHoldIsRefusedWhenItIsLoaded(t *testing.T) {
 
 func FuzzTrail(f *testing.F) {
 	f.Add([]byte(exampleText))
+	for _, events := range []string{``, `{"n":1,"at":"2026-03-04T10:11:12Z","kind":"note","text":""}`, `{"n":1,"at":"2026-03-04T10:11:12Z","kind":"result","test":"rail","reading":1}`} {
+		f.Add([]byte(`{"format":"pitwise/trail","version":1,"id":"a","created":"2026-03-04T10:11:12Z","model":{"id":"a","revision":"","sha256":"` + digest + `"},` +
+			`"unit":{"label":""},"terms":{"minute_value":0,"currency":"EUR","working_value":0,"as_is_value":0,"comeback_cost":0},"events":[` + events + `]}`))
+	}
+	f.Add([]byte(`{"events":[{"n":1,"kind":"void","of":1},{"kind":"end","as":"x","causes":["a.b"]},{"kind":"skip"}]}`))
+	f.Add([]byte(`{"model_text":"x","model":{"sha256":"` + digest + `"}}`))
 	rng := rand.New(rand.NewPCG(9, 10))
 	for range 5 {
 		f.Add(anyTrail(rng).Encode())
