@@ -131,9 +131,9 @@ func TestACompositionErrorNamesFileAndPlace(t *testing.T) {
 		{"a change of a test that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"bolt": {"minutes": 1}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.bolt: no part taken has it, nothing to change`},
 		{"a change of a row that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"volts": {"given": {"lens.dirty": [0.5, 0.5]}}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.volts.given["lens.dirty"]: nothing to change: no part gives it; a new one belongs in rows, fixes or risks`},
 		{"a band of an outcome that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"volts": {"bands": {"high": {"from": 9}}}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.volts.bands.high: the test has no such outcome`},
-		{"a source that no part has", `"prior": 0.1, "source": "memory"`, `"prior": 0.1, "source": "hearsay"`, `families/box.json: no part has the source "hearsay"`},
-		{"a caution that no part has", `"cautions": ["mains"]`, `"cautions": ["wolves"]`, `families/box.json: no part has the caution "wolves"`},
-		{"a tool that no part has", `"needs": ["swab"]`, `"needs": ["wand"]`, `families/box.json: no part has the tool "wand"`},
+		{"a source that no part has", `"prior": 0.1, "source": "memory"`, `"prior": 0.1, "source": "hearsay"`, `no part has the source "hearsay"`},
+		{"a caution that no part has", `"cautions": ["mains"]`, `"cautions": ["wolves"]`, `no part has the caution "wolves"`},
+		{"a tool that no part has", `"needs": ["swab"]`, `"needs": ["wand"]`, `no part has the tool "wand"`},
 		{"two blocks of one id", `{"id": "volts"`, `{"id": "boot"`, `parts/lens.json: tests[1]: another part of this family has one of that id`},
 		{"a part under another name", `"id": "lens", "title": "Lens",`, `"id": "lense", "title": "Lens",`, `parts/lens.json: id: "lense", want "lens" as the file's name`},
 		{"a file that is no JSON", `"most_faults": 1,`, `"most_faults": 1,,`, `families/box.json: line 1, column`},
@@ -143,6 +143,7 @@ func TestACompositionErrorNamesFileAndPlace(t *testing.T) {
 			var defects Defects
 			require.True(t, errors.As(err, &defects), "%v", err)
 			assert.Contains(t, err.Error(), test.want)
+			assert.Regexp(t, `^catalog: (families|parts)/[a-z]+\.json: `, err.Error())
 		})
 	}
 }
