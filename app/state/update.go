@@ -233,9 +233,28 @@ func opened(s State, m Opened) (State, []Effect) {
 		// Read again: keep what the person was at.
 		u.Turn, u.Chosen, u.HasChosen = s.Unit.Turn, s.Unit.Chosen, s.Unit.HasChosen
 		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
+		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
 	}
 	s.Unit = &u
 	return reckon(s)
+}
+
+// behind puts the events that are only in memory after those that were stored
+// meanwhile, numbered anew. A void among them that names one of them follows it.
+func behind(stored *trail.Trail, u *Unit) *trail.Trail {
+	if u.Unsaved == 0 {
+		return stored
+	}
+	kept := slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:])
+	shift := len(stored.Events) + 1 - kept[0].N
+	first := kept[0].N
+	for i := range kept {
+		kept[i].N += shift
+		if kept[i].Kind == trail.Void && kept[i].Of >= first {
+			kept[i].Of += shift
+		}
+	}
+	return joined(stored, kept)
 }
 
 // reckon asks for the unit on the screen to be worked out anew.

@@ -1,0 +1,429 @@
+package state_test
+
+import (
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/state"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// example is the three-part model of the formats page.
+func example(t *testing.T) *model.Model {
+	t.Helper()
+	text, err := os.ReadFile("../../engine/model/testdata/example.json")
+	require.NoError(t, err)
+	m, err := model.Load(text)
+	require.NoError(t, err)
+	return m
+}
+
+func ready() state.State {
+	s, _ := state.Update(state.State{}, state.Started{
+		Lang: "en", Theme: state.ThemeAuto, Models: []catalog.Entry{{ID: "example", Title: "Example"}},
+	})
+	return s
+}
+
+// onUnit is the state with a unit on the screen: a result, recorded.
+func onUnit(t *testing.T) state.State {
+	t.Helper()
+	m := example(t)
+	s := ready()
+	s, _ = state.Update(s, state.Navigated{Path: "/unit/U1"})
+	s, _ = state.Update(s, state.Opened{Model: m, Trail: &trail.Trail{
+		ID: "U1", Created: "2026-03-04T10:11:12Z",
+		Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
+		Unit:  trail.Unit{Label: "Grey one"}, Terms: trail.Terms{Currency: "EUR"},
+		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Result, Test: "first-boot", Outcome: "asks"}},
+	}})
+	s, _ = state.Update(s, state.Reckoned{ID: "U1", Turn: s.Unit.Turn, Account: &trail.Account{}})
+	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{
+		{Step: plan.Step{Kind: plan.DoTest, Index: index(t, m, "rail")}, Way: []plan.Move{{Setup: 1}}},
+		{Step: plan.Step{Kind: plan.DoTest, Index: index(t, m, "first-boot")}},
+		{Step: plan.Step{Kind: plan.SignOff}},
+	}})
+	return s
+}
+
+func index(t *testing.T, m *model.Model, id model.TestID) int {
+	t.Helper()
+	test, ok := m.Test(id)
+	require.True(t, ok)
+	return test.Index
+}
+
+// play sends messages one after another and returns the last answer.
+func play(s state.State, msgs ...state.Msg) (state.State, []state.Effect) {
+	var effects []state.Effect
+	for _, m := range msgs {
+		s, effects = state.Update(s, m)
+	}
+	return s, effects
+}
+
+// stored answers the Append among the effects as a storage would.
+func stored(t *testing.T, effects []state.Effect) state.Appended {
+	t.Helper()
+	for _, e := range effects {
+		if a, ok := e.(state.Append); ok {
+			events := append([]trail.Event(nil), a.Events...)
+			for i := range events {
+				events[i].At = "2026-03-04T10:20:00Z"
+			}
+			return state.Appended{ID: a.ID, Events: events}
+		}
+	}
+	require.Fail(t, "nothing was to be stored", "%#v", effects)
+	return state.Appended{}
+}
+
+func TestWhatATapAsksToBeStored(t *testing.T) {
+	x := 4.74
+	for _, row := range []struct {
+		name string
+		msgs []state.Msg
+		want []trail.Event // nil: nothing may be stored
+	}{
+		{
+			name: "an outcome is a result of its test",
+			msgs: []state.Msg{state.SawOutcome{Test: "first-boot", Outcome: "still"}},
+			want: []trail.Event{{N: 2, Kind: trail.Result, Test: "first-boot", Outcome: "still"}},
+		},
+		{
+			name: "a typed number is a reading of the test at hand",
+			msgs: []state.Msg{state.SetEntry{Text: "4.74"}, state.SendEntry{}},
+			want: []trail.Event{{N: 2, Kind: trail.Result, Test: "rail", Reading: &x}},
+		},
+		{
+			name: "a decimal comma is the same number",
+			msgs: []state.Msg{state.SetEntry{Text: "4,74"}, state.SendEntry{}},
+			want: []trail.Event{{N: 2, Kind: trail.Result, Test: "rail", Reading: &x}},
+		},
+		{
+			name: "what is no number is not stored",
+			msgs: []state.Msg{state.SetEntry{Text: "4.7.4"}, state.SendEntry{}},
+		},
+		{
+			name: "a number is not stored while the test at hand takes none",
+			msgs: []state.Msg{
+				state.Choose{Step: plan.Step{Kind: plan.DoTest, Index: 0}}, state.SetEntry{Text: "4.74"}, state.SendEntry{},
+			},
+		},
+		{
+			name: "a move is a setup event",
+			msgs: []state.Msg{state.Move{To: "open"}},
+			want: []trail.Event{{N: 2, Kind: trail.Setup, Setup: "open"}},
+		},
+		{
+			name: "a repair is a repair event",
+			msgs: []state.Msg{state.Repaired{ID: "clean-lens"}},
+			want: []trail.Event{{N: 2, Kind: trail.Repair, Repair: "clean-lens"}},
+		},
+		{
+			name: "taking back is a void of the event",
+			msgs: []state.Msg{state.TakeBack{N: 1}},
+			want: []trail.Event{{N: 2, Kind: trail.Void, Of: 1}},
+		},
+		{
+			name: "taking back what is not there stores nothing",
+			msgs: []state.Msg{state.TakeBack{N: 2}},
+		},
+		{
+			name: "not now is a skip of the test at hand with its reason",
+			msgs: []state.Msg{state.OpenSheet{Sheet: state.SheetSkip}, state.SetText{Text: " no meter today "}, state.ConfirmSheet{}},
+			want: []trail.Event{{N: 2, Kind: trail.Skip, Test: "rail", Reason: "no meter today"}},
+		},
+		{
+			name: "an empty note is not stored",
+			msgs: []state.Msg{state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: "  "}, state.ConfirmSheet{}},
+		},
+		{
+			name: "a sign-off carries the causes that were ticked",
+			msgs: []state.Msg{
+				state.OpenSheet{Sheet: state.SheetSignOff}, state.SetCause{Mode: "lens.dirty", On: true},
+				state.SetCause{Mode: "supply.low", On: true}, state.SetCause{Mode: "supply.low", On: false}, state.ConfirmSheet{},
+			},
+			want: []trail.Event{{N: 2, Kind: trail.End, As: trail.SignedOff, Causes: []model.ModeID{"lens.dirty"}}},
+		},
+		{
+			name: "a second tap while the first is being stored is dropped",
+			msgs: []state.Msg{state.Move{To: "open"}, state.SawOutcome{Test: "first-boot", Outcome: "still"}},
+		},
+		{
+			name: "confirming with no sheet open stores nothing",
+			msgs: []state.Msg{state.ConfirmSheet{}},
+		},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			_, effects := play(onUnit(t), row.msgs...)
+			var got []trail.Event
+			for _, e := range effects {
+				if a, ok := e.(state.Append); ok {
+					got = a.Events
+				}
+			}
+			assert.Equal(t, row.want, got)
+		})
+	}
+}
+
+func TestNothingIsShownAsRecordedBeforeItIsStored(t *testing.T) {
+	s, effects := state.Update(onUnit(t), state.SawOutcome{Test: "first-boot", Outcome: "still"})
+	assert.Len(t, s.Unit.Trail.Events, 1, "the trail grew before the storage answered")
+	assert.True(t, s.Unit.Saving)
+	assert.NotEqual(t, state.NoticeRecorded, s.Notice.Kind)
+
+	s, effects = state.Update(s, stored(t, effects))
+	assert.Len(t, s.Unit.Trail.Events, 2)
+	assert.False(t, s.Unit.Saving)
+	assert.Equal(t, state.NoticeRecorded, s.Notice.Kind)
+	assert.Equal(t, 2, s.Notice.N)
+	assert.Nil(t, s.Unit.Account, "the old odds are gone")
+	assert.Empty(t, s.Unit.Proposals, "the old proposals are gone")
+	assert.Contains(t, effects, state.Reckon{ID: "U1", Turn: s.Unit.Turn, Trail: s.Unit.Trail, Model: s.Unit.Model})
+}
+
+func TestUpdateDoesNotTouchTheStateItWasGiven(t *testing.T) {
+	before := onUnit(t)
+	unit, events := *before.Unit, append([]trail.Event(nil), before.Unit.Trail.Events...)
+	s, effects := state.Update(before, state.Move{To: "open"})
+	s, _ = play(s, stored(t, effects), state.Tick{Mark: "a", On: true}, state.Acknowledge{IDs: []model.CautionID{"mains"}})
+	_, effects = state.Update(s, state.TakeBack{N: 1})
+	_, _ = state.Update(s, stored(t, effects))
+	assert.Equal(t, unit, *before.Unit)
+	assert.Equal(t, events, before.Unit.Trail.Events)
+}
+
+func TestTheStorageRefuses(t *testing.T) {
+	fail := func(t *testing.T, effects []state.Effect, trouble state.Trouble) state.AppendFailed {
+		a := stored(t, effects)
+		return state.AppendFailed{ID: a.ID, Events: a.Events, Trouble: trouble, Detail: "no room"}
+	}
+	t.Run("what was tapped stays in memory and is offered again", func(t *testing.T) {
+		s, effects := state.Update(onUnit(t), state.Move{To: "open"})
+		s, _ = state.Update(s, fail(t, effects, state.TroubleFull))
+		assert.Equal(t, 1, s.Unit.Unsaved)
+		assert.Len(t, s.Unit.Trail.Events, 2)
+		assert.Equal(t, state.TroubleFull, s.Storage.Trouble)
+		assert.Equal(t, state.NoticeTrouble, s.Notice.Kind)
+
+		// The next tap tries both, in one go.
+		s, effects = state.Update(s, state.Repaired{ID: "clean-lens"})
+		both := stored(t, effects)
+		require.Len(t, both.Events, 2)
+		assert.Equal(t, []int{2, 3}, []int{both.Events[0].N, both.Events[1].N})
+		s, _ = state.Update(s, both)
+		assert.Zero(t, s.Unit.Unsaved)
+		assert.Len(t, s.Unit.Trail.Events, 3)
+		assert.Equal(t, state.NoTrouble, s.Storage.Trouble)
+	})
+	t.Run("storing again is one tap", func(t *testing.T) {
+		s, effects := state.Update(onUnit(t), state.Move{To: "open"})
+		s, _ = state.Update(s, fail(t, effects, state.TroubleFull))
+		s, effects = state.Update(s, state.SaveAgain{})
+		s, _ = state.Update(s, stored(t, effects))
+		assert.Zero(t, s.Unit.Unsaved)
+		assert.Len(t, s.Unit.Trail.Events, 2)
+	})
+	t.Run("another window was first: nothing is kept, the trail is read again", func(t *testing.T) {
+		s, effects := state.Update(onUnit(t), state.Move{To: "open"})
+		s, effects = state.Update(s, fail(t, effects, state.TroubleClash))
+		assert.Len(t, s.Unit.Trail.Events, 1)
+		assert.Zero(t, s.Unit.Unsaved)
+		assert.Equal(t, state.NoticeClash, s.Notice.Kind)
+		assert.Contains(t, effects, state.Open{ID: "U1"})
+	})
+	t.Run("another window was first while some is only in memory: that is put after what it wrote", func(t *testing.T) {
+		s, effects := state.Update(onUnit(t), state.Move{To: "open"})
+		s, _ = state.Update(s, fail(t, effects, state.TroubleFull))
+		s, effects = state.Update(s, state.TakeBack{N: 2})
+		s, _ = state.Update(s, fail(t, effects, state.TroubleFull))
+		require.Equal(t, 2, s.Unit.Unsaved)
+		s, effects = state.Update(s, state.SaveAgain{})
+		s, effects = state.Update(s, fail(t, effects, state.TroubleClash))
+		assert.Contains(t, effects, state.Open{ID: "U1"})
+		require.Equal(t, 2, s.Unit.Unsaved, "what was in memory only is gone")
+		theirs := *s.Unit.Trail
+		theirs.Events = append(append([]trail.Event(nil), theirs.Events[:1]...),
+			trail.Event{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Note, Text: "from the other window"})
+		s, _ = state.Update(s, state.Opened{Trail: &theirs, Model: s.Unit.Model})
+		require.Len(t, s.Unit.Trail.Events, 4)
+		assert.Equal(t, trail.Note, s.Unit.Trail.Events[1].Kind)
+		assert.Equal(t, trail.Setup, s.Unit.Trail.Events[2].Kind)
+		assert.Equal(t, 3, s.Unit.Trail.Events[2].N)
+		assert.Equal(t, 3, s.Unit.Trail.Events[3].Of, "the void still names its event")
+		assert.Equal(t, 2, s.Unit.Unsaved)
+	})
+	t.Run("a new unit that is not stored lives in memory", func(t *testing.T) {
+		s := ready()
+		s, _ = state.Update(s, state.Navigated{Path: "/new"})
+		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
+		made := &trail.Trail{ID: "U9", Events: []trail.Event{{N: 1, Kind: trail.Result, Test: "first-boot", Outcome: "asks"}}}
+		s, effects := state.Update(s, state.CreateFailed{Trouble: state.TroubleDenied, Trail: made})
+		require.NotNil(t, s.Unit)
+		assert.Equal(t, 1, s.Unit.Unsaved)
+		assert.Contains(t, effects, state.GoTo{Path: "/unit/U9"})
+		// Arriving there must not throw it away.
+		s, effects = state.Update(s, state.Navigated{Path: "/unit/U9"})
+		require.NotNil(t, s.Unit)
+		assert.NotContains(t, effects, state.Open{ID: "U9"})
+	})
+}
+
+func TestAnOldAnswerIsDropped(t *testing.T) {
+	s, effects := state.Update(onUnit(t), state.Move{To: "open"})
+	old := s.Unit.Turn
+	s, _ = state.Update(s, stored(t, effects))
+	require.NotEqual(t, old, s.Unit.Turn)
+	s, _ = play(s,
+		state.Reckoned{ID: "U1", Turn: old, Account: &trail.Account{}},
+		state.Thought{ID: "U1", Turn: old, Proposals: []plan.Proposal{{}}},
+		state.Looked{ID: "U1", Turn: old, Doubts: []trail.Doubt{{N: 1}}},
+	)
+	assert.Nil(t, s.Unit.Account)
+	assert.Empty(t, s.Unit.Proposals)
+	assert.Nil(t, s.Unit.Doubts)
+}
+
+func TestTheAdviceDoesNotTurnRoundHalfway(t *testing.T) {
+	s := onUnit(t)
+	first, _ := s.Unit.Current()
+	s, effects := state.Update(s, state.Move{To: "open"})
+	s, _ = state.Update(s, stored(t, effects))
+	// The planner would now rather do something else.
+	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{
+		{Step: plan.Step{Kind: plan.SignOff}}, {Step: first.Step},
+	}})
+	p, ok := s.Unit.Current()
+	require.True(t, ok)
+	assert.Equal(t, first.Step, p.Step)
+	assert.False(t, s.Unit.IsFirst())
+	s, _ = state.Update(s, state.ChooseFirst{})
+	p, _ = s.Unit.Current()
+	assert.Equal(t, plan.SignOff, p.Step.Kind)
+}
+
+func TestCautionsComeBeforeStepsOnce(t *testing.T) {
+	s := onUnit(t)
+	p, _ := s.Unit.Current()
+	cautions := s.Unit.Cautions(p)
+	require.Len(t, cautions, 1, "the way inside and the test warn of the same: once")
+	require.Len(t, s.Unit.Unread(cautions), 1)
+	s, effects := state.Update(s, state.Acknowledge{IDs: []model.CautionID{"mains"}})
+	assert.Empty(t, s.Unit.Unread(cautions))
+	assert.Equal(t, []state.Effect{state.KeepMarks{ID: "U1", Marks: state.Marks{Seen: []model.CautionID{"mains"}}}}, effects)
+}
+
+func TestNotNowHoldsUntilTakenBackOrDone(t *testing.T) {
+	m := example(t)
+	rail := index(t, m, "rail")
+	skip := trail.Event{N: 1, Kind: trail.Skip, Test: "rail"}
+	for _, row := range []struct {
+		name   string
+		events []trail.Event
+		want   bool
+	}{
+		{"skipped", []trail.Event{skip}, true},
+		{"taken back", []trail.Event{skip, {N: 2, Kind: trail.Void, Of: 1}}, false},
+		{"done after all", []trail.Event{skip, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"}}, false},
+		{"done, and that taken back", []trail.Event{skip, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"}, {N: 3, Kind: trail.Void, Of: 2}}, true},
+		{"skipped again", []trail.Event{skip, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"}, {N: 3, Kind: trail.Skip, Test: "rail"}}, true},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			assert.Equal(t, row.want, state.Skipped(m, &trail.Trail{Events: row.events})[rail])
+		})
+	}
+}
+
+func TestSpent(t *testing.T) {
+	m := example(t)
+	for _, row := range []struct {
+		name, source   string
+		events         []trail.Event
+		minutes, money float64
+	}{
+		{name: "nothing", source: "by hand"},
+		{
+			name: "a test, the way in, a repair and the way out", source: "by hand: 3 + 6 + 4 + 5 minutes, 0.2 of money (formats page)",
+			events: []trail.Event{
+				{N: 1, Kind: trail.Setup, Setup: "open"}, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"},
+				{N: 3, Kind: trail.Repair, Repair: "clean-lens"}, {N: 4, Kind: trail.Setup, Setup: "closed"},
+			},
+			minutes: 18, money: 0.2,
+		},
+		{
+			name: "what was taken back costs nothing", source: "by hand",
+			events: []trail.Event{{N: 1, Kind: trail.Result, Test: "rail", Outcome: "low"}, {N: 2, Kind: trail.Void, Of: 1}},
+		},
+		{
+			name: "going where one is costs nothing", source: "by hand",
+			events: []trail.Event{{N: 1, Kind: trail.Setup, Setup: "closed"}},
+		},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			minutes, money := state.Spent(m, &trail.Trail{Events: row.events})
+			assert.InDelta(t, row.minutes, minutes, 1e-12, row.source)
+			assert.InDelta(t, row.money, money, 1e-12, row.source)
+		})
+	}
+}
+
+func TestTakingAUnitIn(t *testing.T) {
+	intake := func(t *testing.T) state.State {
+		s, effects := state.Update(ready(), state.Navigated{Path: "/new"})
+		require.Contains(t, effects, state.LoadModel{ID: "example"})
+		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
+		return s
+	}
+	t.Run("starting too early says what is missing and stores nothing", func(t *testing.T) {
+		s, effects := state.Update(intake(t), state.StartUnit{})
+		assert.True(t, s.Draft.Tried)
+		assert.Empty(t, effects)
+	})
+	t.Run("a whole draft becomes a unit whose first event is what it does", func(t *testing.T) {
+		s, effects := play(intake(t),
+			state.SetLabel{Text: " Shelf 3 "}, state.SetOutcome{ID: "asks"}, state.SetTool{ID: "multimeter", On: true},
+			state.SetTerm{Term: state.TermMinute, Text: "0,5"}, state.StartUnit{})
+		require.Len(t, effects, 1)
+		c := effects[0].(state.Create)
+		assert.Equal(t, "Shelf 3", c.Trail.Unit.Label)
+		assert.Equal(t, 0.5, c.Trail.Terms.MinuteValue)
+		assert.Equal(t, []trail.Event{{N: 1, Kind: trail.Result, Test: "first-boot", Outcome: "asks"}}, c.Trail.Events)
+		assert.Equal(t, c.Model.SHA256, c.Trail.Model.SHA256)
+		_, again := state.Update(s, state.StartUnit{})
+		assert.Empty(t, again, "a second tap starts no second unit")
+	})
+	t.Run("an amount that is no number or below zero holds the start back", func(t *testing.T) {
+		for _, text := range []string{"", "x", "-1", "1,000"} {
+			_, effects := play(intake(t), state.SetLabel{Text: "A"}, state.SetOutcome{ID: "asks"},
+				state.SetTerm{Term: state.TermWorking, Text: text}, state.StartUnit{})
+			assert.Empty(t, effects, "%q", text)
+		}
+	})
+	t.Run("another currency changes only the amounts that were not typed", func(t *testing.T) {
+		s, _ := play(intake(t), state.SetTerm{Term: state.TermWorking, Text: "55"}, state.SetCurrency{Code: "JPY"})
+		assert.Equal(t, "55", s.Draft.Terms[state.TermWorking])
+		assert.Equal(t, "40", s.Draft.Terms[state.TermMinute])
+	})
+	t.Run("another kind of drive forgets what was seen of the first", func(t *testing.T) {
+		s, effects := play(intake(t), state.SetOutcome{ID: "asks"}, state.PickModel{ID: "other"})
+		assert.Empty(t, s.Draft.Outcome)
+		assert.Equal(t, []state.Effect{state.LoadModel{ID: "other"}}, effects)
+		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
+		assert.Nil(t, s.Draft.Model, "a model that came too late is not taken")
+	})
+}
+
+func TestAnUnknownMessageChangesNothing(t *testing.T) {
+	before := onUnit(t)
+	after, effects := state.Update(before, struct{ Odd int }{1})
+	assert.Equal(t, before, after)
+	assert.Empty(t, effects)
+}
