@@ -1,0 +1,128 @@
+package browser_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/browser"
+	"pitwise/engine/trail"
+)
+
+func someTrail() *trail.Trail {
+	x := 4.74
+	return &trail.Trail{
+		ID: "01ARYZ6S410000000000000000", Created: "2026-03-04T10:11:12Z",
+		Model: trail.ModelRef{ID: "example", Revision: "1", SHA256: "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"},
+		Unit:  trail.Unit{Label: "Grey “one” <b>", Notes: "line\nline"},
+		Terms: trail.Terms{MinuteValue: 0.5, Currency: "EUR", WorkingValue: 60, AsIsValue: 10, ComebackCost: 40},
+		Events: []trail.Event{
+			{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Result, Test: "first-boot", Outcome: "asks"},
+			{N: 2, At: "2026-03-04T10:13:00Z", Kind: trail.Result, Test: "rail", Reading: &x},
+			{N: 3, At: "2026-03-04T10:14:00Z", Kind: trail.Note, Text: "a \"note\" with \u2028 signs"},
+			{N: 4, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 2, Reason: "slipped"},
+		},
+	}
+}
+
+func records(t *testing.T, tr *trail.Trail) (browser.UnitRecord, []browser.EventRecord) {
+	t.Helper()
+	events, err := browser.OfEvents(tr.ID, tr.Events)
+	require.NoError(t, err)
+	return browser.OfUnit(tr), events
+}
+
+func TestRecordsPutTogetherAreTheTrail(t *testing.T) {
+	want := someTrail()
+	u, events := records(t, want)
+	got, aside, err := browser.Assemble(u, events)
+	require.NoError(t, err)
+	assert.Empty(t, aside)
+	assert.Equal(t, want, got)
+	assert.Equal(t, string(want.Encode()), string(got.Encode()))
+}
+
+func TestEventsStoredOneByOneAreThoseStoredTogether(t *testing.T) {
+	tr := someTrail()
+	_, together := records(t, tr)
+	for i := range tr.Events {
+		one, err := browser.OfEvents(tr.ID, tr.Events[i:i+1])
+		require.NoError(t, err)
+		assert.Equal(t, together[i], one[0])
+	}
+}
+
+func TestDamageStaysWhereItIs(t *testing.T) {
+	for _, row := range []struct {
+		name   string
+		spoil  func(events []browser.EventRecord) []browser.EventRecord
+		good   int
+		beside int
+	}{
+		{"a changed letter", func(e []browser.EventRecord) []browser.EventRecord {
+			e[2].JSON = e[2].JSON[:10] + "X" + e[2].JSON[11:]
+			return e
+		}, 2, 2},
+		{"a cut record", func(e []browser.EventRecord) []browser.EventRecord { e[1].JSON = e[1].JSON[:5]; return e }, 1, 3},
+		{"a lost record", func(e []browser.EventRecord) []browser.EventRecord { return append(e[:1], e[2:]...) }, 1, 2},
+		{"a record twice", func(e []browser.EventRecord) []browser.EventRecord { return append(e[:2], e[1], e[2], e[3]) }, 2, 3},
+		{"a lost checksum", func(e []browser.EventRecord) []browser.EventRecord { e[0].Sum = ""; return e }, 0, 4},
+		{"a record of another unit", func(e []browser.EventRecord) []browser.EventRecord { e[3].Unit = "other"; return e }, 3, 1},
+		{"no record at all", func(e []browser.EventRecord) []browser.EventRecord { return nil }, 0, 0},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			tr := someTrail()
+			u, events := records(t, tr)
+			got, aside, err := browser.Assemble(u, row.spoil(events))
+			require.NoError(t, err)
+			require.Len(t, got.Events, row.good)
+			for i := range got.Events {
+				assert.Equal(t, tr.Events[i], got.Events[i])
+			}
+			assert.Len(t, aside, row.beside)
+		})
+	}
+	t.Run("a head that cannot be read is an error, not an empty unit", func(t *testing.T) {
+		u, events := records(t, someTrail())
+		u.Head = u.Head[1:]
+		_, _, err := browser.Assemble(u, events)
+		require.ErrorIs(t, err, browser.ErrRecord)
+	})
+	t.Run("an intact record that is no event ends the trail before it", func(t *testing.T) {
+		u, events := records(t, someTrail())
+		forged, err := browser.OfEvents(u.ID, []trail.Event{{N: 5, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 9}})
+		require.NoError(t, err)
+		got, aside, err := browser.Assemble(u, append(events, forged...))
+		require.NoError(t, err)
+		assert.Len(t, got.Events, 4)
+		assert.Len(t, aside, 1)
+	})
+}
+
+// FuzzAssemble: whatever the records hold, putting them together gives a trail up to
+// some event, with the rest aside, or an error; and what is good is what was written.
+func FuzzAssemble(f *testing.F) {
+	tr := someTrail()
+	events, err := browser.OfEvents(tr.ID, tr.Events)
+	require.NoError(f, err)
+	u := browser.OfUnit(tr)
+	f.Add(1, 3, byte(120))
+	f.Add(3, 0, byte(0))
+	f.Fuzz(func(t *testing.T, record, at int, with byte) {
+		spoiled := append([]browser.EventRecord(nil), events...)
+		i := ((record % len(spoiled)) + len(spoiled)) % len(spoiled)
+		text := []byte(spoiled[i].JSON)
+		text[((at%len(text))+len(text))%len(text)] = with
+		spoiled[i].JSON = string(text)
+		got, aside, err := browser.Assemble(u, spoiled)
+		require.NoError(t, err)
+		require.Equal(t, len(events), len(got.Events)+len(aside))
+		if spoiled[i].JSON != events[i].JSON {
+			require.Equal(t, i, len(got.Events))
+		}
+		for k := range got.Events {
+			require.Equal(t, tr.Events[k], got.Events[k])
+		}
+	})
+}

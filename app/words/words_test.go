@@ -1,0 +1,221 @@
+package words
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// keys reads the constants of keys.go: name to key.
+func keys(t *testing.T) map[string]Key {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), "keys.go", nil, 0)
+	require.NoError(t, err)
+	found := map[string]Key{}
+	ast.Inspect(f, func(n ast.Node) bool {
+		if v, ok := n.(*ast.ValueSpec); ok {
+			found[v.Names[0].Name] = Key(strings.Trim(v.Values[0].(*ast.BasicLit).Value, `"`))
+		}
+		return true
+	})
+	require.NotEmpty(t, found)
+	return found
+}
+
+func TestEveryLanguageSaysEveryKeyAndNoOther(t *testing.T) {
+	want := map[Key]bool{}
+	for _, k := range keys(t) {
+		assert.False(t, want[k], "%s is the key of two names", k)
+		want[k] = true
+	}
+	for _, l := range Languages() {
+		for k := range want {
+			assert.Contains(t, l.texts, k, "%s lacks %s", l.Name, k)
+		}
+		for k := range l.texts {
+			assert.True(t, want[k], "%s has %s, which is no key", l.Name, k)
+		}
+	}
+}
+
+func TestNoKeyIsLeftOver(t *testing.T) {
+	used := map[string]bool{}
+	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		for _, m := range regexp.MustCompile(`\bwords\.([A-Z]\w*)`).FindAllStringSubmatch(string(text), -1) {
+			used[m[1]] = true
+		}
+		return err
+	}))
+	for name := range keys(t) {
+		assert.True(t, used[name], "nothing says words.%s", name)
+	}
+}
+
+var verb = regexp.MustCompile(`%(\[\d+\])?[a-z]`)
+
+// verbs returns the placeholders of every case of a message, sorted, as its source has
+// them.
+func verbs(t *testing.T, file string) map[string][]string {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+	require.NoError(t, err)
+	found := map[string][]string{}
+	ast.Inspect(f, func(n ast.Node) bool {
+		pair, ok := n.(*ast.KeyValueExpr)
+		if !ok {
+			return true
+		}
+		name, isName := pair.Key.(*ast.Ident)
+		call, isCall := pair.Value.(*ast.CallExpr)
+		if !isName || !isCall {
+			return true
+		}
+		// The last text of a message is that of "other", which has every placeholder.
+		last := call.Args[len(call.Args)-1].(*ast.BasicLit).Value
+		all := verb.FindAllString(last, -1)
+		for i, v := range all {
+			if !strings.Contains(v, "[") {
+				all[i] = "%[" + string(rune('1'+i)) + "]" + v[1:]
+			}
+		}
+		slices.Sort(all)
+		found[name.Name] = slices.Compact(all)
+		return true
+	})
+	return found
+}
+
+func TestPlaceholdersAgree(t *testing.T) {
+	want := verbs(t, "en.go")
+	require.Contains(t, want, "MovedUp")
+	assert.Len(t, want["MovedUp"], 4)
+	for _, l := range Languages() {
+		for name, got := range verbs(t, l.ID+".go") {
+			if got == nil && name != "AppName" {
+				got = []string{}
+			}
+			w := want[name]
+			assert.ElementsMatch(t, w, got, "%s: %s", l.Name, name)
+		}
+	}
+}
+
+func TestPlurals(t *testing.T) {
+	w := In("en")
+	assert.Equal(t, "1 step", w.Say(Steps, 1))
+	assert.Equal(t, "2 steps", w.Say(Steps, 2))
+	assert.Equal(t, "1,200 steps", w.Say(Steps, 1200))
+	assert.Equal(t, "Nothing wrong", w.Say(Faults, 0))
+	assert.Equal(t, "One fault", w.Say(Faults, 1))
+	assert.Equal(t, "3 faults", w.Say(Faults, 3))
+}
+
+func TestNumberReadsWhatAPersonTypes(t *testing.T) {
+	comma := &Words{Language: Language{form: Form{Point: ',', Group: '.'}}}
+	for _, row := range []struct {
+		name  string
+		words *Words
+		typed string
+		want  float64
+		err   error
+	}{
+		{"a point", In("en"), "4.74", 4.74, nil},
+		{"a comma where the point is usual", In("en"), "4,74", 4.74, nil},
+		{"a point where the comma is usual", comma, "4.74", 4.74, nil},
+		{"spaces around", In("en"), "  12 ", 12, nil},
+		{"a true minus", In("en"), "−0.5", -0.5, nil},
+		{"full-width digits", In("en"), "４．７４", 4.74, nil},
+		{"no digit before the point", In("en"), ".5", 0.5, nil},
+		{"no digit after the point", In("en"), "5.", 5, nil},
+		{"three digits after a comma might group thousands", In("en"), "1,234", 0, ErrAmbiguous},
+		{"three digits after a point might group thousands", comma, "1.234", 0, ErrAmbiguous},
+		{"three digits after the person's own sign are decimals", comma, "1,234", 1.234, nil},
+		{"a zero before it cannot group thousands", In("en"), "0,234", 0.234, nil},
+		{"both signs", In("en"), "1,234.5", 0, ErrNumber},
+		{"nothing", In("en"), "", 0, ErrNumber},
+		{"a unit", In("en"), "4.7 V", 0, ErrNumber},
+		{"an exponent", In("en"), "1e3", 0, ErrNumber},
+		{"not a number", In("en"), "NaN", 0, ErrNumber},
+		{"infinity", In("en"), "Inf", 0, ErrNumber},
+		{"hexadecimal", In("en"), "0x10", 0, ErrNumber},
+		{"underscores", In("en"), "1_000", 0, ErrNumber},
+		{"far too long", In("en"), strings.Repeat("9", 400), 0, ErrNumber},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			got, err := row.words.Number(row.typed)
+			if row.err != nil {
+				require.ErrorIs(t, err, row.err)
+				return
+			}
+			require.NoError(t, err)
+			assert.Equal(t, row.want, got)
+		})
+	}
+}
+
+func TestTypedReadsBack(t *testing.T) {
+	for _, w := range []*Words{In("en"), {Language: Language{form: Form{Point: ',', Group: '.'}}}} {
+		for _, x := range []float64{0, 0.4, 60, 1234.5, -3.25} {
+			got, err := w.Number(w.Typed(x))
+			require.NoError(t, err)
+			assert.Equal(t, x, got)
+		}
+	}
+}
+
+func TestPercentNeverLooksSurerThanItIs(t *testing.T) {
+	w := In("en")
+	for p, want := range map[float64]string{
+		0: "0%", 1: "100%", 1e-9: "<\u20090.1%", 0.0009: "<\u20090.1%", 0.001: "0.1%", 0.0314: "3.1%",
+		0.0995: "10%", 0.5: "50%", 0.9: "90%", 0.951: "95.1%", 0.9989: "99.9%", 0.99999: ">\u200999.9%",
+	} {
+		assert.Equal(t, want, w.Percent(p), "%g", p)
+	}
+}
+
+func TestMinutes(t *testing.T) {
+	w := In("en")
+	for m, want := range map[float64]string{
+		0: "0\u00a0min", 0.5: "30\u00a0s", 1: "1\u00a0min", 1.5: "1.5\u00a0min", 12.4: "12\u00a0min",
+		60: "1\u00a0h", 80: "1\u00a0h\u00a020\u00a0min", -3: "−3\u00a0min",
+	} {
+		assert.Equal(t, want, w.Minutes(m), "%g", m)
+	}
+}
+
+func TestMoney(t *testing.T) {
+	w := In("en")
+	assert.Equal(t, "€12.50", w.Money(12.5, "EUR"))
+	assert.Equal(t, "−€0.20", w.Money(-0.2, "EUR"))
+	assert.Equal(t, "€0.00", w.Money(-0.001, "EUR"), "what rounds to nothing has no sign")
+	assert.Equal(t, "¥1,250", w.Money(1250, "JPY"), "yen have no decimals (ISO 4217)")
+	assert.Equal(t, "CHF\u00a03.00", w.Money(3, "CHF"))
+	assert.Equal(t, "XQX\u00a03.00", w.Money(3, "XQX"), "a code that nobody knows stands as it is")
+}
+
+func TestTimes(t *testing.T) {
+	w := In("en")
+	assert.Equal(t, "4 Mar 2026", w.Day("2026-03-04T10:11:12Z", time.UTC))
+	assert.Equal(t, "10:11", w.Clock("2026-03-04T10:11:12Z", time.UTC))
+	assert.Equal(t, "yesterday", w.Day("yesterday", time.UTC), "what is no time stands as it is")
+}
+
+func TestBest(t *testing.T) {
+	assert.Equal(t, "en", Best("fr-FR", "en-GB"))
+	assert.Equal(t, "en", Best())
+}
