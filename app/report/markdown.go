@@ -42,20 +42,30 @@ func row(b *strings.Builder, cells []string) {
 	b.WriteString("\n")
 }
 
-// escape makes text mean itself in Markdown: one line, every ASCII sign that could
-// begin something escaped, and no address that a reader would turn into a link.
+// escape makes text mean itself in Markdown: one line, the signs that mean
+// something escaped where they do, and no address that a reader would turn into a
+// link. What means nothing stays readable.
 func escape(s string) string {
 	var b strings.Builder
-	for _, r := range Plain(s) {
-		switch {
-		case r == '\n':
-			b.WriteByte(' ')
-		case strings.ContainsRune("\\`*_{}[]<>()#+-.!|~&:@=\"'$^", r):
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		default:
-			b.WriteRune(r)
+	text := []rune(strings.TrimSpace(strings.ReplaceAll(Plain(s), "\n", " ")))
+	next := func(i int) rune {
+		if i+1 < len(text) {
+			return text[i+1]
 		}
+		return 0
+	}
+	number := true // only digits so far: "1." would begin a list
+	for i, r := range text {
+		switch {
+		case strings.ContainsRune("\\`*_{}[]<>|~&$^!@", r),
+			r == ':' && next(i) == '/',
+			r == '.' && i >= 3 && strings.EqualFold(string(text[i-3:i]), "www"),
+			i == 0 && strings.ContainsRune("#+-=", r),
+			i > 0 && number && (r == '.' || r == ')') && (next(i) == ' ' || next(i) == 0):
+			b.WriteByte('\\')
+		}
+		number = number && r >= '0' && r <= '9'
+		b.WriteRune(r)
 	}
 	return b.String()
 }

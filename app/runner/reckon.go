@@ -2,6 +2,7 @@ package runner
 
 import (
 	"errors"
+	"fmt"
 
 	"pitwise/app/state"
 	"pitwise/engine/belief"
@@ -33,7 +34,7 @@ func (r *Runner) reckon(e state.Reckon, turn int64) {
 	}
 	r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
 
-	planner, err := plan.New(space, e.Trail.Terms)
+	planner, err := r.planner(space, e.Trail.Terms)
 	if err != nil {
 		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account, Conflict: conflictOf(err)})
 		return
@@ -89,6 +90,23 @@ func (r *Runner) space(m *model.Model) (*belief.Space, error) {
 	r.spaces[m.SHA256] = s
 	r.mu.Unlock()
 	return s, nil
+}
+
+// planner returns the planner of a model and terms. The last one is kept: it learns
+// the model once and then answers every step of a unit.
+func (r *Runner) planner(space *belief.Space, terms trail.Terms) (plan.Planner, error) {
+	key := fmt.Sprintf("%s %+v", space.Model().SHA256, terms)
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.plannerKey == key {
+		return r.lastPlanner, nil
+	}
+	p, err := plan.New(space, terms)
+	if err != nil {
+		return nil, err
+	}
+	r.plannerKey, r.lastPlanner = key, p
+	return p, nil
 }
 
 // conflictOf names why the odds cannot be worked out.

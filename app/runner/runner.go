@@ -14,6 +14,7 @@ import (
 	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
+	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
@@ -31,6 +32,9 @@ type Runner struct {
 	models map[string]*model.Model // by SHA-256
 	spaces map[string]*belief.Space
 	bench  map[string]benched
+
+	plannerKey  string
+	lastPlanner plan.Planner
 }
 
 func (r *Runner) start() {
