@@ -156,7 +156,8 @@ func (r *runner) npm() error {
 }
 
 // wasm runs the engine's tests as WebAssembly under node, the program that the
-// browser will run.
+// browser will run. It is several times slower than native, so tests that try
+// many random cases try fewer of them under -short.
 func (r *runner) wasm() error {
 	if _, err := exec.LookPath("node"); err != nil {
 		return errors.New("node is not installed; the engine's tests as WebAssembly need Node.js 20 or newer")
@@ -166,7 +167,7 @@ func (r *runner) wasm() error {
 		return err
 	}
 	exe := filepath.Join(strings.TrimSpace(goroot), "lib", "wasm", "go_js_wasm_exec")
-	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-timeout", "15m", "-exec", exe, "./engine/...")
+	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-short", "-timeout", "15m", "-exec", exe, "./engine/...")
 }
 
 // browser runs the tests that drive the page in Chromium.

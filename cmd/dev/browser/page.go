@@ -52,6 +52,9 @@ func (p *Page) prepare() {
 	require.NoError(p.t, chromedp.Listen(p.ctx, p.hear))
 	p.Size(390, 844)
 	p.do(func(ctx context.Context, t *chromedp.Target) error {
+		if _, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clock}); err != nil {
+			return err
+		}
 		if _, err := cdp.Call(ctx, t, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{
 			Enabled: true, MaxTouchPoints: 5,
 		}); err != nil {
@@ -62,6 +65,26 @@ func (p *Page) prepare() {
 		})
 		return err
 	})
+}
+
+// clock notes when the program's first view took the place of the first screen,
+// and when the page first had a button or link of the program to touch.
+const clock = `new MutationObserver((_, observer) => {
+	if (document.readyState !== "loading" && document.body && !document.getElementById("first")) {
+		window.pitwiseShown = window.pitwiseShown || performance.now();
+		if (document.querySelector("body > :first-child :is(button, a[href])")) {
+			window.pitwiseUsable = performance.now();
+			observer.disconnect();
+		}
+	}
+}).observe(document, {childList: true, subtree: true})`
+
+// Usable returns how long after the start of the last navigation the page had
+// something of the program to touch.
+func (p *Page) Usable() time.Duration {
+	p.t.Helper()
+	p.Until("window.pitwiseUsable")
+	return time.Duration(Value[float64](p, "window.pitwiseUsable") * float64(time.Millisecond))
 }
 
 // hear collects what must not be.

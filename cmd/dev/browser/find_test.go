@@ -1,0 +1,40 @@
+package browser
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestFind(t *testing.T) {
+	t.Run("the variable CHROMIUM comes first", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "mine")
+		require.NoError(t, os.WriteFile(path, []byte("#!/bin/sh\n"), 0o755))
+		t.Setenv("CHROMIUM", path)
+		got, err := Find()
+		require.NoError(t, err)
+		assert.Equal(t, path, got)
+	})
+	t.Run("a wrong CHROMIUM is an error and not passed over", func(t *testing.T) {
+		t.Setenv("CHROMIUM", filepath.Join(t.TempDir(), "missing"))
+		_, err := Find()
+		require.Error(t, err)
+	})
+	t.Run("where there is none, the error says what to install", func(t *testing.T) {
+		t.Setenv("CHROMIUM", "")
+		t.Setenv("PATH", t.TempDir())
+		_, err := Find()
+		require.ErrorIs(t, err, ErrNoChromium)
+		assert.Contains(t, err.Error(), "apt-get install chromium")
+	})
+}
+
+func TestDebianIsKnownByItsRelease(t *testing.T) {
+	// Source: os-release(5), the field ID.
+	assert.True(t, debian("PRETTY_NAME=\"x\"\nID=debian\n"))
+	assert.False(t, debian("ID=other\nID_LIKE=debian\n"))
+	assert.False(t, debian(""))
+}
