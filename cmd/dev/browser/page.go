@@ -243,10 +243,11 @@ func (p *Page) Reload() {
 	p.Started()
 }
 
-// Started waits until the first screen has given way to the program's view.
+// Started waits until the first screen has given way to the program's view, and
+// that to what was stored.
 func (p *Page) Started() {
 	p.t.Helper()
-	p.Until(`document.readyState === "complete" && document.body !== null && document.getElementById("first") === null`)
+	p.Until(`document.readyState === "complete" && document.body !== null && document.getElementById("first") === null && document.querySelector("main.waiting") === null`)
 }
 
 // Stored waits until the page is stored whole, so that the server may go.
