@@ -129,8 +129,12 @@ func (r *runner) native() error {
 	if err := r.npm(); err != nil {
 		return err
 	}
-	return r.do(nil, "go", "test", "-timeout", "15m", "./...")
+	// With the variable set, a test that misses its library fails.
+	return r.do([]string{"PITWISE_NPM=" + r.libraries()}, "go", "test", "-timeout", "15m", "./...")
 }
+
+// libraries is the folder of the npm libraries that tests check against.
+func (r *runner) libraries() string { return filepath.Join(r.root, "testdata", "npm") }
 
 // npm installs the libraries that tests check against, as the lock file says.
 func (r *runner) npm() error {
@@ -139,7 +143,7 @@ func (r *runner) npm() error {
 			return fmt.Errorf("%s is not installed; the checks against outside libraries need Node.js 20 or newer with npm", need)
 		}
 	}
-	dir := filepath.Join(r.root, "testdata", "npm")
+	dir := r.libraries()
 	lock, err := os.ReadFile(filepath.Join(dir, "package-lock.json"))
 	if err != nil {
 		return err
