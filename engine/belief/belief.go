@@ -117,23 +117,13 @@ func (b *Belief) Faults(dst []float64) []float64 {
 // Predict returns the probability of each outcome of a test if it were run now, in dst
 // if it is large enough. It changes nothing.
 func (b *Belief) Predict(dst []float64, test int) []float64 {
-	s := b.space
-	t := &s.model.Tests[test]
-	c := s.classesOf(test)
-	mass := make([]float64, c.n)
-	for h := range b.p.m {
-		mass[c.of[h]] += b.p.plain(h)
-	}
+	mass, odds := b.next(test, b.space.classesOf(test))
+	k := len(b.space.model.Tests[test].Outcomes)
 	dst = dst[:0]
-	for o := range t.Outcomes {
-		like, _, err := b.urns[test].draw(c, t.Steadiness, Named(t, o))
-		if err != nil { // too blurred: say nothing rather than something wrong
-			dst = append(dst, math.NaN())
-			continue
-		}
+	for o := range k {
 		var sum neumaier
 		for class, m := range mass {
-			sum.add(float64(m * like.plain(class)))
+			sum.add(float64(m * odds[class*k+o]))
 		}
 		dst = append(dst, sum.value())
 	}

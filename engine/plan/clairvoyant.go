@@ -74,3 +74,44 @@ func (p *Problem) signOff(net *net, setup int) []float64 {
 	}
 	return v
 }
+
+// A Sight is the best plan of a person who always knows just what is wrong.
+type Sight struct {
+	*Problem
+	net   *net
+	value [][]float64
+}
+
+// NewSight works the plan out.
+func NewSight(p *Problem) *Sight {
+	n := p.newNet()
+	return &Sight{p, n, p.clairvoyant(n)}
+}
+
+// Next returns the best step when just the given modes are wrong: writing off where they
+// are more than the plan holds.
+func (s *Sight) Next(modes []uint16, setup int) Step {
+	best := Step{Kind: WriteOff}
+	h, ok := s.space.Index(modes)
+	if !ok || h >= s.net.n {
+		return best
+	}
+	least := s.Loss
+	consider := func(step Step, v float64) {
+		if s.better(step, v, best, least) {
+			best, least = step, v
+		}
+	}
+	consider(Step{Kind: SignOff}, s.signOff(s.net, setup)[h])
+	for _, r := range s.repairs {
+		rep := &s.model.Repairs[r]
+		v := append([]float64(nil), s.value[rep.At]...)
+		s.net.back(v, nil, rep.Change)
+		w := &s.ways[setup][rep.At]
+		for i := len(w.changes) - 1; i >= 0; i-- {
+			s.net.back(v, nil, w.changes[i])
+		}
+		consider(Step{DoRepair, r}, w.cost+s.fixAt[r]+v[h])
+	}
+	return best
+}

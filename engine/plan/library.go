@@ -172,7 +172,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(Ste
 		there := q
 		if at != q.setup {
 			w := &l.ways[q.setup][at]
-			there = l.change(q, at, l.touched[q.setup][at], limit, w.changes...)
+			there = l.change(q, at, w.touched, limit, w.changes...)
 		}
 		way := l.ways[q.setup][at].cost
 		loaded := false
@@ -227,7 +227,7 @@ func (l *library) price(p *plan) {
 	case DoRepair:
 		copy(cost, p.next[0].cost)
 		l.net.back(cost, nil, l.model.Repairs[p.step.Index].Change)
-		p.fresh, p.all = p.next[0].fresh.minus(l.fixed[p.step.Index]), p.next[0].all
+		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
 		own = l.fixAt[p.step.Index]
 	}
 	if at != p.setup {
@@ -236,7 +236,7 @@ func (l *library) price(p *plan) {
 			l.net.back(cost, nil, w.changes[i])
 		}
 		own += w.cost
-		p.fresh = p.fresh.minus(l.touched[p.setup][at])
+		p.fresh = p.fresh.minus(w.touched)
 	}
 	for h := range cost {
 		cost[h] += own

@@ -45,39 +45,14 @@ func (s set) len() int {
 // A walker moves points about; it holds the scratch for it and serves one goroutine.
 type walker struct {
 	*Problem
-	net     *net
-	sum     []float64 // by hypothesis, all 0 between calls
-	seen    []bool    // by hypothesis, all false between calls
-	list    []int32
-	touched [][]set // of ways by from and to; of repairs see fixed
-	fixed   []set
+	net  *net
+	sum  []float64 // by hypothesis, all 0 between calls
+	seen []bool    // by hypothesis, all false between calls
+	list []int32
 }
 
 func newWalker(p *Problem, n *net) *walker {
-	w := &walker{Problem: p, net: n, sum: make([]float64, n.n), seen: make([]bool, n.n)}
-	touches := func(c model.Change) (s set) {
-		for t := range p.model.Tests {
-			if p.space.Touches(c, t) {
-				s = s.with(t)
-			}
-		}
-		return s
-	}
-	for _, row := range p.ways {
-		var sets []set
-		for _, way := range row {
-			var s set
-			for _, c := range way.changes {
-				s = s.or(touches(c))
-			}
-			sets = append(sets, s)
-		}
-		w.touched = append(w.touched, sets)
-	}
-	for i := range p.model.Repairs {
-		w.fixed = append(w.fixed, touches(p.model.Repairs[i].Change))
-	}
-	return w
+	return &walker{Problem: p, net: n, sum: make([]float64, n.n), seen: make([]bool, n.n)}
 }
 
 // load starts from dense odds, of which it keeps at most the most likely limit.
@@ -213,13 +188,12 @@ func (w *walker) goTo(q point, s Step, limit int) point {
 		return q
 	}
 	way := &w.ways[q.setup][at]
-	return w.change(q, at, w.touched[q.setup][at], limit, way.changes...)
+	return w.change(q, at, way.touched, limit, way.changes...)
 }
 
 // repair returns the point after a repair at whose setup it is.
 func (w *walker) repair(q point, r, limit int) point {
-	rep := &w.model.Repairs[r]
-	return w.change(q, q.setup, w.fixed[r], limit, rep.Change)
+	return w.change(q, q.setup, w.touched[r], limit, w.model.Repairs[r].Change)
 }
 
 // joint fills dst[o] with the odds of each hypothesis of q together with outcome o of a

@@ -24,6 +24,7 @@ type Problem struct {
 	repairs []int     // on offer: their tools are at hand
 	testAt  []float64 // cost of each test itself, Currency
 	fixAt   []float64 // cost of each repair itself, Currency
+	touched []set     // by repair: the tests that start afresh after it
 }
 
 // A way leads from one setup to another.
@@ -32,6 +33,7 @@ type way struct {
 	changes        []model.Change // of the moves, those that do something
 	minutes, money float64
 	cost           float64
+	touched        set // tests that start afresh on it
 }
 
 // NewProblem puts a model and the person's terms together.
@@ -46,6 +48,9 @@ func NewProblem(s *belief.Space, terms trail.Terms) *Problem {
 			row = append(row, p.wayTo(from, to))
 		}
 		p.ways = append(p.ways, row)
+	}
+	for i := range m.Repairs {
+		p.touched = append(p.touched, p.touches(m.Repairs[i].Change))
 	}
 	hand := map[model.ToolID]bool{}
 	for _, id := range terms.Tools {
@@ -93,6 +98,7 @@ func (p *Problem) wayTo(from, to int) way {
 		w.money += s.Money
 		if len(s.Change.Fixes)+len(s.Change.Risks) > 0 {
 			w.changes = append(w.changes, s.Change)
+			w.touched = w.touched.or(p.touches(s.Change))
 		}
 	}
 	leave, enter := p.model.Path(from, to)
@@ -104,6 +110,16 @@ func (p *Problem) wayTo(from, to int) way {
 	}
 	w.cost = p.Cost(w.minutes, w.money)
 	return w
+}
+
+// touches returns the tests that a change touches.
+func (p *Problem) touches(c model.Change) (s set) {
+	for t := range p.model.Tests {
+		if p.space.Touches(c, t) {
+			s = s.with(t)
+		}
+	}
+	return s
 }
 
 // Space returns the hypotheses the problem is about.
@@ -140,6 +156,21 @@ func (p *Problem) StepCost(s Step, setup int) float64 {
 		cost += p.fixAt[s.Index]
 	}
 	return cost
+}
+
+// StepWork returns the minutes and the money of a step from a setup, with its way.
+func (p *Problem) StepWork(s Step, setup int) (minutes, money float64) {
+	w := &p.ways[setup][p.At(s, setup)]
+	minutes, money = w.minutes, w.money
+	switch s.Kind {
+	case DoTest:
+		minutes += p.model.Tests[s.Index].Minutes
+		money += p.model.Tests[s.Index].Money
+	case DoRepair:
+		minutes += p.model.Repairs[s.Index].Minutes
+		money += p.model.Repairs[s.Index].Money
+	}
+	return minutes, money
 }
 
 // WayChanges returns what the way to a step does to the faults, in order.

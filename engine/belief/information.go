@@ -1,0 +1,61 @@
+package belief
+
+import "math"
+
+// Bits returns how much one more result of a test is expected to tell about what is
+// wrong: the mutual information, in bits, between the result and the hypothesis. It is 0
+// where nothing can be learnt, and never negative.
+func (b *Belief) Bits(test int) float64 {
+	c := b.space.classesOf(test)
+	mass, odds := b.next(test, c)
+	k := len(b.space.model.Tests[test].Outcomes)
+	predicted := make([]float64, k)
+	for class, m := range mass {
+		for o, p := range odds[class*k : class*k+k] {
+			predicted[o] += float64(m * p)
+		}
+	}
+	bits := 0.0
+	for class, m := range mass {
+		if m == 0 {
+			continue
+		}
+		for o, p := range odds[class*k : class*k+k] {
+			if p > 0 {
+				bits += float64(float64(m*p) * math.Log2(p/predicted[o]))
+			}
+		}
+	}
+	return max(bits, 0)
+}
+
+// next returns the mass of each class of a test, and the odds of the next result's outcomes
+// in each, class by class. The odds may be shared and must not be changed.
+func (b *Belief) next(test int, c *classes) (mass, odds []float64) {
+	mass = make([]float64, c.n)
+	for h := range b.p.m {
+		mass[c.of[h]] += b.p.plain(h)
+	}
+	u := b.urns[test]
+	if u == nil {
+		return mass, c.p
+	}
+	t := &b.space.model.Tests[test]
+	k := len(t.Outcomes)
+	all := t.Steadiness + float64(u.n)
+	odds = make([]float64, len(c.p))
+	for class := range mass {
+		for o, p := range c.row(class, k) {
+			seen := 0.0
+			if u.odds == nil {
+				seen = float64(u.counts[0][o])
+			} else {
+				for i, counts := range u.counts {
+					seen += float64(u.odds[class][i] * float64(counts[o]))
+				}
+			}
+			odds[class*k+o] = (float64(t.Steadiness*p) + seen) / all
+		}
+	}
+	return mass, odds
+}

@@ -1,0 +1,162 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sync"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/trail"
+)
+
+// ErrTerms says that terms cannot be worked with.
+var ErrTerms = errors.New("plan: terms")
+
+// New returns the shipping planner for one model and one person's terms. Its searches
+// first grow a library of plans, once for the planner, then look ahead on top of it. It is
+// safe for concurrent use.
+func New(s *belief.Space, terms trail.Terms) (Planner, error) {
+	for _, x := range []struct {
+		name string
+		v    float64
+	}{
+		{"minute_value", terms.MinuteValue}, {"working_value", terms.WorkingValue},
+		{"as_is_value", terms.AsIsValue}, {"comeback_cost", terms.ComebackCost},
+	} {
+		if math.IsNaN(x.v) || math.IsInf(x.v, 0) {
+			return nil, fmt.Errorf("%w: %s is %v", ErrTerms, x.name, x.v)
+		}
+	}
+	return &planner{Problem: NewProblem(s, terms)}, nil
+}
+
+type planner struct {
+	*Problem
+	mu     sync.Mutex // guards grown until done
+	growth *growth
+	done   bool
+}
+
+// library returns the plans as they are now, for one search.
+func (p *planner) library() *library {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.growth == nil {
+		p.growth = newGrowth(p.Problem)
+	}
+	l := *p.growth.library
+	l.walker = newWalker(p.Problem, l.net)
+	l.plans = append([][]*plan(nil), l.plans...)
+	return &l
+}
+
+// grow does one piece of the library's growth and reports whether that is done.
+func (p *planner) grow() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !p.done {
+		p.done = p.growth.work()
+	}
+	return p.done
+}
+
+// The beam of the settled answer, by measurement (DEVELOPERS.md, planner).
+var settled = beam{steps: []int{8}, wide: []int{192, 384}}
+
+// Start begins a search.
+func (p *planner) Start(at Situation) Search {
+	return &search{planner: p, at: at}
+}
+
+// A search goes through stages: a first answer from the plans there are; the growth of the
+// library, if it is not grown; all steps on top of it; the best of them one step further, one
+// by one; the reasons.
+type search struct {
+	*planner
+	at        Situation
+	lib       *library
+	root      point
+	skip      set
+	stage     int
+	options   []option // of the stage, least first
+	next      int      // option that is followed next
+	proposals []Proposal
+}
+
+const (
+	first = iota
+	growing
+	looking
+	following
+	finished
+)
+
+// units is what one piece of each stage is taken to cost, in units of Work.
+var units = [...]int{first: 4, growing: 2, looking: 2, following: 4}
+
+// Work goes on by about n units.
+func (s *search) Work(n int) (done bool) {
+	for n > 0 && s.stage != finished {
+		n -= units[s.stage]
+		s.piece()
+	}
+	return s.stage == finished
+}
+
+func (s *search) piece() {
+	switch s.stage {
+	case first:
+		s.open()
+		s.options = s.lib.options(s.root, s.skip, settled.wide[0])
+		s.propose()
+		s.stage = growing
+	case growing:
+		if s.grow() {
+			s.stage = looking
+		}
+	case looking:
+		s.lib = s.library()
+		s.options = s.lib.options(s.root, s.skip, settled.wide[0])
+		s.stage = following
+	case following:
+		s.follow()
+	}
+}
+
+// open takes the situation up as a point.
+func (s *search) open() {
+	s.lib = s.library()
+	b := s.at.Belief
+	s.root = s.lib.load(b.P, s.at.Setup, settled.wide[0])
+	s.root.counts = make([][]float64, len(s.model.Tests))
+	for t := range s.model.Tests {
+		if c := b.Counts(t); c != nil {
+			s.root.run = s.root.run.with(t)
+			s.root.counts[t] = c
+		}
+	}
+	for t, skipped := range s.at.Skipped {
+		if skipped {
+			s.skip = s.skip.with(t)
+		}
+	}
+}
+
+// follow looks one step further along the next option.
+func (s *search) follow() {
+	for s.next < len(s.options) && s.next < settled.steps[0] {
+		o := &s.options[s.next]
+		s.next++
+		if o.step.Kind == DoTest || o.step.Kind == DoRepair {
+			o.value = min(o.value, s.lib.ahead(s.root, s.skip, o.step, settled, 1))
+			return
+		}
+	}
+	s.lib.sort(s.options)
+	s.propose()
+	s.stage = finished
+}
+
+// Proposals returns the steps on offer as far as the search has come.
+func (s *search) Proposals() []Proposal { return s.proposals }

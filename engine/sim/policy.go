@@ -1,0 +1,191 @@
+package sim
+
+import (
+	"slices"
+
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+)
+
+// A Policy chooses the next step of a unit on the bench. One Policy serves one goroutine.
+type Policy interface {
+	Next(*Bench) (plan.Step, error)
+}
+
+// A Bench is where one unit stands: what is believed of it and what was done.
+type Bench struct {
+	*plan.Problem
+	plan.Situation
+	Outcomes []int     // by test: its last outcome since a change touched it; -1 if it was not run since
+	Repaired []int     // by repair: how often it was done
+	Last     plan.Step // the last step; the intake test at first
+	Unit     *Unit     // what is truly wrong: for the clairvoyant alone
+}
+
+func (b *Bench) model() *model.Model { return b.Space().Model() }
+
+// proved reports whether the last step was the intake test, with its best outcome.
+func (b *Bench) proved() bool {
+	intake := b.model().Intake
+	return b.Last == plan.Step{Kind: plan.DoTest, Index: intake} && b.Outcomes[intake] == 0
+}
+
+var (
+	signOff  = plan.Step{Kind: plan.SignOff}
+	writeOff = plan.Step{Kind: plan.WriteOff}
+)
+
+// A Planned policy does what a planner proposes first.
+type Planned struct{ Planner plan.Planner }
+
+func (p Planned) Next(b *Bench) (plan.Step, error) {
+	s := p.Planner.Start(b.Situation)
+	for !s.Work(1 << 20) {
+	}
+	return s.Proposals()[0].Step, nil
+}
+
+// Checklist goes through the repairs by prior probability over cost, with the intake test
+// after each; it signs off on the test's best outcome and writes off at the end of the list.
+type Checklist struct {
+	order []int
+}
+
+func NewChecklist(p *plan.Problem) *Checklist {
+	m := p.Space().Model()
+	c := &Checklist{order: slices.Clone(p.Repairs())}
+	gain := func(r int) float64 {
+		sum := 0.0
+		for _, f := range m.Repairs[r].Change.Fixes {
+			sum += float64(f.P * m.Modes[f.Mode].Prior)
+		}
+		return sum / (p.StepCost(plan.Step{Kind: plan.DoRepair, Index: r}, m.Root) + 1e-9)
+	}
+	slices.SortStableFunc(c.order, func(a, b int) int {
+		switch x, y := gain(a), gain(b); {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	return c
+}
+
+func (c *Checklist) Next(b *Bench) (plan.Step, error) {
+	if b.Last.Kind == plan.DoRepair {
+		return plan.Step{Kind: plan.DoTest, Index: b.model().Intake}, nil
+	}
+	if b.proved() {
+		return signOff, nil
+	}
+	for _, r := range c.order {
+		if b.Repaired[r] == 0 {
+			return plan.Step{Kind: plan.DoRepair, Index: r}, nil
+		}
+	}
+	return writeOff, nil
+}
+
+// sure is how probable one mode must be for the habits to stop testing and repair it.
+const sure = 0.8
+
+// A Habit runs tests, the one with the most worth first and each once until a change
+// touches it, until one mode is sure, then does that mode's best repair and the intake test
+// as proof; it signs off on the proof's best outcome. Where no test is left, it repairs the
+// most probable mode; where nothing it can do is left, it writes off.
+type Habit struct {
+	worth func(b *Bench, test int, cost float64) float64
+}
+
+// CheapestFirst takes tests by rising cost, way included.
+func CheapestFirst() Habit {
+	return Habit{func(_ *Bench, _ int, cost float64) float64 { return -cost }}
+}
+
+// Information takes the test with the most bits for its cost, way included.
+func Information() Habit {
+	return Habit{func(b *Bench, test int, cost float64) float64 { return b.Belief.Bits(test) / (cost + 1e-9) }}
+}
+
+func (h Habit) Next(b *Bench) (plan.Step, error) {
+	m := b.model()
+	if b.Last.Kind == plan.DoRepair {
+		return plan.Step{Kind: plan.DoTest, Index: m.Intake}, nil
+	}
+	if b.proved() {
+		return signOff, nil
+	}
+	modes := b.Belief.Modes(nil)
+	top := slices.Index(modes, slices.Max(modes))
+	if modes[top] < sure {
+		best := -1
+		most := 0.0
+		for _, t := range b.Tests() {
+			if b.Outcomes[t] >= 0 {
+				continue
+			}
+			w := h.worth(b, t, b.StepCost(plan.Step{Kind: plan.DoTest, Index: t}, b.Setup))
+			if best < 0 || w > most {
+				best, most = t, w
+			}
+		}
+		if best >= 0 {
+			return plan.Step{Kind: plan.DoTest, Index: best}, nil
+		}
+	}
+	order := make([]int, len(modes))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, c int) int {
+		switch {
+		case modes[a] > modes[c]:
+			return -1
+		case modes[a] < modes[c]:
+			return 1
+		}
+		return 0
+	})
+	for _, mode := range order {
+		if modes[mode] < 1e-3 {
+			break
+		}
+		if r := bestRepair(b, mode); r >= 0 {
+			return plan.Step{Kind: plan.DoRepair, Index: r}, nil
+		}
+	}
+	return writeOff, nil
+}
+
+// bestRepair returns the repair that takes a mode away most often for its cost, not
+// counting those that were done three times in vain; -1 if there is none.
+func bestRepair(b *Bench, mode int) int {
+	best := -1
+	most := 0.0
+	for _, r := range b.Repairs() {
+		if b.Repaired[r] >= 3 {
+			continue
+		}
+		for _, f := range b.model().Repairs[r].Change.Fixes {
+			if f.Mode != mode || f.P == 0 {
+				continue
+			}
+			w := f.P / (b.StepCost(plan.Step{Kind: plan.DoRepair, Index: r}, b.Setup) + 1e-9)
+			if best < 0 || w > most {
+				best, most = r, w
+			}
+		}
+	}
+	return best
+}
+
+// Clairvoyant always knows just what is wrong; nobody does better.
+type Clairvoyant struct{ sight *plan.Sight }
+
+func NewClairvoyant(p *plan.Problem) Clairvoyant { return Clairvoyant{plan.NewSight(p)} }
+
+func (c Clairvoyant) Next(b *Bench) (plan.Step, error) {
+	return c.sight.Next(b.Unit.Modes(), b.Setup), nil
+}
