@@ -18,8 +18,8 @@ type Device interface {
 	Share(f File) error
 	// Copy puts text on the clipboard.
 	Copy(text string) error
-	// Pick lets the person choose a file of at most limit bytes. ErrDismissed says
-	// that none was chosen.
+	// Pick returns the file in the page's file field, of at most limit bytes, and
+	// empties the field. ErrDismissed says that none was chosen.
 	Pick(limit int) (File, error)
 	// Persist asks the browser never to clear the storage by itself.
 	Persist() bool
@@ -38,6 +38,9 @@ type Device interface {
 	WatchUpdate(f func())
 	WatchNetwork(f func(offline bool))
 }
+
+// FileField is the id of the page's file field.
+const FileField = "read-in"
 
 // A File is a text with a name.
 type File struct {

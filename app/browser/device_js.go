@@ -151,26 +151,21 @@ func (p *Page) Copy(text string) error {
 	return err
 }
 
-// Pick implements Device.
+// Pick implements Device. The page has the field; here is what was put into it.
 func (p *Page) Pick(limit int) (File, error) {
-	input := global("document").Call("createElement", "input")
-	input.Set("type", "file")
-	input.Set("accept", ".json,.txt,application/json,text/plain")
-	input.Call("click")
-	if settled(input, "change", "cancel") == "cancel" {
+	input := global("document").Call("getElementById", FileField)
+	if !input.Truthy() || input.Get("files").Length() == 0 {
 		return File{}, ErrDismissed
 	}
-	list := input.Get("files")
-	if list.Length() == 0 {
-		return File{}, ErrDismissed
-	}
-	f := list.Index(0)
+	f := input.Get("files").Index(0)
 	name := f.Get("name").String()
 	if size := f.Get("size").Int(); size > limit {
+		input.Set("value", "")
 		return File{}, TooLong(name, size, limit)
 	}
 	// As bytes: text() would mend broken UTF-8 without a word.
 	buffer, err := await(f.Call("arrayBuffer"))
+	input.Set("value", "") // so that the same file may be chosen again
 	if err != nil {
 		return File{}, err
 	}

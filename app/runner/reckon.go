@@ -42,18 +42,20 @@ func (r *Runner) reckon(e state.Reckon, turn int64) {
 	search := planner.Start(plan.Situation{
 		Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail),
 	})
-	for first := true; ; first = false {
-		settled := search.Work(slice)
+	var told plan.Step
+	for settled, first := false, true; !settled; first = false {
+		settled = search.Work(slice)
 		if stale() {
 			return
 		}
-		if first || settled {
-			r.Send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: settled})
+		// Tell what there is at once, then whenever the advice changes, then the end.
+		if p := search.Proposals(); settled || len(p) > 0 && (first || p[0].Step != told) {
+			if len(p) > 0 {
+				told = p[0].Step
+			}
+			r.Send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: p, Settled: settled})
 		}
 		r.Device.Yield()
-		if settled {
-			break
-		}
 	}
 	if stale() {
 		return

@@ -3,6 +3,7 @@ package view
 import (
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
 )
@@ -56,7 +57,16 @@ func benchDock(s state.State) app.UI {
 		app.A().Class("button", "button-main").Href(link(state.Route{Screen: state.ScreenIntake})).Body(
 			icon("add"), app.Span().Text(say(words.TakeIn))),
 		app.If(!hasSample(s), button("button-plain", say(words.TrySample), state.OpenSample{})),
-		button("button-plain", say(words.ReadIn), state.PickImport{}),
+		fileButton(say(words.ReadIn)),
+	)
+}
+
+// fileButton is a file field that looks like a button.
+func fileButton(label string) app.UI {
+	h, s := tap(state.PickImport{})
+	return app.Label().Class("button", "button-plain", "button-file").For(browser.FileField).Body(
+		app.Input().ID(browser.FileField).Type("file").Accept(".json,.txt,application/json,text/plain").OnChange(h, s),
+		app.Span().Text(label),
 	)
 }
 

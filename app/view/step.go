@@ -26,7 +26,11 @@ func (v *Step) Render() app.UI {
 	if u == nil {
 		return app.Div()
 	}
-	_, ok := u.Current()
+	p, ok := u.Current()
+	// An ending is not put to anyone before it is certain.
+	if ok && !u.Settled && !u.HasChosen && (p.Step.Kind == plan.SignOff || p.Step.Kind == plan.WriteOff) {
+		ok = false
+	}
 	end, ended := state.Ended(u.Trail)
 	return app.Div().Class("step").Body(
 		app.If(u.Conflict.Kind != state.NoConflict, &Conflict{Rev: v.Rev}),
