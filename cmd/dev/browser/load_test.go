@@ -11,12 +11,15 @@ import (
 	"pitwise/cmd/dev/browser"
 )
 
+// heading is true once the view of the program has one.
+const heading = `document.querySelector("h1") && document.querySelector("h1").innerText.trim() !== ""`
+
 func TestPageLoads(t *testing.T) {
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
 	p.Go("/")
-	p.See("Pitwise")
+	p.Until(heading)
 	p.Screenshot("first-view")
 	p.Stored()
 
@@ -34,12 +37,14 @@ func TestPageLoads(t *testing.T) {
 		p.In(t)
 		s.Stop()
 		p.Reload()
-		p.See("Pitwise")
-		p.Go("/unit/any?question=1")
-		p.See("Pitwise")
+		p.Until(heading)
+		for _, path := range []string{"/settings", "/new?question=1", "/unit/any", "/no/such/place"} {
+			p.Go(path)
+			p.Until(heading)
+		}
 		other := c.Open(s)
 		other.Go("/")
-		other.See("Pitwise")
+		other.Until(heading)
 		s.Start()
 	})
 	require.Empty(t, p.Errors())

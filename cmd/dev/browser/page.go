@@ -285,10 +285,10 @@ func Value[T any](p *Page, expression string) T {
 
 func awaitPromise(e *runtime.EvaluateParams) { e.AwaitPromise = ptr(true) }
 
-// Text returns the visible text of the page.
+// Text returns the visible text of the page, with every kind of space as a space.
 func (p *Page) Text() string {
 	p.t.Helper()
-	return Value[string](p, "document.body.innerText")
+	return p.text()
 }
 
 func (p *Page) text() string {
@@ -296,8 +296,11 @@ func (p *Page) text() string {
 	if err != nil {
 		return "(" + err.Error() + ")"
 	}
-	return text
+	return spaces.Replace(text)
 }
+
+// spaces are those that do not break a line: no-break, figure, narrow, thin.
+var spaces = strings.NewReplacer("\u00a0", " ", "\u2007", " ", "\u202f", " ", "\u2009", " ")
 
 // See waits until the text can be seen.
 func (p *Page) See(text string) {
@@ -364,7 +367,7 @@ func plain(v []byte) string {
 	if json.Unmarshal(v, &s) != nil {
 		return ""
 	}
-	return strings.TrimSpace(s)
+	return strings.TrimSpace(spaces.Replace(s))
 }
 
 // find waits for the element with the name: the whole name, or else the only

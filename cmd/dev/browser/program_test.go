@@ -89,5 +89,5 @@ func TestTheProfileOutlivesAKill(t *testing.T) {
 	c.Restart()
 	again := c.Open(s)
 	again.Go("/")
-	again.See("Pitwise")
+	again.Until(heading)
 }

@@ -147,7 +147,7 @@ func TestUnderAPathOnAPlainFileServer(t *testing.T) {
 	c := browser.Start(t)
 	p := c.Open(s)
 	p.Go("/")
-	p.See("Pitwise")
+	p.Until(heading)
 	p.Stored()
 	require.Equal(t, version, browser.Value[string](p, running))
 	assert.Equal(t, "/tools/bench", browser.Value[string](p, `goappGetenv("GOAPP_ROOT_PREFIX")`))
@@ -176,7 +176,7 @@ func TestUnderAPathOnAPlainFileServer(t *testing.T) {
 		s.Stop()
 		p.Go("/settings")
 		p.Go("/")
-		p.See("Pitwise")
+		p.Until(heading)
 	})
 	assert.Zero(t, elsewhere, "nothing was asked for outside of the path")
 }
