@@ -161,7 +161,7 @@ func TestRunsAndRepairsFarBeyondTheRangeOfAFloat(t *testing.T) {
 	}
 	text, err := json.Marshal(whole)
 	require.NoError(t, err)
-	for seed := range uint64(60) {
+	for seed := range share(40) {
 		rng := rand.New(rand.NewPCG(seed, 200))
 		var steps [][2]any
 		for len(steps) < 90 {
@@ -191,6 +191,9 @@ func TestFortyRepeatsAtBothEndsOfSteadiness(t *testing.T) {
 			agree(t, text, results(t, text, repeat(40, "t0", "o2")...))
 			agree(t, text, results(t, text, append(repeat(1, "t0", "o0"), repeat(39, "t0", "o2")...)...))
 		})
+		if kappa == 1 {
+			continue // the blurred urn is slow to check: at the two ends only
+		}
 		t.Run(fmt.Sprintf("steadiness %g, measured", kappa), func(t *testing.T) {
 			text := sketch(t, 1, []object{{"a": 0.1, "b": 0.2}}, meter(0.5, 0.02, kappa))
 			agree(t, text, results(t, text, repeat(40, "t0", 4.75, 4.74, "o0", 4.90, 5.3)...))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -179,7 +180,7 @@ func TestReplayAgreesWithTheOracleOnRandomModelsAndTrails(t *testing.T) {
 			random.Length{Events: 6}},
 	} {
 		t.Run(group.name, func(t *testing.T) {
-			for seed := range uint64(group.pairs) {
+			for seed := range share(group.pairs) {
 				rng := rand.New(rand.NewPCG(seed, 100))
 				modelText := random.Model(rng, group.size)
 				trailText := random.Trail(rng, modelText, group.length)
@@ -189,6 +190,15 @@ func TestReplayAgreesWithTheOracleOnRandomModelsAndTrails(t *testing.T) {
 			}
 		})
 	}
+}
+
+// share is the number of seeds for this target: big numbers are slow as WebAssembly, and
+// what can differ there is the last bit, which a few seeds show.
+func share(n int) uint64 {
+	if runtime.GOOS == "js" {
+		return uint64(max(2, n/10))
+	}
+	return uint64(n)
 }
 
 func first(d differences, n int) string {
