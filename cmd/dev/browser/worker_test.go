@@ -54,7 +54,10 @@ func TestUpdateWaitsForTheYes(t *testing.T) {
 	t.Run("after the yes the new version is there and the old store is gone", func(t *testing.T) {
 		p.In(t)
 		p.Eval("void (window.pitwiseOldPage = true)")
-		p.Eval("pitwiseUpdate.apply()")
+		p.See("A newer version is here.")
+		p.Accessible()
+		p.Screenshot("update-waiting")
+		p.Tap("Take it and load again")
 		p.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + b + `"`)
 		p.Started()
 		p.Until(keeps(b))
