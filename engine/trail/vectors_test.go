@@ -44,7 +44,7 @@ func TestVectors(t *testing.T) {
 			require.NoError(t, err)
 			trailText, err := os.ReadFile(filepath.Join(vectors, name+".trail.json"))
 			require.NoError(t, err)
-			account, err := oracle.Replay(modelText, trailText)
+			account, err := oracle.Replay(modelText, trailText, oracle.Whole)
 			require.NoError(t, err)
 			printed, err := account.Print()
 			require.NoError(t, err)

@@ -288,10 +288,11 @@ func (m *Model) odds(belief []num) Odds {
 func (m *Model) decibans(before, likelihood []num) map[string]float64 {
 	out := map[string]float64{}
 	for _, id := range m.modes() {
+		part, mode := m.find(id)
 		present, absent := zero(), zero() // belief
 		with, without := zero(), zero()   // belief times likelihood
 		for h, p := range before {
-			if slices.Contains(m.names(m.kept[h]), id) {
+			if m.kept[h][part] == mode {
 				present = add(present, p)
 				with = add(with, mul(p, likelihood[h]))
 			} else {
@@ -359,8 +360,19 @@ func (m *Model) play(t *trail, live []bool, omit int, origins bool, tell func(w 
 	return w, nil
 }
 
+// A Part is a part of an account that takes time and can be left out. What is left out
+// is the zero value.
+type Part int
+
+const (
+	Doubts Part = 1 << iota // one replay for each result
+	Origin                  // the square of the number of hypotheses
+	Next                    // every test under every hypothesis
+	Whole  = Doubts | Origin | Next
+)
+
 // Replay gives the account of a trail under a model.
-func Replay(modelText, trailText []byte) (*Account, error) {
+func Replay(modelText, trailText []byte, parts Part) (*Account, error) {
 	m, err := Load(modelText)
 	if err != nil {
 		return nil, err
@@ -369,26 +381,13 @@ func Replay(modelText, trailText []byte) (*Account, error) {
 	if err != nil {
 		return nil, err
 	}
-	return m.replay(t, true)
+	return m.replay(t, parts)
 }
 
-// Lines is Replay without the doubts, which are nil.
-func Lines(modelText, trailText []byte) (*Account, error) {
-	m, err := Load(modelText)
-	if err != nil {
-		return nil, err
-	}
-	t, err := loadTrail(trailText)
-	if err != nil {
-		return nil, err
-	}
-	return m.replay(t, false)
-}
-
-func (m *Model) replay(t *trail, doubts bool) (*Account, error) {
+func (m *Model) replay(t *trail, parts Part) (*Account, error) {
 	live := t.live()
 	first := m.start(false)
-	a := &Account{Warnings: []Warning{}, Next: map[string][]float64{}}
+	a := &Account{Warnings: []Warning{}}
 	a.Lines = append(a.Lines, Line{Kind: "start", Live: true, Belief: m.odds(first.now()), Dropped: float(first.dropped), Setup: first.setup})
 	tell := func(w *walk, e event, likelihood, before []num) {
 		line := Line{N: e.N, Kind: e.Kind, Live: live[e.N-1], Belief: m.odds(w.now()),
@@ -415,46 +414,60 @@ func (m *Model) replay(t *trail, doubts bool) (*Account, error) {
 			a.Warnings = append(a.Warnings, Warning{e.N, fmt.Sprintf("belongs to setup %s, done in %s", at, w.setup)})
 		}
 	}
-	end, err := m.play(t, live, 0, true, tell)
+	end, err := m.play(t, live, 0, parts&Origin != 0, tell)
 	if err != nil {
 		return nil, err
 	}
 
-	began := make([]num, len(m.kept))
-	for h := range began {
-		began[h] = zero()
+	if parts&Origin != 0 {
+		a.Origin = m.odds(end.intake())
 	}
-	for _, row := range end.joint {
-		for h, p := range row {
-			if p != nil {
-				began[h] = add(began[h], p)
-			}
-		}
-	}
-	a.Origin = m.odds(began)
-
-	if doubts {
+	if parts&Doubts != 0 {
 		if a.Doubts, err = m.doubts(t, live, end.logEvidence); err != nil {
 			return nil, err
 		}
 	}
+	if parts&Next != 0 {
+		a.Next = end.next()
+	}
+	return a, nil
+}
 
-	belief := end.now()
-	for _, one := range m.Tests {
-		old := end.urns[one.ID]
+// intake is the probability of each hypothesis at intake.
+func (w *walk) intake() []num {
+	out := make([]num, w.began)
+	for h := range out {
+		out[h] = zero()
+	}
+	for _, row := range w.joint {
+		for h, p := range row {
+			if p != nil {
+				out[h] = add(out[h], p)
+			}
+		}
+	}
+	return out
+}
+
+// next gives for each test the probability of each outcome, were it the next result.
+func (w *walk) next() map[string][]float64 {
+	out := map[string][]float64{}
+	belief := w.now()
+	for _, one := range w.m.Tests {
+		old := w.urns[one.ID]
 		if old == nil {
-			old = newUrn(m)
+			old = newUrn(w.m)
 		}
 		for _, o := range one.Outcomes {
-			next := old.with(m, one, one.named(o.ID))
+			next := old.with(w.m, one, one.named(o.ID))
 			p := zero()
 			for h := range belief {
 				p = add(p, mul(belief[h], quo(next.joint[h], old.joint[h])))
 			}
-			a.Next[one.ID] = append(a.Next[one.ID], float(p))
+			out[one.ID] = append(out[one.ID], float(p))
 		}
 	}
-	return a, nil
+	return out
 }
 
 // doubts leaves out one live result after the other and plays the trail again.

@@ -30,7 +30,7 @@ func events(lines ...string) []byte {
 
 func account(t *testing.T, model string, lines ...string) *Account {
 	t.Helper()
-	a, err := Replay([]byte(model), events(lines...))
+	a, err := Replay([]byte(model), events(lines...), Whole)
 	require.NoError(t, err)
 	return a
 }
@@ -105,7 +105,7 @@ func TestWhatHasTooManyFaultsIsCutAndCounted(t *testing.T) {
 
 func TestNothingLeftIsAnError(t *testing.T) {
 	// Into right, a is fixed; out of it, a is certain; then b enters as well, always.
-	_, err := Replay([]byte(pair), events(`"kind": "setup", "setup": "right"`, `"kind": "setup", "setup": "top"`, `"kind": "repair", "repair": "swap"`))
+	_, err := Replay([]byte(pair), events(`"kind": "setup", "setup": "right"`, `"kind": "setup", "setup": "top"`, `"kind": "repair", "repair": "swap"`), Whole)
 	require.ErrorIs(t, err, ErrNothingLeft)
 }
 
