@@ -1,0 +1,305 @@
+package lint
+
+import (
+	"math"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/sim"
+	"pitwise/engine/trail"
+)
+
+// Effort is how much Advice tries.
+type Effort struct {
+	Units int    // simulated units that are played through
+	Steps int    // at most so many steps each
+	Seed  uint64 // of the simulated units
+}
+
+// Advice looks for tests and repairs that are of no use by the given terms, whose tools
+// should be all that the model knows. It plays units through the planner, then asks it about
+// situations made for what is left: for a repair, units in which one of its faults is all but
+// certain; for a test, all situations so far, whether its outcomes lead on to different
+// steps. What is left after that has been of no use in any.
+//
+// progress, if not nil, is called before each piece of work with the number of tests and
+// repairs still to be shown useful.
+func Advice(s *belief.Space, terms trail.Terms, effort Effort, progress func(left int)) ([]Finding, error) {
+	planner, err := plan.New(s, terms)
+	if err != nil {
+		return nil, err
+	}
+	m := s.Model()
+	a := &adviser{space: s, model: m, planner: planner,
+		tests: make([]bool, len(m.Tests)), repairs: make([]bool, len(m.Repairs))}
+	tell := func() {
+		if progress != nil {
+			progress(a.left())
+		}
+	}
+	for n := range effort.Units {
+		tell()
+		if err := a.play(effort, n); err != nil {
+			return nil, err
+		}
+	}
+	for f := range m.Modes {
+		tell()
+		if err := a.suspect(f); err != nil {
+			return nil, err
+		}
+	}
+	for i := range m.Tests {
+		if !a.tests[i] {
+			tell()
+			if err := a.tryTest(i); err != nil {
+				return nil, err
+			}
+		}
+	}
+	var all []Finding
+	for i, useful := range a.tests {
+		if !useful {
+			all = append(all, Finding{Unhelpful, []string{string(m.Tests[i].ID)}, "never changed what to do next"})
+		}
+	}
+	for i, useful := range a.repairs {
+		if !useful {
+			all = append(all, Finding{Unworthy, []string{string(m.Repairs[i].ID)}, "never the best thing to do"})
+		}
+	}
+	return all, nil
+}
+
+// An adviser gathers what has been of use.
+type adviser struct {
+	space   *belief.Space
+	model   *model.Model
+	planner plan.Planner
+	tests   []bool
+	repairs []bool
+	tried   []plan.Situation
+}
+
+func (a *adviser) left() int {
+	n := 0
+	for _, list := range [][]bool{a.tests, a.repairs} {
+		for _, useful := range list {
+			if !useful {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// next returns the step that is proposed first.
+func (a *adviser) next(at plan.Situation) plan.Step {
+	search := a.planner.Start(at)
+	for !search.Work(1 << 20) {
+	}
+	if all := search.Proposals(); len(all) > 0 {
+		return all[0].Step
+	}
+	return plan.Step{Kind: plan.WriteOff}
+}
+
+// ask asks for the next step in a situation and notes that it is of use.
+func (a *adviser) ask(at plan.Situation) plan.Step {
+	a.tried = append(a.tried, plan.Situation{Belief: at.Belief.Clone(), Setup: at.Setup})
+	step := a.next(at)
+	switch step.Kind {
+	case plan.DoTest:
+		a.tests[step.Index] = true
+	case plan.DoRepair:
+		a.repairs[step.Index] = true
+	}
+	return step
+}
+
+// play plays one simulated unit through the planner.
+func (a *adviser) play(effort Effort, n int) error {
+	unit, intake := sim.Draw(a.space, effort.Seed, n)
+	at := plan.Situation{Belief: a.space.Prior(), Setup: a.model.Root}
+	m := a.model
+	if err := at.Belief.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], intake)); err != nil {
+		return err
+	}
+	change := func(c model.Change) error {
+		unit.Apply(c)
+		return at.Belief.Apply(c)
+	}
+	move := func(to int) error {
+		leave, enter := m.Path(at.Setup, to)
+		for _, s := range leave {
+			if err := change(m.Setups[s].Leave.Change); err != nil {
+				return err
+			}
+		}
+		for _, s := range enter {
+			if err := change(m.Setups[s].Enter.Change); err != nil {
+				return err
+			}
+		}
+		at.Setup = to
+		return nil
+	}
+	for range effort.Steps {
+		step := a.ask(at)
+		switch step.Kind {
+		case plan.DoTest:
+			t := &m.Tests[step.Index]
+			if err := move(t.At); err != nil {
+				return err
+			}
+			if err := at.Belief.Observe(step.Index, belief.Named(t, unit.Run(step.Index))); err != nil {
+				return err
+			}
+		case plan.DoRepair:
+			r := &m.Repairs[step.Index]
+			if err := move(r.At); err != nil {
+				return err
+			}
+			if err := change(r.Change); err != nil {
+				return err
+			}
+		default:
+			return nil
+		}
+	}
+	return nil
+}
+
+// suspect asks about a unit in which the mode is all but certain, standing in the root and
+// in each setup of a repair that takes the mode away, and then about one in which the
+// repair that was best had been done and the fault still shows, until each of those repairs
+// has been first.
+func (a *adviser) suspect(f int) error {
+	setups := []int{a.model.Root}
+	wanted := func() bool {
+		for i := range a.model.Repairs {
+			if !a.repairs[i] && chance(a.model.Repairs[i].Change.Fixes, f) > 0 {
+				return true
+			}
+		}
+		return false
+	}
+	for i := range a.model.Repairs {
+		r := &a.model.Repairs[i]
+		if chance(r.Change.Fixes, f) > 0 && !contains(setups, r.At) {
+			setups = append(setups, r.At)
+		}
+	}
+	if !wanted() {
+		return nil
+	}
+	b, err := a.about(f)
+	if err != nil {
+		return err
+	}
+	for range 3 {
+		best := plan.Step{}
+		for _, setup := range setups {
+			step := a.ask(plan.Situation{Belief: b, Setup: setup})
+			if !wanted() {
+				return nil
+			}
+			if best.Kind == "" || step.Kind == plan.DoRepair {
+				best = step
+			}
+		}
+		if best.Kind != plan.DoRepair {
+			return nil
+		}
+		if err := b.Apply(a.model.Repairs[best.Index].Change); err != nil {
+			return err
+		}
+		if err := a.telling(b, f, 2); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// about returns a belief in which the mode is all but certain, by the results that speak
+// for it most.
+func (a *adviser) about(f int) (*belief.Belief, error) {
+	b := a.space.Prior()
+	t := &a.model.Tests[a.model.Intake]
+	worst, row := 0, given(t, f)
+	for o := 1; o < len(row); o++ {
+		if worst == 0 || row[o] > row[worst] {
+			worst = o
+		}
+	}
+	if err := b.Observe(t.Index, belief.Named(t, worst)); err != nil {
+		return nil, err
+	}
+	return b, a.telling(b, f, 8)
+}
+
+// telling observes up to n results, each of another test, that speak for a mode most as
+// things then stand, until it is at 95 %.
+func (a *adviser) telling(b *belief.Belief, f, n int) error {
+	done := make([]bool, len(a.model.Tests))
+	var odds []float64
+	for range n {
+		if b.Modes(nil)[f] >= 0.95 {
+			return nil
+		}
+		test, outcome, best := -1, -1, 0.0
+		for i := range a.model.Tests {
+			if done[i] {
+				continue
+			}
+			t := &a.model.Tests[i]
+			row := given(t, f)
+			odds = b.Predict(odds, i)
+			for o := range row {
+				// How likely it is under the mode, times how much more likely than now.
+				if w := row[o] * (row[o]/odds[o] - 1); w > best {
+					test, outcome, best = i, o, w
+				}
+			}
+		}
+		if test < 0 {
+			return nil
+		}
+		done[test] = true
+		if err := b.Observe(test, belief.Named(&a.model.Tests[test], outcome)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// most is about how many situations a test is tried in.
+const most = 100
+
+// tryTest looks for a situation in which the test's outcomes lead on to different steps.
+func (a *adviser) tryTest(test int) error {
+	t := &a.model.Tests[test]
+	stride := max(1, len(a.tried)/most)
+	for i := 0; i < len(a.tried); i += stride {
+		at := a.tried[i]
+		odds := at.Belief.Predict(nil, test)
+		var steps []plan.Step
+		for o := range t.Outcomes {
+			if math.IsNaN(odds[o]) || odds[o] < 1e-3 {
+				continue
+			}
+			b := at.Belief.Clone()
+			if err := b.Observe(test, belief.Named(t, o)); err != nil {
+				return err
+			}
+			step := a.next(plan.Situation{Belief: b, Setup: at.Setup})
+			if len(steps) > 0 && step != steps[0] {
+				a.tests[test] = true
+				return nil
+			}
+			steps = append(steps, step)
+		}
+	}
+	return nil
+}
