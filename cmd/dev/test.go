@@ -137,18 +137,19 @@ func (r *runner) native() error {
 func (r *runner) libraries() string { return filepath.Join(r.root, "testdata", "npm") }
 
 // npm installs the libraries that tests check against, as the lock file says.
-func (r *runner) npm() error {
+func (r *runner) npm() error { return r.install(r.libraries()) }
+
+// install runs npm ci in a folder, unless it did for the same lock file.
+func (r *runner) install(dir string) error {
 	for _, need := range []string{"node", "npm"} {
 		if _, err := exec.LookPath(need); err != nil {
 			return fmt.Errorf("%s is not installed; the checks against outside libraries need Node.js 20 or newer with npm", need)
 		}
 	}
-	dir := r.libraries()
 	lock, err := os.ReadFile(filepath.Join(dir, "package-lock.json"))
 	if err != nil {
 		return err
 	}
-	// npm writes what it installed here; the same lock needs no second time.
 	done := filepath.Join(dir, "node_modules", ".pitwise-lock")
 	if have, err := os.ReadFile(done); err == nil && bytes.Equal(have, lock) {
 		return nil

@@ -1,0 +1,152 @@
+package stories
+
+import (
+	"fmt"
+
+	"pitwise/app/state"
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// A stage plays messages and answers effects at once, as a perfect storage would.
+type stage struct {
+	state state.State
+	clock int
+	full  bool // the storage takes nothing
+	stuck bool // nothing is worked out
+	loose bool // proposals do not settle
+}
+
+const storyID = "01ARYZ6S41TPTWXQQCJDG5NZ2T"
+
+func newStage() *stage {
+	s := &stage{}
+	s.send(state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true, Models: catalog.Models(),
+		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}})
+	return s
+}
+
+func (s *stage) send(msgs ...state.Msg) *stage {
+	for _, m := range msgs {
+		next, effects := state.Update(s.state, m)
+		s.state = next
+		for _, e := range effects {
+			s.answer(e)
+		}
+	}
+	return s
+}
+
+func (s *stage) stamp() string {
+	s.clock += 97
+	return fmt.Sprintf("2026-03-04T%02d:%02d:%02dZ", 10+s.clock/3600, s.clock/60%60, s.clock%60)
+}
+
+func (s *stage) answer(e state.Effect) {
+	switch e := e.(type) {
+	case state.GoTo:
+		s.send(state.Navigated{Path: e.Path})
+	case state.LoadModel:
+		m, err := catalog.Load(e.ID)
+		if err != nil {
+			panic(err) // a story of a model that is not shipped
+		}
+		s.send(state.ModelLoaded{ID: e.ID, Model: m})
+	case state.Create:
+		t := e.Trail
+		t.ID, t.Created = storyID, s.stamp()
+		for i := range t.Events {
+			t.Events[i].At = s.stamp()
+		}
+		s.state.Unit = nil
+		s.state.Route = state.Route{Screen: state.ScreenUnit, Unit: storyID, Pane: state.PaneStep}
+		s.send(state.Opened{Trail: &t, Model: e.Model})
+	case state.Append:
+		events := append([]trail.Event(nil), e.Events...)
+		for i := range events {
+			if events[i].At == "" {
+				events[i].At = s.stamp()
+			}
+		}
+		if s.full {
+			s.send(state.AppendFailed{ID: e.ID, Events: events, Trouble: state.TroubleFull, Detail: "QuotaExceededError"})
+			return
+		}
+		s.send(state.Appended{ID: e.ID, Events: events})
+	case state.Reckon:
+		s.reckon(e)
+	}
+}
+
+// planners are kept from story to story: one learns its model once.
+var planners = map[string]plan.Planner{}
+
+func (s *stage) reckon(e state.Reckon) {
+	if s.stuck {
+		return
+	}
+	space, err := belief.NewSpace(e.Model)
+	if err != nil {
+		panic(err)
+	}
+	account, err := trail.Replay(space, e.Trail)
+	if err != nil {
+		panic(err) // a story that does not fit its model
+	}
+	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
+	key := fmt.Sprintf("%s %+v", e.Model.SHA256, e.Trail.Terms)
+	if planners[key] == nil {
+		if planners[key], err = plan.New(space, e.Trail.Terms); err != nil {
+			panic(err)
+		}
+	}
+	search := planners[key].Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail)})
+	search.Work(1)
+	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: !s.loose})
+	looked := state.Looked{ID: e.ID, Turn: e.Turn}
+	if origin, err := trail.Origin(space, e.Trail); err == nil {
+		looked.Origin = &origin
+	}
+	looked.Doubts, _ = trail.Doubts(space, e.Trail)
+	s.send(looked)
+}
+
+// takeIn takes a top-loader in, with every tool.
+func (s *stage) takeIn(label string) *stage {
+	s.send(state.Navigated{Path: "/new"}, state.PickModel{ID: "top-loader"}, state.SetLabel{Text: label}, state.SetOutcome{ID: "asks"})
+	for _, t := range s.state.Draft.Model.Tools {
+		s.send(state.SetTool{ID: t.ID, On: true})
+	}
+	return s.send(state.StartUnit{})
+}
+
+func (s *stage) pane(p state.Pane) *stage {
+	s.state.Route.Pane = p
+	return s
+}
+
+// at makes a test or a repair the step at hand.
+func (s *stage) at(kind plan.StepKind, id string) *stage {
+	m := s.state.Unit.Model
+	step := plan.Step{Kind: kind}
+	if t, ok := m.Test(model.TestID(id)); ok && kind == plan.DoTest {
+		step.Index = t.Index
+	}
+	if r, ok := m.Repair(model.RepairID(id)); ok && kind == plan.DoRepair {
+		step.Index = r.Index
+	}
+	s.send(state.Choose{Step: step})
+	return s.pane(state.PaneStep)
+}
+
+// read acknowledges every caution of the model.
+func (s *stage) read() *stage {
+	var ids []model.CautionID
+	for _, c := range s.state.Unit.Model.Cautions {
+		ids = append(ids, c.ID)
+	}
+	return s.send(state.Acknowledge{IDs: ids})
+}

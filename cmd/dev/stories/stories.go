@@ -1,0 +1,220 @@
+package stories
+
+import (
+	"fmt"
+	"strings"
+
+	"pitwise/app/state"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// A Story is a screen in a state.
+type Story struct {
+	Name string
+	make func() *stage
+}
+
+// State works the story's state out.
+func (s Story) State() state.State { return s.make().state }
+
+// Find returns the story of a name.
+func Find(name string) (Story, bool) {
+	for _, s := range All {
+		if s.Name == name {
+			return s, true
+		}
+	}
+	return Story{}, false
+}
+
+var longWords = strings.Repeat("Uninterruptedgreyplastic", 4) + " with-a-very-long-hyphenated-name-that-nobody-would-type-but-somebody-did and Donaudampfschifffahrtsgesellschaft"
+
+const hostile = "<img src=x onerror=alert(1)> \u202eright to left\u202c <script>alert(2)</script>"
+
+// All are the stories, in the order of a person's way through the page.
+var All = []Story{
+	{"first-run", newStage},
+	{"bench-full", fullBench},
+	{"bench-nothing-found", func() *stage {
+		return fullBench().send(state.SearchBench{Text: "zebra"})
+	}},
+	{"bench-no-storage", func() *stage {
+		return newStage().send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleDenied}})
+	}},
+	{"bench-other-version", func() *stage {
+		return newStage().send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}}, state.UpdateWaiting{})
+	}},
+	{"bench-import-refused", func() *stage {
+		return newStage().send(state.ImportFailed{Detail: "trail: events[3].test: no test has the id \"" + strings.Repeat("x", 200) + "\""})
+	}},
+	{"intake", func() *stage {
+		return newStage().send(state.Navigated{Path: "/new"})
+	}},
+	{"intake-missing", func() *stage {
+		return newStage().send(state.Navigated{Path: "/new"}, state.SetTerm{Term: state.TermMinute, Text: "1,234"},
+			state.SetTerm{Term: state.TermWorking, Text: "much"}, state.SetTerm{Term: state.TermAsIs, Text: "-3"}, state.StartUnit{})
+	}},
+	{"intake-filled", func() *stage {
+		s := newStage().send(state.Navigated{Path: "/new"}, state.SetLabel{Text: longWords}, state.SetOutcome{ID: "asks"})
+		for _, t := range s.state.Draft.Model.Tools {
+			s.send(state.SetTool{ID: t.ID, On: true})
+		}
+		return s
+	}},
+	{"step", func() *stage { return newStage().takeIn("Grey top-loader, shelf 3") }},
+	{"step-thinking", func() *stage {
+		s := newStage()
+		s.stuck = true
+		return s.takeIn("Grey top-loader, shelf 3")
+	}},
+	{"step-still-thinking", func() *stage {
+		s := newStage()
+		s.loose = true
+		return s.takeIn("Grey top-loader, shelf 3").at(plan.DoTest, "known-disc").read()
+	}},
+	{"step-cautions", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "motor-load") }},
+	{"step-way", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "motor-load").read() }},
+	{"step-test", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read() }},
+	{"step-reading", func() *stage {
+		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "7,6"})
+	}},
+	{"step-reading-wrong", func() *stage {
+		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "1,234"})
+	}},
+	{"step-repair", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoRepair, "clean-lens") }},
+	{"step-way-back", func() *stage {
+		return newStage().takeIn("Grey one").read().send(state.Move{To: "drive-out"}).at(plan.SignOff, "")
+	}},
+	{"step-sign-off", func() *stage { return newStage().takeIn("Grey one").at(plan.SignOff, "") }},
+	{"step-write-off", func() *stage { return newStage().takeIn("Grey one").at(plan.WriteOff, "") }},
+	{"step-ended", func() *stage {
+		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{})
+	}},
+	{"step-doubt", func() *stage {
+		s := newStage().takeIn("Grey one")
+		for range 3 {
+			s.send(state.SawOutcome{Test: "known-disc", Outcome: "boots"})
+		}
+		return s.send(state.SawOutcome{Test: "spin-look", Outcome: "still"}, state.Looked{ID: storyID, Turn: s.state.Unit.Turn,
+			Doubts: []trail.Doubt{{N: 1, P: 0.4}, {N: 3, P: 0.013}}})
+	}},
+	{"step-contradiction", func() *stage {
+		s := newStage().takeIn("Grey one")
+		return s.send(state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
+			Conflict: state.Conflict{Kind: state.ConflictContradiction, N: 1, Detail: "trail: events[0]: belief: impossible"}})
+	}},
+	{"step-no-model", func() *stage {
+		s := newStage().takeIn("Grey one")
+		return s.send(state.Opened{Trail: s.state.Unit.Trail})
+	}},
+	{"step-storage-full", func() *stage {
+		s := newStage().takeIn("Grey one")
+		s.full = true
+		return s.send(state.SawOutcome{Test: "known-disc", Outcome: "boots"}, state.Repaired{ID: "clean-lens"})
+	}},
+	{"step-update-waiting", func() *stage { return newStage().takeIn("Grey one").send(state.UpdateWaiting{}) }},
+	{"step-clash", func() *stage {
+		s := newStage().takeIn("Grey one")
+		return s.send(state.AppendFailed{ID: storyID, Trouble: state.TroubleClash})
+	}},
+	{"step-long-words", func() *stage {
+		return newStage().takeIn(longWords).send(state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: longWords + "\n" + hostile}, state.ConfirmSheet{})
+	}},
+	{"odds", func() *stage { return evening().pane(state.PaneOdds) }},
+	{"odds-three-faults", func() *stage {
+		s := newStage().takeIn("Grey one")
+		for range 2 {
+			s.send(state.SawOutcome{Test: "known-disc", Outcome: "still"}, state.SawOutcome{Test: "spin-look", Outcome: "still"},
+				state.SawOutcome{Test: "lens-look", Outcome: "filmed"}, state.SawOutcome{Test: "lid-look", Outcome: "broken"},
+				state.SawOutcome{Test: "sled-hand", Outcome: "drags"})
+		}
+		return s.pane(state.PaneOdds)
+	}},
+	{"odds-thinking", func() *stage {
+		s := newStage()
+		s.stuck = true
+		return s.takeIn("Grey one").pane(state.PaneOdds)
+	}},
+	{"trail", func() *stage { return evening().pane(state.PaneTrail) }},
+	{"trail-forty", func() *stage {
+		s := newStage().takeIn("Grey one")
+		for i := range 39 {
+			switch i % 4 {
+			case 0:
+				s.send(state.SawOutcome{Test: "known-disc", Outcome: "boots"})
+			case 1:
+				s.send(state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: fmt.Sprintf("Note number %d", i)}, state.ConfirmSheet{})
+			case 2:
+				s.send(state.TakeBack{N: len(s.state.Unit.Trail.Events)})
+			default:
+				s.send(state.Repaired{ID: "clean-lens"})
+			}
+		}
+		return s.pane(state.PaneTrail)
+	}},
+	{"trail-damaged", func() *stage {
+		s := newStage().takeIn("Grey one")
+		return s.send(state.Opened{Trail: s.state.Unit.Trail, Model: s.state.Unit.Model, Damaged: []string{"{", "}"}}).pane(state.PaneTrail)
+	}},
+	{"other", func() *stage { return evening().pane(state.PaneOther) }},
+	{"other-nothing-found", func() *stage { return evening().pane(state.PaneOther).send(state.FindOther{Text: "zebra"}) }},
+	{"sheet-skip", func() *stage {
+		return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").send(state.OpenSheet{Sheet: state.SheetSkip})
+	}},
+	{"sheet-note", func() *stage { return newStage().takeIn("Grey one").send(state.OpenSheet{Sheet: state.SheetNote}) }},
+	{"sheet-sign-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetSignOff}) }},
+	{"sheet-write-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetWrite}) }},
+	{"sheet-return", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetReturn}) }},
+	{"sheet-export", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetExport}) }},
+	{"report", func() *stage {
+		s := evening().send(state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{})
+		s.state.Route = state.Route{Screen: state.ScreenReport, Unit: storyID}
+		return s
+	}},
+	{"settings", func() *stage {
+		s := newStage().send(state.Navigated{Path: "/settings"})
+		s.state.Storage.Persisted = false
+		return s
+	}},
+	{"unit-gone", func() *stage {
+		return newStage().send(state.Navigated{Path: "/unit/01NOTHERE"}, state.OpenFailed{ID: "01NOTHERE", Trouble: state.TroubleGone})
+	}},
+	{"lost", func() *stage { return newStage().send(state.Navigated{Path: "/nowhere/at/all"}) }},
+}
+
+// evening is a unit with something of every kind on its trail.
+func evening() *stage {
+	return newStage().takeIn("Grey top-loader, shelf 3").read().send(
+		state.SawOutcome{Test: "known-disc", Outcome: "asks"},
+		state.SawOutcome{Test: "lens-look", Outcome: "filmed"},
+		state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: "A hair on the spindle. " + hostile}, state.ConfirmSheet{},
+		state.Move{To: "open"},
+	).at(plan.DoTest, "motor-rest").send(
+		state.SetEntry{Text: "7.4"}, state.SendEntry{},
+		state.TakeBack{N: 6},
+		state.Move{To: "closed"},
+		state.Repaired{ID: "clean-lens"},
+	).at(plan.DoTest, "first-boot").send(
+		state.OpenSheet{Sheet: state.SheetSkip}, state.SetText{Text: "The owner has the disc"}, state.ConfirmSheet{},
+		state.SawOutcome{Test: "known-disc", Outcome: "boots"},
+	)
+}
+
+// fullBench is a list of units of every status and with every kind of label.
+func fullBench() *stage {
+	s := newStage()
+	cards := []state.Card{
+		{ID: "A1", Label: "Grey top-loader, shelf 3", Model: "Top-loader with a lid switch", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T10:00:00Z", Events: 12, Status: state.StatusOpen, Minutes: 41, Money: 3.4, Currency: "EUR"},
+		{ID: "A2", Label: longWords, Model: "Slot-in with rollers", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T09:00:00Z", Events: 1, Status: state.StatusSignedOff, Minutes: 125, Money: 1234.5, Currency: "JPY"},
+		{ID: "A3", Label: hostile, Model: "Motorised tray", Changed: "2026-03-03T10:00:00Z", Events: 40, Status: state.StatusWrittenOff, Currency: "CHF"},
+		{ID: "A4", Label: "Damaged one", Changed: "2026-03-02T10:00:00Z", Events: 3, Status: state.StatusReturned, Damaged: true, Currency: "USD"},
+		{ID: "A5", Label: "Away", Archived: true},
+	}
+	for i := range 4 {
+		c := cards[0]
+		c.ID, c.Label = fmt.Sprintf("B%d", i), fmt.Sprintf("Box %d", i)
+		cards = append(cards, c)
+	}
+	return s.send(state.BenchRead{Cards: cards})
+}

@@ -1,0 +1,29 @@
+package stories_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/state"
+	"pitwise/cmd/dev/stories"
+)
+
+func TestEveryStoryCanBeTold(t *testing.T) {
+	seen := map[string]bool{}
+	for _, s := range stories.All {
+		t.Run(s.Name, func(t *testing.T) {
+			assert.False(t, seen[s.Name], "two stories have this name")
+			seen[s.Name] = true
+			st := s.State()
+			require.True(t, st.Ready)
+			if u := st.Unit; u != nil && u.Model != nil {
+				require.NoError(t, u.Trail.Check(u.Model), "the trail does not fit its model")
+				if s.Name != "step-contradiction" {
+					assert.Equal(t, state.NoConflict, u.Conflict.Kind, u.Conflict.Detail)
+				}
+			}
+		})
+	}
+}
