@@ -14,6 +14,7 @@ import (
 
 	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
+	"pitwise/engine/internal/story"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -47,7 +48,7 @@ func TestNothingSillyIsProposedInAStory(t *testing.T) {
 			require.NoError(t, err)
 			space, err := belief.NewSpace(m)
 			require.NoError(t, err)
-			terms := (&story{}).trail(m, 0).Terms
+			terms := (&story.Story{}).Trail(m, 0).Terms
 			for _, tool := range m.Tools {
 				terms.Tools = append(terms.Tools, tool.ID)
 			}
@@ -55,14 +56,14 @@ func TestNothingSillyIsProposedInAStory(t *testing.T) {
 			require.NoError(t, err)
 			asked := 0
 			for _, s := range readStories(t, e.ID) {
-				for _, c := range s.claims {
-					if c.kind != "never" {
+				for _, c := range s.Claims {
+					if c.Kind != "never" {
 						continue
 					}
-					account, err := trail.Replay(space, s.trail(m, c.after))
-					require.NoError(t, err, c.where)
+					account, err := trail.Replay(space, s.Trail(m, c.After))
+					require.NoError(t, err, c.Where)
 					step := first(t, m, planner, account)
-					assert.NotContains(t, c.words, step, "%s: %s: never %s\n%s", s.title, c.where, strings.Join(c.words, " "), suspects(m, account.Lines[len(account.Lines)-1].Odds))
+					assert.NotContains(t, c.Words, step, "%s: %s: never %s\n%s", s.Title, c.Where, strings.Join(c.Words, " "), suspects(m, account.Lines[len(account.Lines)-1].Odds))
 					asked++
 				}
 			}
