@@ -107,16 +107,11 @@
     waiting: false,
     ready: controlled,
     apply() {
-      if (!update.waiting) {
+      if (!update.waiting || !registration) {
         return;
       }
       agreed = true;
-      if (registration && registration.waiting) {
-        registration.waiting.postMessage({ pitwise: "take-over" });
-      } else {
-        // Another window agreed already: the newer version is in charge.
-        window.location.reload();
-      }
+      (registration.waiting || registration.active).postMessage({ pitwise: "take-over" });
     },
     async check() {
       if (registration) {
@@ -152,7 +147,7 @@
     if (!navigator.serviceWorker) {
       return;
     }
-    navigator.serviceWorker.addEventListener("controllerchange", () => {
+    const takenOver = () => {
       if (agreed) {
         window.location.reload();
       } else if (controlled) {
@@ -160,6 +155,16 @@
         tell({ waiting: true });
       }
       controlled = true;
+    };
+    navigator.serviceWorker.addEventListener("controllerchange", takenOver);
+    navigator.serviceWorker.addEventListener("message", (event) => {
+      if (event.data && event.data.pitwise === "taken-over") {
+        takenOver();
+      }
+      // A newer worker may be in charge and serve the version agreed to before.
+      if (event.data && event.data.pitwise === "version" && event.data.version !== data.version) {
+        tell({ waiting: true });
+      }
     });
     let url = workerURL;
     if (window.trustedTypes) {
@@ -178,6 +183,8 @@
     }
     if (registration.waiting && registration.active) {
       tell({ waiting: true });
+    } else if (controlled && registration.active) {
+      registration.active.postMessage({ pitwise: "which" });
     }
     watch(registration.installing);
     registration.addEventListener("updatefound", () => watch(registration.installing));

@@ -16,6 +16,7 @@ self.addEventListener("install", (event) => {
 });
 
 async function fill() {
+  const had = await caches.has(store);
   const cache = await caches.open(store);
   try {
     await cache.addAll(
@@ -31,30 +32,83 @@ async function fill() {
       )
     );
   } catch (err) {
-    await caches.delete(store);
+    // What was whole before still is: addAll stores all or nothing.
+    if (!had) {
+      await caches.delete(store);
+    }
     throw err;
   }
 }
 
-// Older versions go only once this one is in charge.
+// ---- Which version is served ----------------------------------------------
+
+// A browser puts a waiting worker in charge by itself once every window is
+// closed. That is no yes: the version that was agreed to is noted in a store of
+// its own, and its files are served until another one is agreed to.
+
+const note = new URL("served-version", scope).href;
+let served = null;
+
+async function servedVersion() {
+  if (served === null) {
+    const found = await (await caches.open(family + "note")).match(note);
+    const noted = found ? await found.text() : "";
+    // Without a note, or if the browser dropped the files, this version serves.
+    served = (await caches.has(family + noted)) ? noted : version;
+  }
+  return served;
+}
+
+async function serve(wanted) {
+  await (await caches.open(family + "note")).put(note, new Response(wanted));
+  served = wanted;
+}
+
+// Older versions go only once another one is served.
+async function tidy() {
+  const kept = [family + "note", store, family + (await servedVersion())];
+  for (const name of await caches.keys()) {
+    if (name.startsWith(family) && !kept.includes(name)) {
+      await caches.delete(name);
+    }
+  }
+}
+
 self.addEventListener("activate", (event) => {
   event.waitUntil(
     (async () => {
-      for (const name of await caches.keys()) {
-        if (name.startsWith(family) && name !== store) {
-          await caches.delete(name);
-        }
-      }
+      await serve(await servedVersion());
+      await tidy();
       await self.clients.claim();
     })()
   );
 });
 
 self.addEventListener("message", (event) => {
-  if (event.data && event.data.pitwise === "take-over") {
-    self.skipWaiting();
+  const asked = event.data && event.data.pitwise;
+  if (asked === "which") {
+    event.source.postMessage({ pitwise: "version", version });
+  }
+  if (asked === "take-over") {
+    event.waitUntil(takeOver());
   }
 });
+
+async function takeOver() {
+  await serve(version);
+  if (self.registration.waiting) {
+    // That is this worker, for a page asks the newest. The windows hear of it
+    // by the change of their controller.
+    await self.skipWaiting();
+    return;
+  }
+  await tidy();
+  for (const client of await self.clients.matchAll()) {
+    client.postMessage({ pitwise: "taken-over" });
+  }
+}
+
+// ---- Answers ----------------------------------------------------------------
 
 self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
@@ -65,7 +119,7 @@ self.addEventListener("fetch", (event) => {
 });
 
 async function answer(request) {
-  const cache = await caches.open(store);
+  const cache = await caches.open(family + (await servedVersion()));
   const options = { ignoreSearch: true, ignoreVary: true };
   let found = await cache.match(request.url, options);
   if (!found && request.mode === "navigate") {

@@ -189,7 +189,8 @@ func (r *runner) browser() error {
 	if err := r.npm(); err != nil {
 		return err
 	}
-	return r.do(nil, "go", "test", "-timeout", "20m", "-p", "1", "-count", "1", "-tags", "browser", "./cmd/dev/...")
+	return r.do(nil, "go", "test", "-timeout", "20m", "-p", "1", "-count", "1", "-tags", "browser",
+		"./cmd/dev/browser/...", "./cmd/dev/flows/...")
 }
 
 // goLine is a line of Go's own summary.

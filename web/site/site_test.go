@@ -214,11 +214,17 @@ func TestWorkerListsEveryFileWithItsDigest(t *testing.T) {
 
 func TestWorkerWaitsForTheYes(t *testing.T) {
 	worker := string(assemble(t, parts("/")).Find("worker.js").Body)
-	assert.Equal(t, 1, strings.Count(worker, "skipWaiting"), "only where the page asks for it")
-	_, rest, found := strings.Cut(worker, `addEventListener("message"`)
-	require.True(t, found)
-	body, _, _ := strings.Cut(rest, "\n});")
-	assert.Contains(t, body, "skipWaiting")
+	part := func(from, to string) string {
+		_, rest, found := strings.Cut(worker, from)
+		require.True(t, found, from)
+		body, _, found := strings.Cut(rest, to)
+		require.True(t, found, from)
+		return body
+	}
+	assert.Equal(t, 1, strings.Count(worker, "skipWaiting"), "in one place")
+	assert.Contains(t, part("async function takeOver() {", "\n}"), "skipWaiting")
+	assert.Equal(t, 2, strings.Count(worker, "takeOver"), "which is called from one place")
+	assert.Contains(t, part(`addEventListener("message"`, "\n});"), "takeOver()", "where the page asks for it")
 }
 
 var address = regexp.MustCompile(`(?i)\b(https?|wss?):\\?/\\?/[^\s"'<>)]+`)

@@ -79,11 +79,49 @@ func TestUpdateWaitsForTheYes(t *testing.T) {
 	})
 }
 
+func TestClosingEveryWindowIsNoYes(t *testing.T) {
+	before, a := browser.Variant(t, "before", "/")
+	after, b := browser.Variant(t, "after", "/")
+	s := browser.Serve(t)
+	s.Show(before)
+	c := browser.Start(t)
+	p := c.Open(s)
+	p.Go("/")
+	p.Stored()
+	s.Show(after)
+	p.Eval("pitwiseUpdate.check()")
+	p.Until("pitwiseUpdate.waiting")
+	p.Close()
+
+	// The browser now puts the waiting worker in charge by itself.
+	p = c.Open(s)
+	p.Go("/")
+	p.Until("navigator.serviceWorker.getRegistration().then((r) => r.waiting === null && r.active.state === 'activated')")
+	require.Equal(t, a, browser.Value[string](p, running))
+	p.Until("pitwiseUpdate.waiting")
+	s.Stop()
+	p.Reload()
+	require.Equal(t, a, browser.Value[string](p, running), "the version agreed to, from the store")
+	c.Restart()
+	p = c.Open(s)
+	p.Go("/settings")
+	require.Equal(t, a, browser.Value[string](p, running), "also after a new start of the browser")
+
+	p.Go("/")
+	p.See("A newer version is here.")
+	p.Eval("void (window.pitwiseOldPage = true)")
+	p.Tap("Take it and load again")
+	p.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + b + `"`)
+	p.Started()
+	p.Until(keeps(b))
+}
+
 // keeps is true once the stores of exactly these versions are there.
 func keeps(versions ...string) string {
 	for i := range versions {
 		versions[i] = "pitwise / " + versions[i]
 	}
+	versions = append(versions, "pitwise / note")
 	slices.Sort(versions)
 	return `caches.keys().then((k) => k.sort().join("|") === "` + strings.Join(versions, "|") + `")`
 }
