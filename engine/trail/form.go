@@ -132,6 +132,15 @@ var (
 		},
 	}
 
+	termsShape = &document.Record{Name: "terms", Fields: []document.Field{
+		{Name: "minute_value", Shape: amount, Required: true, Doc: "What a minute is worth, in the currency."},
+		{Name: "currency", Shape: document.Text{Form: currencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
+		{Name: "tools", Shape: document.Items{Each: id}, Doc: "The ids of the tools at hand."},
+		{Name: "working_value", Shape: amount, Required: true, Doc: "What the unit is worth working."},
+		{Name: "as_is_value", Shape: amount, Required: true, Doc: "What it is worth as it is."},
+		{Name: "comeback_cost", Shape: amount, Required: true, Doc: "What a unit that comes back costs, beyond its value."},
+	}}
+
 	trailShape = &document.Record{Name: "trail", Doc: "What was done to one unit, in order.", Fields: []document.Field{
 		{Name: "format", Shape: document.Text{Enum: []string{formatName}}, Required: true, Doc: "What kind of file this is."},
 		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(1)}, Required: true, Doc: "The version of the format."},
@@ -146,14 +155,7 @@ var (
 			{Name: "label", Shape: plainText, Required: true, Doc: "What the person calls it."},
 			{Name: "notes", Shape: plainText, Doc: "Anything else."},
 		}}},
-		{Name: "terms", Required: true, Doc: "What time, parts and units are worth, and the tools at hand.", Shape: &document.Record{Name: "terms", Fields: []document.Field{
-			{Name: "minute_value", Shape: amount, Required: true, Doc: "What a minute is worth, in the currency."},
-			{Name: "currency", Shape: document.Text{Form: currencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
-			{Name: "tools", Shape: document.Items{Each: id}, Doc: "The ids of the tools at hand."},
-			{Name: "working_value", Shape: amount, Required: true, Doc: "What the unit is worth working."},
-			{Name: "as_is_value", Shape: amount, Required: true, Doc: "What it is worth as it is."},
-			{Name: "comeback_cost", Shape: amount, Required: true, Doc: "What a unit that comes back costs, beyond its value."},
-		}}},
+		{Name: "terms", Required: true, Doc: "What time, parts and units are worth, and the tools at hand.", Shape: termsShape},
 		{Name: "events", Shape: document.Items{Each: eventShape}, Required: true, Doc: "Everything that was done; nothing is ever removed."},
 		{Name: "model_text", Shape: plainText, Doc: "The exact text of the model, whose bytes have the sha256 given."},
 	}}

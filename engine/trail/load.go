@@ -63,15 +63,7 @@ func decode(r *document.Report, v document.Value, t *Trail) {
 	m := v.Get("model")
 	t.Model = ModelRef{ID: text(m.Get("id")), Revision: text(m.Get("revision")), SHA256: text(m.Get("sha256"))}
 	t.Unit = Unit{Label: text(v.Get("unit").Get("label")), Notes: text(v.Get("unit").Get("notes"))}
-	terms := v.Get("terms")
-	t.Terms = Terms{
-		MinuteValue:  number(terms.Get("minute_value")),
-		Currency:     text(terms.Get("currency")),
-		Tools:        texts[model.ToolID](terms.Get("tools")),
-		WorkingValue: number(terms.Get("working_value")),
-		AsIsValue:    number(terms.Get("as_is_value")),
-		ComebackCost: number(terms.Get("comeback_cost")),
-	}
+	t.Terms = decodeTerms(v.Get("terms"))
 	before := 0
 	for i, each := range v.Get("events").Items() {
 		e := event(r, i, before, each)
