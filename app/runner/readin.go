@@ -3,6 +3,7 @@ package runner
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
@@ -26,7 +27,12 @@ func (r *Runner) readIn() {
 	r.later(func() {
 		msg, err := r.takeIn([]byte(f.Text))
 		if err != nil {
-			r.Send(state.ImportFailed{Detail: err.Error()})
+			// The first of what may be many defects is enough for a person here.
+			first, rest, _ := strings.Cut(err.Error(), "\n")
+			if rest != "" {
+				first += " (…)"
+			}
+			r.Send(state.ImportFailed{Detail: first})
 			return
 		}
 		r.Send(msg)

@@ -11,7 +11,7 @@ import (
 
 // begin ties the desk to this browser, once.
 func begin(ctx app.Context) {
-	if at.carry != nil {
+	if at.carry != nil || at.still {
 		return
 	}
 	r := &runner.Runner{

@@ -15,6 +15,7 @@ import (
 type desk struct {
 	shown state.State
 	rev   int
+	still bool               // takes no message: Show
 	carry func(state.Effect) // carries out an effect; nil in tests
 	hand  func(fn func())    // runs fn on the page's goroutine and draws anew
 	zone  *time.Location
@@ -32,6 +33,9 @@ func (d *desk) send(m state.Msg) {
 }
 
 func (d *desk) take(m state.Msg) {
+	if d.still {
+		return
+	}
 	next, effects := state.Update(d.shown, m)
 	d.shown = next
 	d.rev++

@@ -100,7 +100,7 @@ func (v *Banners) Render() app.UI {
 		unsaved = s.Unit.Unsaved
 	}
 	trouble := s.Storage.Trouble != state.NoTrouble
-	return app.Div().Class("banners").Body(
+	return app.Aside().Class("banners").Aria("label", say(words.BannersName)).Hidden(!trouble && !s.Update).Body(
 		app.If(trouble, app.Section().Class("alarm").Role("alert").Body(
 			app.P().Text(say(troubleWords[s.Storage.Trouble])),
 			app.If(unsaved > 0, app.P().Body(app.B().Text(say(words.Unsaved, unsaved)))),

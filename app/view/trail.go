@@ -45,7 +45,7 @@ func (v *Trail) Render() app.UI {
 func event(u *state.Unit, e trail.Event, live []bool, unsaved, away bool) app.UI {
 	class := "event-live"
 	if !live[e.N-1] {
-		class = "event-void"
+		class = "event-gone"
 	}
 	act, n := say(words.TakeBack), e.N
 	if !live[e.N-1] {

@@ -242,6 +242,7 @@ var english = Language{
 		TroubleShare:    say("That did not work."),
 		Unsaved:         count(1, "one", "One step is only in memory.", "other", "%d steps are only in memory."),
 		SaveAgain:       say("Store again"),
+		BannersName:     say("What needs you"),
 		UpdateWaits:     say("A newer version is here. It waits until you say so; your units stay as they are."),
 		UpdateTake:      say("Take it and load again"),
 

@@ -213,6 +213,7 @@ const (
 	TroubleShare          Key = "trouble-share"
 	Unsaved               Key = "unsaved"
 	SaveAgain             Key = "save-again"
+	BannersName           Key = "banners-name"
 	UpdateWaits           Key = "update-waits"
 	UpdateTake            Key = "update-take"
 	Settings              Key = "settings"
