@@ -3,9 +3,11 @@ package main
 import (
 	"flag"
 	"fmt"
+	"strings"
 	"text/tabwriter"
 
 	"pitwise/engine/catalog"
+	"pitwise/engine/model"
 )
 
 var modelsCommand = &command{
@@ -42,8 +44,21 @@ func models(d *desk, flags *flag.FlagSet, args []string) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(w, "%s\trevision %s\t%s\t%d components, %d modes, %d tests, %d repairs\n",
-			e.ID, e.Revision, e.Title, len(m.Components), len(m.Modes), len(m.Tests), len(m.Repairs))
+		fmt.Fprintf(w, "%s\trevision %s\t%s\t%s\n", e.ID, e.Revision, e.Title, size(m))
 	}
 	return w.Flush()
+}
+
+// size says how much a model knows.
+func size(m *model.Model) string {
+	return strings.Join([]string{many(len(m.Components), "component"), many(len(m.Modes), "mode"),
+		many(len(m.Tests), "test"), many(len(m.Repairs), "repair")}, ", ")
+}
+
+// many says a number of things.
+func many(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -1,0 +1,217 @@
+package main
+
+import (
+	"flag"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"pitwise/engine/catalog"
+	"pitwise/engine/document"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+var checkCommand = &command{
+	name:  "check",
+	args:  "[-model FILE-or-ID] FILE…",
+	short: "check models and trails, and list every defect",
+	long: `
+Reads each FILE, tells a model from a trail by its field "format", and lists all
+that is wrong with it, one defect a line, in the order of the file:
+
+  FILE:LINE:COLUMN: PLACE: what was found, and what was wanted
+
+A FILE may be the id of a shipped model, and - is standard input. A trail is
+checked by its form, and against the model whose SHA-256 it names: the text it
+carries, the one that -model gives, one among the FILEs before it, or the shipped
+one. Where none fits, its form is checked alone, and the line says so.
+
+  pitwise check mine.json shelf-3.trail.json
+  pitwise check -model mine.json shelf-3.trail.json
+
+The exit status is 1 if anything is wrong with any FILE.`,
+	run: check,
+}
+
+func check(d *desk, flags *flag.FlagSet, args []string) error {
+	named := flags.String("model", "", "check trails against the model in `FILE`, or the shipped one of that id, if they name it")
+	args, err := d.parse(flags, args, 1, -1)
+	if err != nil {
+		return err
+	}
+	c := checker{desk: d}
+	if *named != "" {
+		m, err := d.model(*named)
+		if err != nil {
+			return err
+		}
+		c.models = append(c.models, m)
+	}
+	for _, name := range args {
+		if err := c.file(name); err != nil {
+			return err
+		}
+	}
+	if c.wrong {
+		return errTold
+	}
+	return nil
+}
+
+// A checker goes through files.
+type checker struct {
+	desk   *desk
+	models []*model.Model // of -model and of the files so far
+	wrong  bool
+}
+
+// file checks one file. The error is of the output alone.
+func (c *checker) file(name string) error {
+	text, shipped := catalog.Text(name)
+	if !shipped {
+		var err error
+		if text, err = c.desk.read(name); err != nil {
+			c.wrong = true
+			fmt.Fprintf(c.desk.err, "pitwise check: %v\n", err)
+			return nil
+		}
+	}
+	defects, found := c.text(text)
+	var b strings.Builder
+	for _, each := range defects {
+		b.WriteString(defectLine(name, each) + "\n")
+	}
+	if len(defects) == 0 {
+		b.WriteString(plain(name+": "+found) + "\n")
+	} else {
+		c.wrong = true
+	}
+	// One write a file, so that no list is cut in two by another program's output.
+	_, err := c.desk.out.Write([]byte(b.String()))
+	return err
+}
+
+// text checks one text. Where nothing is wrong, found says what it is.
+func (c *checker) text(text []byte) (defects []document.Defect, found string) {
+	switch format := document.Format(text, limits); format {
+	case "pitwise/model":
+		m, err := model.Load(text)
+		if err != nil {
+			return defectsOf(err), ""
+		}
+		c.models = append(c.models, m)
+		return nil, fmt.Sprintf("model %s revision %s, %s: nothing wrong", m.ID, m.Revision, size(m))
+	case "pitwise/trail":
+		return c.trail(text)
+	default:
+		r := document.NewReport(text)
+		if root, ok := r.Read(limits); ok {
+			switch v := root.Get("format"); {
+			case root.Kind() != document.Object:
+				r.Add(root, "%s, want an object that is a model or a trail", root.Kind())
+			case !v.Exists():
+				r.AddMissing(root, "format")
+			default:
+				r.Add(v, "%s, want \"pitwise/model\" or \"pitwise/trail\"", document.Quote(format))
+			}
+		}
+		return r.Defects(), ""
+	}
+}
+
+// limits are those of the largest files that any loader takes.
+var limits = document.Limits{Bytes: trail.MaxBytes, Depth: 64, Values: 2 << 20}
+
+func (c *checker) trail(text []byte) (defects []document.Defect, found string) {
+	t, err := trail.Load(text)
+	if err != nil {
+		return defectsOf(err), ""
+	}
+	m, whence, defects := c.modelOf(t)
+	if len(defects) > 0 {
+		return located(text, defects), ""
+	}
+	found = "trail of " + many(len(t.Events), "event")
+	if m == nil {
+		return nil, fmt.Sprintf("%s: nothing wrong with its form; the model that it names, %s, is not at hand to check it against (-model gives one)",
+			found, modelName(t.Model))
+	}
+	if err := t.Check(m); err != nil {
+		return located(text, defectsOf(err)), ""
+	}
+	return nil, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
+}
+
+// modelOf returns the model whose digest a trail names, and where it is from; nil if it
+// is not at hand.
+func (c *checker) modelOf(t *trail.Trail) (m *model.Model, whence string, defects []document.Defect) {
+	if t.ModelText != "" { // has the digest, or Load would have refused it
+		m, err := model.Load([]byte(t.ModelText))
+		for _, each := range defectsOf(err) {
+			each.Found = "in the model, " + each.String()
+			each.Place = "model_text"
+			defects = append(defects, each)
+		}
+		return m, "the model it carries,", defects
+	}
+	for _, m := range c.models {
+		if m.SHA256 == t.Model.SHA256 {
+			return m, "the model", nil
+		}
+	}
+	for _, e := range catalog.Models() {
+		if e.SHA256 == t.Model.SHA256 {
+			if m, err := catalog.Load(e.ID); err == nil {
+				return m, "the shipped model", nil
+			}
+		}
+	}
+	return nil, "", nil
+}
+
+// located gives defects that have a place but no line the line of their place in text.
+func located(text []byte, defects []document.Defect) []document.Defect {
+	r := document.NewReport(text)
+	root, ok := r.Read(limits)
+	if !ok {
+		return defects
+	}
+	var rest []document.Defect
+	for _, d := range defects {
+		if v := at(root, d.Place); d.Place != "" && v.Exists() {
+			r.Add(v, "%s", d.Found)
+		} else {
+			rest = append(rest, d)
+		}
+	}
+	return append(r.Defects(), rest...)
+}
+
+// at returns the value at a place of plain names and numbers, as in events[3].causes[0].
+func at(v document.Value, place string) document.Value {
+	for place != "" {
+		if index, rest, ok := strings.Cut(strings.TrimPrefix(place, "["), "]"); ok && place[0] == '[' {
+			n, err := strconv.Atoi(index)
+			if err != nil {
+				return document.Value{}
+			}
+			var item document.Value
+			for i, each := range v.Items() {
+				if i == n {
+					item = each
+					break
+				}
+			}
+			v, place = item, rest
+			continue
+		}
+		place = strings.TrimPrefix(place, ".")
+		end := strings.IndexAny(place, ".[")
+		if end < 0 {
+			end = len(place)
+		}
+		v, place = v.Get(place[:end]), place[end:]
+	}
+	return v
+}
