@@ -1,262 +1,205 @@
 package plan
 
 import (
-	"encoding/binary"
+	"errors"
+	"fmt"
 	"math"
 )
 
-// A graph is the decision problem unrolled over the beliefs that can be reached, with a
-// lower and an upper bound of the best expected cost at each. Below stands the clairvoyant,
-// above the cheapest plan of a library (to begin with, the better of signing off and
-// writing off). Bellman backups along the paths where the bounds are farthest apart bring
-// them together; where they meet, the plan is the best possible over all horizons.
-// Source: Smith & Simmons (2004), Heuristic search value iteration for POMDPs, UAI, for the
-// choice of paths; equal beliefs are one node.
-type graph struct {
-	*library
-	nodes map[string]*node
-	known [][]*node // by setup: nodes whose lower bound bears on others
-	dense []float64 // scratch, by hypothesis
-	grown int       // nodes that were opened
+// ErrTooLarge says that a model has too many hypotheses or tests to be solved exactly.
+var ErrTooLarge = errors.New("plan: too large to solve exactly")
+
+// ErrSkipped says that the exact policy was asked about a unit with skipped tests.
+var ErrSkipped = errors.New("plan: the exact policy knows no skipped tests")
+
+const (
+	exactHypotheses = 64 // a set of hypotheses is one word
+	exactTests      = 16 // four bits each
+)
+
+// Bounds enclose the best possible expected cost, Currency.
+type Bounds struct{ Low, High float64 }
+
+// Closed reports whether the bounds differ by at most a share of High.
+func (b Bounds) Closed(share float64) bool { return b.High-b.Low <= share*abs(b.High) }
+
+// Effort says how hard an exact solution tries.
+type Effort struct {
+	Tolerance float64 // relative to the cost: where the bounds may stop
+	Backups   int     // most Bellman backups for each intake outcome, about 25 µs each
 }
 
-// A node is one belief, setup and record of test counts.
-type node struct {
-	point
-	low, high float64
-	base      float64 // the clairvoyant's cost
-	listed    bool    // among the known
-	best      Step    // the step behind high
-	opened    bool
-	edges     []edge
+// An Exact is a small model's decision problem, solved over all horizons from the intake.
+// After NewExact it does not change; as a policy its answers depend on the situation alone,
+// and it is safe for concurrent use.
+type Exact struct {
+	*Problem
+	lib          *library
+	hull         *hull
+	loose, tight *graph
+	tol          float64 // Currency
+	starts       []start
 }
 
-// An edge is a step from a node.
-type edge struct {
-	step Step
-	cost float64 // its own and its way's
-	to   []arc   // empty for an ending, whose cost is all in cost
-}
-
-// An arc is what may come of a step.
-type arc struct {
-	p    float64
+// A start is how things stand after an intake outcome that brings a unit to the bench.
+type start struct {
+	p    float64 // its odds among those
 	node *node
 }
 
-func newGraph(l *library) *graph {
-	return &graph{library: l, nodes: map[string]*node{}, known: make([][]*node, len(l.plans)), dense: make([]float64, l.net.n)}
-}
-
-// floorAt returns the best lower bound that the clairvoyant and the known nodes give for
-// a point. The best expected cost is concave in the belief, so that it lies above the
-// saw teeth hung between the clairvoyant's cost at certainty and a known node's bound:
-//
-//	low(b) >= c(b) + min over S of b(S)/k(S) * (low(k) - c(k)),   c the clairvoyant's cost
-//
-// A known node also bears on beliefs at which its tests have been run more often: a further
-// result then tells less, since an urn's draw is, with the odds n/(kappa+n), the copy of an
-// earlier one.
-// Source: Hauskrecht (2000), JAIR 13, for the saw teeth.
-func (g *graph) floorAt(q *point) float64 {
-	base := dot(g.least[q.setup], q.hyps, q.p)
-	for i, h := range q.hyps {
-		g.dense[h] = q.p[i]
+// NewExact solves a problem. The error is ErrTooLarge, wrapped, for a model with more than
+// 64 hypotheses or 16 tests.
+func NewExact(p *Problem, effort Effort) (*Exact, error) {
+	e, err := newExact(p)
+	if err != nil {
+		return nil, err
 	}
-	gain := 0.0
-next:
-	for _, k := range g.known[q.setup] {
-		lift := k.low - k.base
-		if lift <= gain {
+	in := p.model.Intake
+	prior := p.space.Prior()
+	total, scale := 0.0, 0.0
+	for o, row := range e.tight.laws[in] {
+		if o == 0 {
 			continue
 		}
-		for t, c := range k.counts {
-			if !k.run.has(t) {
-				continue
+		q := make([]float64, e.tight.n)
+		sum := 0.0
+		for h := range q {
+			q[h] = float64(prior.P(h) * row[h])
+			sum += q[h]
+		}
+		if sum > 0 {
+			counts := make([]uint8, e.tight.kinds)
+			counts[e.tight.from[in]+o] = 1
+			n := e.tight.at(p.model.Root, runs(0).with(in, toldApart), counts, q)
+			e.starts = append(e.starts, start{sum, n})
+			total += sum
+			scale += float64(sum * n.high)
+		}
+	}
+	for i := range e.starts {
+		e.starts[i].p /= total
+	}
+	e.prepare(effort.Tolerance * abs(scale/total))
+	for _, s := range e.starts {
+		e.close(s.node, effort.Backups)
+	}
+	return e, nil
+}
+
+// newExact makes the parts, without solving anything.
+func newExact(p *Problem) (*Exact, error) {
+	if n := p.space.Len(); n > exactHypotheses {
+		return nil, fmt.Errorf("%w: %d hypotheses, at most %d", ErrTooLarge, n, exactHypotheses)
+	}
+	if n := len(p.model.Tests); n > exactTests {
+		return nil, fmt.Errorf("%w: %d tests, at most %d", ErrTooLarge, n, exactTests)
+	}
+	g := newGrowth(p)
+	for !g.work() {
+	}
+	e := &Exact{Problem: p, lib: g.library, hull: newHull(g.least)}
+	e.loose, e.tight = newGraph(e.lib, e.hull, true), newGraph(e.lib, e.hull, false)
+	return e, nil
+}
+
+// prepare raises what is known at certainty from the clairvoyant's cost, who also sees at
+// once whether a repair worked, to that of someone who has to find out.
+func (e *Exact) prepare(tol float64) {
+	tol = max(tol, 1e-9)
+	e.tol, e.loose.tol, e.tight.tol = tol, tol, tol
+	for h := range e.loose.n {
+		for s := range e.model.Setups {
+			q := make([]float64, e.loose.n)
+			q[h] = 1
+			n := e.loose.at(s, 0, nil, q)
+			e.loose.solve(n, tol/2, 1000)
+			e.hull.ground(s, h, n.low)
+		}
+	}
+}
+
+// close brings the bounds of a node of the tight graph together, with at most so many
+// backups: the easier problem first, as far as its own doubt is what keeps them apart.
+func (e *Exact) close(n *node, most int) {
+	twin := e.loose.at(n.setup, n.runs, nil, append([]float64(nil), n.p...))
+	from := e.loose.work + e.tight.work
+	for n.high-n.low > e.tol {
+		left := most - (e.loose.work + e.tight.work - from)
+		if left <= 0 {
+			return
+		}
+		before := n.high - n.low
+		slice := min(left, 200+most/10)
+		e.loose.solve(twin, max(e.tol/2, 0.25*before), slice)
+		n.low = min(max(n.low, twin.low), n.high)
+		e.tight.solve(n, e.tol, slice)
+		if before-(n.high-n.low) < e.tol/100 && e.loose.settled && e.tight.settled {
+			return
+		}
+	}
+}
+
+// Bounds returns what bounds the least expected cost of a unit that has just been brought
+// in, over the intake outcomes that bring one.
+func (e *Exact) Bounds() Bounds {
+	var b Bounds
+	for _, s := range e.starts {
+		b.Low += float64(s.p * s.node.low)
+		b.High += float64(s.p * s.node.high)
+	}
+	return b
+}
+
+// Next returns the step that the solution takes in a situation: where it was worked out,
+// that one, else the best step on top of all plans that were found.
+func (e *Exact) Next(at Situation) (Step, error) {
+	step, _, err := e.next(at)
+	return step, err
+}
+
+// next returns the step and its expected cost.
+func (e *Exact) next(at Situation) (Step, float64, error) {
+	for _, s := range at.Skipped {
+		if s {
+			return Step{}, 0, ErrSkipped
+		}
+	}
+	g := e.tight
+	q := make([]float64, g.n)
+	for h := range q {
+		q[h] = at.Belief.P(h)
+	}
+	counts := make([]uint8, g.kinds)
+	var r runs
+	for t := range e.model.Tests {
+		for o, c := range at.Belief.Counts(t) {
+			c = math.Round(min(c, 255))
+			counts[g.from[t]+o] = uint8(c)
+			for range int(c) {
+				r = r.with(t, toldApart)
 			}
-			if !q.run.has(t) {
-				continue next
-			}
-			for o := range c {
-				if c[o] > q.counts[t][o] {
-					continue next
-				}
-			}
-		}
-		share := 1.0
-		for i, h := range k.hyps {
-			if x := g.dense[h] / k.p[i]; x < share {
-				share = x
-				if share*lift <= gain {
-					continue next
-				}
-			}
-		}
-		gain = share * lift
-	}
-	for _, h := range q.hyps {
-		g.dense[h] = 0
-	}
-	return base + gain
-}
-
-// at returns the node of a point, making it if it is new.
-func (g *graph) at(q point) *node {
-	key := make([]byte, 0, 12*len(q.hyps)+64)
-	key = append(key, byte(q.setup))
-	for i, h := range q.hyps {
-		x := int64(math.Round(q.p[i] * (1 << 36)))
-		if x == 0 {
-			continue
-		}
-		key = binary.AppendVarint(key, int64(h))
-		key = binary.AppendVarint(key, x)
-	}
-	for t, c := range q.counts {
-		if q.run.has(t) {
-			key = append(key, 0xff, byte(t))
-			for _, n := range c {
-				key = binary.AppendVarint(key, int64(math.Round(n*1024)))
-			}
 		}
 	}
-	if n := g.nodes[string(key)]; n != nil {
-		return n
-	}
-	n := &node{point: q, base: dot(g.least[q.setup], q.hyps, q.p), low: g.floorAt(&q)}
-	p, v := g.best(q.setup, q.hyps, q.p, q.run, set{})
-	n.best, n.high = p.step, v
-	n.low = min(n.low, n.high)
-	g.nodes[string(key)] = n
-	return n
-}
-
-// open works out what each step can lead to from a node.
-func (g *graph) open(n *node, skip set) {
-	n.opened = true
-	g.grown++
-	wide := g.net.n
-	for _, s := range []Step{{Kind: SignOff}, {Kind: WriteOff}} {
-		p := g.ending(n.setup, s.Kind)
-		n.edges = append(n.edges, edge{step: s, cost: dot(p.cost, n.hyps, n.p)})
-	}
-	for _, t := range g.tests {
-		s := Step{DoTest, t}
-		if skip.has(t) || g.floor(n.point, s) >= n.high {
-			continue
-		}
-		there := g.goTo(n.point, s, wide)
-		joint, odds := g.joint(nil, nil, there, t)
-		e := edge{step: s, cost: g.StepCost(s, n.setup)}
-		for o, p := range odds {
-			if p > 0 {
-				e.to = append(e.to, arc{p, g.at(g.see(there, t, o, joint[o], p, wide))})
-			}
-		}
-		n.edges = append(n.edges, e)
-	}
-	for _, r := range g.repairs {
-		s := Step{DoRepair, r}
-		if g.floor(n.point, s) >= n.high {
-			continue
-		}
-		there := g.goTo(n.point, s, wide)
-		n.edges = append(n.edges, edge{step: s, cost: g.StepCost(s, n.setup), to: []arc{{1, g.at(g.repair(there, r, wide))}}})
-	}
-}
-
-// ending returns the plan that ends the work in a setup.
-func (l *library) ending(setup int, kind StepKind) *plan {
-	for _, p := range l.plans[setup] {
-		if p.step.Kind == kind {
-			return p
-		}
-	}
-	return nil
-}
-
-// bounds returns the bounds of an edge.
-func (e *edge) bounds() (low, high float64) {
-	low, high = e.cost, e.cost
-	for _, a := range e.to {
-		low += float64(a.p * a.node.low)
-		high += float64(a.p * a.node.high)
-	}
-	return low, high
-}
-
-// update makes a node's bounds as tight as what follows it allows, drops the steps that
-// cannot be best any more, and returns the edge of the step that could be cheapest.
-func (g *graph) update(n *node) *edge {
-	least := -1
-	low := math.Inf(1)
-	kept := n.edges[:0]
-	for _, e := range n.edges {
-		l, h := e.bounds()
-		if h < n.high-1e-12 {
-			n.high, n.best = h, e.step
-		}
-		if l > n.high+1e-12*(1+abs(n.high)) {
-			continue
-		}
-		if l < low {
-			low, least = l, len(kept)
-		}
-		kept = append(kept, e)
-	}
-	n.edges = kept
-	if least < 0 { // nothing left beats what high stands for
-		n.low = n.high
-		return nil
-	}
-	n.low = min(max(n.low, low, g.floorAt(&n.point)), n.high)
-	if !n.listed && n.low-n.base > 0.01*(1+abs(n.high)) {
-		n.listed = true
-		g.known[n.setup] = append(g.known[n.setup], n)
-	}
-	return &n.edges[least]
-}
-
-// solve closes the gap at a node to tolerance (relative to 1 and the value), or gives up
-// after opening most nodes, and reports whether it closed.
-func (g *graph) solve(n *node, skip set, tolerance float64, most int) bool {
-	stop := g.grown + most
-	for {
-		gap := tolerance * (1 + abs(n.high))
-		if n.high-n.low <= gap {
-			return true
-		}
-		if g.grown >= stop {
-			return false
-		}
-		if !g.descend(n, skip, gap, 0) {
-			return n.high-n.low <= gap
-		}
-	}
-}
-
-// descend follows the most promising step and its most doubtful outcome to a node that is
-// not opened, opens it, and brings the bounds up to date on the way back.
-func (g *graph) descend(n *node, skip set, gap float64, depth int) (moved bool) {
+	view := g.view()
+	n := view.at(at.Setup, r, counts, q)
 	if !n.opened {
-		g.open(n, skip)
-		g.update(n)
-		return true
-	}
-	low, high := n.low, n.high
-	e := g.update(n)
-	if e != nil && len(e.to) > 0 && depth < 200 {
-		var next *node
-		widest := 0.0
-		for _, a := range e.to {
-			if w := float64(a.p * (a.node.high - a.node.low)); w > widest {
-				widest, next = w, a.node
+		c := *n // it may not be ours to change
+		n = &c
+		view.open(n)
+		for i := range n.edges {
+			view.expand(n, &n.edges[i])
+			if _, high := n.edges[i].bounds(); high < n.high-1e-9*(1+abs(n.high)) {
+				n.high, n.best = high, n.edges[i].act.step
 			}
 		}
-		if next != nil && next != n {
-			moved = g.descend(next, skip, gap, depth+1)
-			g.update(n)
-		}
 	}
-	return moved || n.low != low || n.high != high
+	return n.best, n.high, nil
+}
+
+// view returns a graph that can look at what this one knows and keeps what it makes to
+// itself.
+func (g *graph) view() *graph {
+	v := *g
+	v.known, v.nodes, v.key = g.nodes, map[string]*node{}, nil
+	return &v
 }

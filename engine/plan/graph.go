@@ -1,0 +1,646 @@
+package plan
+
+import (
+	"encoding/binary"
+	"math"
+
+	"pitwise/engine/model"
+)
+
+// A graph is the decision problem unrolled over the beliefs that can be reached, with a
+// lower and an upper bound of the best expected cost at each: below, what the hull knows;
+// above, the cheapest plan. Bellman backups where the bounds are far apart and likely to
+// matter bring them together. Equal beliefs are one node.
+//
+// A change that would bring in more faults than the model holds is taken to bring in none,
+// so that the problem is one of finite states whose best expected cost is concave.
+//
+// A loose graph is of an easier problem, whose best expected cost is a lower bound: a repeat
+// of a test says whether it is a copy of an earlier result or a fresh draw, which it is with
+// the odds kappa/(kappa+n). Then it does not matter what was seen before, only how often the
+// test was run, so that what is known at one belief bears on many.
+// Source: Smith & Simmons (2004), Heuristic search value iteration for POMDPs, UAI, for the
+// two bounds; Hansen & Zilberstein (2001), LAO*, Artificial Intelligence 129, for following
+// the best partial solution; Hoppe's urn for the copies.
+type graph struct {
+	lib     *library
+	hull    *hull
+	loose   bool
+	n       int           // hypotheses
+	acts    [][]act       // by setup
+	laws    [][][]float64 // by test, outcome, hypothesis
+	from    []int         // by test: where its counts start
+	kinds   int           // counts in all
+	plans   [][]*alpha    // by setup: found here
+	nodes   map[string]*node
+	known   map[string]*node // of a view: the nodes of the graph it looks at
+	settled bool             // the last solve stopped because nothing moved
+	key     []byte           // scratch
+	tol     float64          // Currency: differences that matter
+
+	work         int // backups so far
+	opened       int // nodes that were opened so far
+	round        int // traces so far
+	path, leaves []*node
+}
+
+// toldApart is how many runs of a test a loose graph tells apart: more of them count as so
+// many, after which a fresh draw costs as many runs as it takes on average.
+const toldApart = 2
+
+// An act is a step from a setup with all that it does, worked out.
+type act struct {
+	step    Step
+	at      int     // setup after it
+	way     float64 // cost of the way
+	own     float64 // cost of the step itself
+	trans   [][]shift
+	touched uint64
+}
+
+type shift struct {
+	to int32
+	p  float64
+}
+
+// A node is one belief, setup and record of what the tests have shown.
+type node struct {
+	p      []float64
+	mask   uint64
+	setup  int
+	runs   runs
+	counts []uint8 // of an exact graph
+	low    float64
+	high   float64
+	best   Step
+	opened bool
+	edges  []edge
+	stamp  int // hull.grown when low was last looked up
+	tooth  *tooth
+	near   []*tooth
+	cost   []float64 // by hypothesis: of the plan behind high
+	listed float64   // high when the plan was listed
+	seen   int       // plans that were tried
+	round  int       // of the trace that came here last
+	reach  float64
+}
+
+// An alpha is a plan that was found at a node: its cost by hypothesis. It holds wherever
+// no test was run more often than there, since one can always make less of a result.
+type alpha struct {
+	cost   []float64
+	step   Step
+	runs   runs
+	counts []uint8
+}
+
+// serves reports whether the plan can be followed at a node.
+func (a *alpha) serves(n *node) bool {
+	if !n.runs.within(a.runs) {
+		return false
+	}
+	for i, c := range n.counts {
+		if c > a.counts[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// An edge is a step from a node.
+type edge struct {
+	act  *act
+	low  float64 // while it has no arcs: a bound by what is known at certainty
+	cost float64
+	to   []arc
+}
+
+// An arc is what may come of a step.
+type arc struct {
+	p       float64
+	node    *node
+	outcome int
+	stay    bool // the result was a copy and tells nothing
+}
+
+func newGraph(l *library, h *hull, loose bool) *graph {
+	g := &graph{lib: l, hull: h, loose: loose, n: l.net.n, nodes: map[string]*node{}, plans: make([][]*alpha, len(l.plans))}
+	p := l.Problem
+	for t := range p.model.Tests {
+		k := len(p.model.Tests[t].Outcomes)
+		of, law := p.space.Classes(t)
+		rows := make([][]float64, k)
+		for o := range rows {
+			rows[o] = make([]float64, g.n)
+			for i := range rows[o] {
+				rows[o][i] = law[int(of[i])*k+o]
+			}
+		}
+		g.laws = append(g.laws, rows)
+		g.from = append(g.from, g.kinds)
+		g.kinds += k
+	}
+	for s := range p.model.Setups {
+		var all []act
+		for _, t := range p.tests {
+			all = append(all, g.act(s, Step{DoTest, t}))
+		}
+		for _, r := range p.repairs {
+			all = append(all, g.act(s, Step{DoRepair, r}))
+		}
+		g.acts = append(g.acts, all)
+	}
+	return g
+}
+
+func (g *graph) act(setup int, s Step) act {
+	p := g.lib.Problem
+	a := act{step: s, at: p.At(s, setup)}
+	w := &p.ways[setup][a.at]
+	a.way, a.own = w.cost, p.StepCost(s, setup)-w.cost
+	changes := append([]model.Change(nil), w.changes...)
+	if s.Kind == DoRepair {
+		changes = append(changes, p.model.Repairs[s.Index].Change)
+	}
+	for _, c := range changes {
+		for t := range p.model.Tests {
+			if p.space.Touches(c, t) {
+				a.touched |= 1 << t
+			}
+		}
+	}
+	if len(changes) == 0 {
+		return a
+	}
+	for h := range g.n {
+		v := make([]float64, g.n)
+		v[h] = 1
+		for _, c := range changes {
+			g.lib.net.forth(v, c)
+		}
+		var row []shift
+		for to, x := range v {
+			if x > 0 {
+				row = append(row, shift{int32(to), x})
+			}
+		}
+		a.trans = append(a.trans, row)
+	}
+	return a
+}
+
+// forth maps odds through a change. What would be cut stays as it is.
+func (n *net) forth(v []float64, c model.Change) {
+	for _, f := range c.Fixes {
+		for h, to := range n.minus[f.Mode] {
+			if to >= 0 && v[h] > 0 {
+				moved := float64(v[h] * f.P)
+				v[h] -= moved
+				v[to] += moved
+			}
+		}
+	}
+	for _, r := range c.Risks {
+		for h, to := range n.plus[r.Mode] {
+			if to >= 0 && v[h] > 0 {
+				moved := float64(v[h] * r.P)
+				v[h] -= moved
+				v[to] += moved
+			}
+		}
+	}
+}
+
+func (a *act) apply(p []float64) []float64 {
+	if a.trans == nil {
+		return p
+	}
+	out := make([]float64, len(p))
+	for h, x := range p {
+		if x > 0 {
+			for _, s := range a.trans[h] {
+				out[s.to] += float64(x * s.p)
+			}
+		}
+	}
+	return out
+}
+
+// at returns the node of a belief, making it if it is new. It keeps p.
+func (g *graph) at(setup int, r runs, counts []uint8, p []float64) *node {
+	sum := 0.0
+	for _, x := range p {
+		sum += x
+	}
+	key := append(g.key[:0], byte(setup))
+	key = binary.LittleEndian.AppendUint64(key, uint64(r))
+	key = append(key, counts...)
+	var mask uint64
+	for i := range p {
+		if p[i] /= sum; p[i] < 1e-9 {
+			p[i] = 0
+			continue
+		}
+		mask |= 1 << i
+	}
+	key = binary.LittleEndian.AppendUint64(key, mask)
+	for _, x := range p {
+		if x > 0 {
+			key = binary.LittleEndian.AppendUint32(key, uint32(math.Round(x*(1<<31))))
+		}
+	}
+	g.key = key
+	if n := g.nodes[string(key)]; n != nil {
+		return n
+	}
+	if n := g.known[string(key)]; n != nil {
+		return n
+	}
+	n := &node{p: p, mask: mask, setup: setup, runs: r, counts: counts}
+	for i, x := range g.hull.base[setup] {
+		n.low += float64(x * p[i])
+	}
+	n.stamp = -1
+	n.high = math.Inf(1)
+	run := r.set()
+	for _, q := range g.lib.plans[setup] {
+		if !q.usable(run, set{}) {
+			continue
+		}
+		v := 0.0
+		for i, x := range p {
+			v += float64(x * q.cost[i])
+		}
+		if v < n.high {
+			n.high, n.best, n.cost = v, q.step, q.cost
+		}
+	}
+	n.listed = n.high
+	g.lookup(n)
+	n.low = min(n.low, n.high)
+	g.nodes[string(key)] = n
+	return n
+}
+
+// lookup tries the plans that were found since the node was last looked at.
+func (g *graph) lookup(n *node) {
+	all := g.plans[n.setup]
+	for _, a := range all[n.seen:] {
+		if !a.serves(n) {
+			continue
+		}
+		v := 0.0
+		for i, x := range n.p {
+			v += float64(x * a.cost[i])
+		}
+		if v < n.high-1e-12 {
+			n.high, n.best, n.cost, n.listed = v, a.step, a.cost, v
+		}
+	}
+	n.seen = len(all)
+}
+
+// follow gives a node the plan to take an edge and go on as is best there.
+func (g *graph) follow(n *node, e *edge) {
+	a := e.act
+	v := make([]float64, g.n)
+	if a.step.Kind == DoRepair {
+		copy(v, e.to[0].node.cost)
+	} else {
+		fresh := 1.0
+		if len(e.to) > 1 && g.loose && e.to[len(e.to)-1].stay {
+			fresh = 1 - e.to[len(e.to)-1].p
+		}
+		t := a.step.Index
+		kappa, k := g.kappa(t), 0.0
+		var c []uint8
+		if !g.loose && a.touched>>t&1 == 0 {
+			c = n.counts[g.from[t] : g.from[t]+len(g.laws[t])]
+			for _, x := range c {
+				k += float64(x)
+			}
+		}
+		for _, arc := range e.to {
+			cost := arc.node.cost
+			if arc.stay {
+				for h := range v {
+					v[h] += float64(arc.p * cost[h])
+				}
+				continue
+			}
+			for h, x := range g.laws[t][arc.outcome] {
+				if k > 0 {
+					x = (float64(kappa*x) + float64(c[arc.outcome])) / (kappa + k)
+				}
+				v[h] += float64(fresh*x) * cost[h]
+			}
+		}
+	}
+	if a.trans != nil {
+		w := make([]float64, g.n)
+		for h, row := range a.trans {
+			for _, s := range row {
+				w[h] += float64(s.p * v[s.to])
+			}
+		}
+		v = w
+	}
+	high := 0.0
+	for h := range v {
+		v[h] += e.cost
+		high += float64(v[h] * n.p[h])
+	}
+	if high >= n.high {
+		return
+	}
+	n.high, n.best, n.cost = high, a.step, v
+	if n.high < n.listed-g.tol/20 {
+		n.listed = n.high
+		g.plans[n.setup] = append(g.plans[n.setup], &alpha{v, a.step, n.runs, n.counts})
+	}
+}
+
+func (g *graph) open(n *node) {
+	n.opened = true
+	g.opened++
+	for i := range g.acts[n.setup] {
+		a := &g.acts[n.setup][i]
+		e := edge{act: a, cost: a.way + a.own}
+		if a.step.Kind == DoTest {
+			if g.loose {
+				r := n.runs.without(a.touched)
+				if k := r.of(a.step.Index); k >= toldApart {
+					kappa := g.kappa(a.step.Index)
+					e.cost = a.way + a.own*(kappa+float64(k))/kappa
+				}
+			}
+		}
+		e.low = e.cost
+		base := g.hull.base[a.at]
+		if a.trans == nil {
+			for h, x := range n.p {
+				e.low += float64(x * base[h])
+			}
+		} else {
+			for h, x := range n.p {
+				if x > 0 {
+					for _, s := range a.trans[h] {
+						e.low += float64(x*s.p) * base[s.to]
+					}
+				}
+			}
+		}
+		if e.low < n.high {
+			n.edges = append(n.edges, e)
+		}
+	}
+}
+
+func (g *graph) kappa(t int) float64 { return g.lib.model.Tests[t].Steadiness }
+
+// expand works out what an edge leads to.
+func (g *graph) expand(n *node, e *edge) {
+	a := e.act
+	there := a.apply(n.p)
+	r := n.runs.without(a.touched)
+	counts := n.counts
+	if a.touched != 0 && counts != nil {
+		counts = append([]uint8(nil), counts...)
+		for t := range g.laws {
+			if a.touched>>t&1 == 1 {
+				clear(counts[g.from[t] : g.from[t]+len(g.laws[t])])
+			}
+		}
+	}
+	if a.step.Kind == DoRepair {
+		if a.trans == nil {
+			there = append([]float64(nil), there...)
+		}
+		e.to = []arc{{p: 1, node: g.at(a.at, r, counts, there)}}
+		return
+	}
+	t := a.step.Index
+	fresh, kappa, k := 1.0, g.kappa(t), float64(r.of(t))
+	var c []uint8
+	if g.loose {
+		if r.of(t) < toldApart {
+			fresh = kappa / (kappa + k)
+		}
+	} else {
+		c = counts[g.from[t] : g.from[t]+len(g.laws[t])]
+		k = 0
+		for _, x := range c {
+			k += float64(x)
+		}
+	}
+	after := r.with(t, toldApart)
+	defer func() {
+		for _, a := range e.to {
+			if g.known == nil && a.node.stamp < 0 && a.node.near == nil && a.node.setup == n.setup {
+				a.node.near = n.near
+			}
+		}
+	}()
+	for o, row := range g.laws[t] {
+		q := make([]float64, g.n)
+		sum := 0.0
+		cc := counts
+		if g.loose {
+			for h, x := range there {
+				if x > 0 {
+					q[h] = float64(x * row[h])
+					sum += q[h]
+				}
+			}
+		} else {
+			for h, x := range there {
+				if x > 0 {
+					q[h] = x * ((float64(kappa*row[h]) + float64(c[o])) / (kappa + k))
+					sum += q[h]
+				}
+			}
+			cc = append([]uint8(nil), counts...)
+			cc[g.from[t]+o]++
+		}
+		if sum > 0 {
+			e.to = append(e.to, arc{fresh * sum, g.at(a.at, after, cc, q), o, false})
+		}
+	}
+	if fresh < 1 {
+		e.to = append(e.to, arc{1 - fresh, g.at(a.at, after, counts, append([]float64(nil), there...)), 0, true})
+	}
+}
+
+// refresh looks a node's lower bound up anew if the hull has grown enough since.
+func (g *graph) refresh(n *node) (rose bool) {
+	if n.stamp >= 0 && len(g.hull.log[n.setup])-n.stamp <= n.stamp/50 {
+		return false
+	}
+	if n.high-n.low < g.tol/20 {
+		return false
+	}
+	if !n.opened {
+		g.lookup(n)
+	}
+	v := min(g.hull.lower(n, g.tol/50), n.high)
+	if v > n.low {
+		rose = v > n.low+g.tol/100
+		n.low = v
+	}
+	return rose
+}
+
+// bounds returns the bounds of an edge with arcs.
+func (e *edge) bounds() (low, high float64) {
+	low, high = e.cost, e.cost
+	for _, a := range e.to {
+		low += float64(a.p * a.node.low)
+		high += float64(a.p * a.node.high)
+	}
+	return low, high
+}
+
+// update makes a node's bounds as tight as what follows it allows, drops the steps that
+// cannot be best any more, and returns the edge of the step that could be cheapest.
+func (g *graph) update(n *node) *edge {
+	g.work++
+	for {
+		least := -1
+		low := math.Inf(1)
+		kept := n.edges[:0]
+		for _, e := range n.edges {
+			l := e.low
+			if e.to != nil {
+				var h float64
+				l, h = e.bounds()
+				if h < n.high-1e-9 {
+					g.follow(n, &e)
+				}
+			}
+			if l >= n.high {
+				continue
+			}
+			if l < low {
+				low, least = l, len(kept)
+			}
+			kept = append(kept, e)
+		}
+		clear(n.edges[len(kept):])
+		n.edges = kept
+		if least < 0 {
+			n.low = n.high
+			g.note(n)
+			return nil
+		}
+		e := &n.edges[least]
+		again := false
+		if e.to == nil {
+			g.expand(n, e)
+			again = true
+		}
+		for _, a := range e.to {
+			if a.p*(a.node.high-a.node.low) > g.tol/100 && g.refresh(a.node) {
+				again = true
+			}
+		}
+		if again {
+			continue
+		}
+		g.refresh(n)
+		if low > n.low {
+			n.low = min(low, n.high)
+			g.note(n)
+		}
+		return e
+	}
+}
+
+// note puts what is known at a node into the hull, if it lifts it.
+func (g *graph) note(n *node) {
+	if n.tooth != nil {
+		if n.low > n.tooth.low+g.tol/20 {
+			g.hull.raise(n)
+		}
+		return
+	}
+	if n.low > g.hull.lower(n, g.tol/50)+g.tol/3 {
+		g.hull.add(n)
+	}
+}
+
+// solve closes the gap at a node to tol, or gives up after most backups, and reports
+// whether it closed. Each round follows the steps that could be cheapest to the nodes that
+// are not opened, opens those that weigh most in the gap, and brings the bounds up to
+// date from the last to the first.
+func (g *graph) solve(root *node, tol float64, most int) bool {
+	stop := g.work + most
+	idle := 0
+	for root.high-root.low > tol {
+		if g.settled = idle > 5; g.settled || g.work >= stop {
+			return false
+		}
+		gap := root.high - root.low
+		opened := g.opened
+		g.trace(root, tol)
+		heaviest := 0.0
+		for _, n := range g.leaves {
+			heaviest = max(heaviest, n.reach*(n.high-n.low))
+		}
+		for _, n := range g.leaves {
+			if n.reach*(n.high-n.low) >= 0.2*heaviest {
+				g.lookup(n)
+				g.open(n)
+				g.update(n)
+			}
+		}
+		for sweep := range 20 {
+			moved := 0.0
+			for i := len(g.path) - 1; i >= 0; i-- {
+				n := g.path[i]
+				before := n.high - n.low
+				g.update(n)
+				moved += n.reach * (before - (n.high - n.low))
+			}
+			if moved < tol/20 || sweep > 0 && moved < 0.05*gap {
+				break
+			}
+		}
+		if g.opened == opened && gap-(root.high-root.low) < tol/1000 {
+			idle++
+		} else {
+			idle = 0
+		}
+	}
+	return true
+}
+
+// trace lists the opened nodes that the steps that could be cheapest lead to from a node,
+// and the leaves behind them, each with the odds of coming there.
+func (g *graph) trace(root *node, tol float64) {
+	g.round++
+	g.path, g.leaves = g.path[:0], g.leaves[:0]
+	visit := func(n *node, reach float64) {
+		if n.round == g.round {
+			n.reach += reach
+			return
+		}
+		if reach*(n.high-n.low) < tol/500 {
+			return
+		}
+		n.round, n.reach = g.round, reach
+		if n.opened {
+			g.path = append(g.path, n)
+		} else {
+			g.leaves = append(g.leaves, n)
+		}
+	}
+	visit(root, 1)
+	for i := 0; i < len(g.path); i++ {
+		n := g.path[i]
+		if e := g.update(n); e != nil {
+			for _, a := range e.to {
+				visit(a.node, n.reach*a.p)
+			}
+		}
+	}
+}

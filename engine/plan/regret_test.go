@@ -1,0 +1,78 @@
+package plan
+
+import (
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func number(t testing.TB, name string, otherwise float64) float64 {
+	text, ok := os.LookupEnv(name)
+	if !ok {
+		return otherwise
+	}
+	x, err := strconv.ParseFloat(text, 64)
+	require.NoError(t, err, name)
+	return x
+}
+
+// The planner's expected cost on small models, worked out without drawing units, against
+// bounds of the best possible. PITWISE_REGRET_MODELS, _BACKUPS and _REACH make a longer run of it.
+func TestThePlannerIsNearTheBestPossiblePlanOnSmallModels(t *testing.T) {
+	models := int(number(t, "PITWISE_REGRET_MODELS", 60))
+	backups := int(number(t, "PITWISE_REGRET_BACKUPS", 4000))
+	reach := number(t, "PITWISE_REGRET_REACH", 1e-3)
+	first := int(number(t, "PITWISE_REGRET_FIRST", 0))
+	type row struct {
+		high, low float64 // regret, relative
+	}
+	rows := make([]row, models)
+	t.Run("models", func(t *testing.T) {
+		for i := range models {
+			t.Run("model "+strconv.Itoa(first+i), func(t *testing.T) {
+				t.Parallel()
+				p := small(t, uint64(first+i))
+				began := time.Now()
+				e, err := NewExact(p, Effort{Tolerance: 0.005, Backups: backups})
+				require.NoError(t, err)
+				best := e.Bounds()
+				solved := time.Since(began)
+				planner, err := New(p.Space(), p.Terms)
+				require.NoError(t, err)
+				began = time.Now()
+				mine := play(t, e, reach, planned(planner))
+				played := time.Since(began)
+				exact := play(t, e, reach, e.Next)
+				rows[i] = row{mine.cost/best.High - 1, mine.cost/best.Low - 1}
+				t.Logf("n=%d best %.3f to %.3f (%.2f %%, %v); planner %.3f (%+.2f %% of high, %+.2f %% of low; written off %.3f, come back %.3f, unplayed %.3f; asked %d, %v); exact policy %.3f (written off %.3f, come back %.3f, unplayed %.3f)",
+					e.tight.n, best.Low, best.High, 100*(best.High/best.Low-1), solved.Round(time.Millisecond),
+					mine.cost, 100*rows[i].high, 100*rows[i].low, mine.writtenOff, mine.comesBack, mine.unplayed, mine.asked, played.Round(time.Millisecond),
+					exact.cost, exact.writtenOff, exact.comesBack, exact.unplayed)
+			})
+		}
+	})
+	for _, x := range []struct {
+		name string
+		of   func(row) float64
+	}{{"upper bound", func(r row) float64 { return r.high }}, {"lower bound", func(r row) float64 { return r.low }}} {
+		var all []float64
+		sum := 0.0
+		for _, r := range rows {
+			all = append(all, x.of(r))
+			sum += x.of(r)
+		}
+		slices.Sort(all)
+		median, mean, worst := all[len(all)/2], sum/float64(len(all)), all[len(all)-1]
+		t.Logf("regret against the %s: median %.2f %%, mean %.2f %%, worst %.2f %%", x.name, 100*median, 100*mean, 100*worst)
+		if x.name == "upper bound" {
+			assert.LessOrEqual(t, median, 0.01)
+			assert.LessOrEqual(t, mean, 0.02)
+			assert.LessOrEqual(t, worst, 0.05)
+		}
+	}
+}

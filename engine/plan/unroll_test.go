@@ -1,0 +1,150 @@
+package plan
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/internal/random"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+
+	"github.com/stretchr/testify/require"
+)
+
+// small makes the problem of a random small model.
+func small(t testing.TB, seed uint64) *Problem {
+	text, terms := random.Small(rand.New(rand.NewPCG(seed, 7)))
+	m, err := model.Load(text)
+	require.NoError(t, err)
+	return problem(t, m, trail.Terms{
+		MinuteValue: terms.MinuteValue, Tools: tools(terms.Tools),
+		WorkingValue: terms.WorkingValue, AsIsValue: terms.AsIsValue, ComebackCost: terms.ComebackCost,
+	})
+}
+
+func tools(ids []string) (all []model.ToolID) {
+	for _, id := range ids {
+		all = append(all, model.ToolID(id))
+	}
+	return all
+}
+
+func problem(t testing.TB, m *model.Model, terms trail.Terms) *Problem {
+	s, err := belief.NewSpace(m)
+	require.NoError(t, err)
+	return NewProblem(s, terms)
+}
+
+// A fate is what a policy comes to, over all that can happen from the intake.
+type fate struct {
+	cost       float64 // expected, Currency
+	writtenOff float64 // probability
+	comesBack  float64 // probability
+	unplayed   float64 // probability of what was not followed to its end: valued at the best known plan
+	asked      int     // situations in which the policy was asked
+}
+
+// play works out a policy's expected cost by following every outcome, not by drawing units.
+// Situations that are less likely than least are not followed. Situations with the same
+// truth and the same record are one.
+func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, error)) (f fate) {
+	type item struct {
+		node  *node
+		b     *belief.Belief
+		reach float64
+	}
+	m := e.model
+	view := e.tight.view()
+	asked := map[*node]Step{}
+	var level []item
+	for _, s := range e.starts {
+		o := 0
+		for view.counts(s.node, m.Intake)[o] == 0 {
+			o++
+		}
+		b := e.space.Prior()
+		require.NoError(t, b.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], o)))
+		level = append(level, item{s.node, b, s.p})
+	}
+	for depth := 0; len(level) > 0; depth++ {
+		require.Less(t, depth, 1000)
+		var after []item
+		at := map[*node]int{}
+		for _, x := range level {
+			if x.reach < least {
+				f.cost += x.reach * x.node.high
+				f.unplayed += x.reach
+				continue
+			}
+			step, ok := asked[x.node]
+			if !ok {
+				var err error
+				step, err = next(Situation{Belief: x.b, Setup: x.node.setup})
+				require.NoError(t, err)
+				asked[x.node] = step
+				f.asked++
+			}
+			switch step.Kind {
+			case WriteOff:
+				f.cost += x.reach * e.Loss
+				f.writtenOff += x.reach
+				continue
+			case SignOff:
+				cost := dense(e.lib.ending(x.node.setup, SignOff).cost, x.node.p)
+				f.cost += x.reach * cost
+				f.comesBack += x.reach * (cost - e.StepCost(step, x.node.setup)) / e.Comeback
+				continue
+			}
+			a := view.acts[x.node.setup]
+			i := 0
+			for a[i].step != step {
+				i++
+			}
+			edge := edge{act: &a[i]}
+			view.expand(x.node, &edge)
+			f.cost += x.reach * (a[i].way + a[i].own)
+			b := x.b.Clone()
+			for _, c := range e.WayChanges(step, x.node.setup) {
+				require.NoError(t, b.Apply(c))
+			}
+			if step.Kind == DoRepair {
+				require.NoError(t, b.Apply(m.Repairs[step.Index].Change))
+			}
+			for _, arc := range edge.to {
+				j, ok := at[arc.node]
+				if !ok {
+					j = len(after)
+					at[arc.node] = j
+					c := b.Clone()
+					if step.Kind == DoTest {
+						require.NoError(t, c.Observe(step.Index, belief.Named(&m.Tests[step.Index], arc.outcome)))
+					}
+					after = append(after, item{arc.node, c, 0})
+				}
+				after[j].reach += x.reach * arc.p
+			}
+		}
+		level = after
+	}
+	return f
+}
+
+func (g *graph) counts(n *node, t int) []uint8 { return n.counts[g.from[t] : g.from[t]+len(g.laws[t])] }
+
+func dense(cost, p []float64) (v float64) {
+	for h, x := range p {
+		v += float64(x * cost[h])
+	}
+	return v
+}
+
+// planned asks a planner for its settled proposal.
+func planned(p Planner) func(Situation) (Step, error) {
+	return func(at Situation) (Step, error) {
+		s := p.Start(at)
+		for !s.Work(1 << 20) {
+		}
+		return s.Proposals()[0].Step, nil
+	}
+}
