@@ -216,7 +216,6 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		s.Storage.Trouble = m.Trouble
 		s.Unit = &Unit{Trail: m.Trail, Model: d.Model, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
 		s.Draft = freshDraft(s)
-		s = s.complain(m.Trouble, m.Detail)
 		s, effects = reckon(s)
 		return s, append(effects, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()})
 	}
@@ -488,8 +487,7 @@ func appendFailed(s State, m AppendFailed) (State, []Effect) {
 	u.Unsaved = len(m.Events)
 	u = settle(u, m.Events[len(m.Events)-1])
 	s.Unit = &u
-	s.Storage.Trouble = m.Trouble
-	s = s.complain(m.Trouble, m.Detail)
+	s.Storage.Trouble = m.Trouble // stays on the screen until it is mended
 	s, effects := reckon(s)
 	return s, append(effects, ShowTop{})
 }

@@ -83,7 +83,7 @@ func hasSample(s state.State) bool {
 func card(c state.Card) app.UI {
 	w := speech()
 	return app.A().Class("card", "card-"+string(c.Status)).Href(link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
-		app.Span().Class("card-label").Text(c.Label),
+		app.Span().Class("card-label").Text(short(c.Label, labelShown)),
 		app.Span().Class("card-status").Text(status(c.Status)),
 		app.Span().Class("card-facts").Body(
 			app.Span().Text(c.Model),

@@ -67,7 +67,7 @@ func noticeText(s state.State) string {
 	case state.NoticeClash:
 		return say(words.NoticeClash)
 	case state.NoticeTrouble:
-		return say(troubleWords[n.Trouble]) + " " + n.Detail
+		return say(troubleWords[n.Trouble]) + " " + short(n.Detail, labelShown)
 	}
 	return ""
 }

@@ -77,10 +77,14 @@ func (h *Head) Render() app.UI {
 	if s.Route.Screen == state.ScreenReport {
 		to = state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: state.PaneOther}
 	}
+	title, long := heading(s), ""
+	if len(title) > 40 {
+		long = "head-long"
+	}
 	return app.Header().Class("head").Body(
 		app.If(back, app.A().Class("head-link", "head-back").Href(link(to)).Aria("label", say(words.BackToBench)).Body(
 			icon("back"))),
-		app.H1().ID("heading").Class("head-title").TabIndex(-1).Text(heading(s)),
+		app.H1().ID("heading").Class("head-title", long).TabIndex(-1).Text(title),
 		app.If(s.Route.Screen != state.ScreenSettings,
 			app.A().Class("head-link").Href(link(state.Route{Screen: state.ScreenSettings})).Aria("label", say(words.Settings)).Body(
 				icon("settings"))),
@@ -97,7 +101,7 @@ func heading(s state.State) string {
 		return say(words.Settings)
 	case state.ScreenUnit, state.ScreenReport:
 		if s.Unit != nil {
-			return s.Unit.Trail.Unit.Label
+			return short(s.Unit.Trail.Unit.Label, labelShown)
 		}
 		return say(words.UnitTitle)
 	}

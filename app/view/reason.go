@@ -1,10 +1,14 @@
 package view
 
 import (
+	"cmp"
+	"slices"
+
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
@@ -46,8 +50,11 @@ func reasons(u *state.Unit, p plan.Proposal) []string {
 		if rep.Why != "" {
 			lines = append(lines, rep.Why)
 		}
-		for _, c := range rep.Change.Fixes {
-			lines = append(lines, say(words.ReasonFixes, modeTitle(m, c.Mode), w.Percent(u.Account.Final.Modes(nil)[c.Mode]), w.Percent(c.P)))
+		odds := u.Account.Final.Modes(nil)
+		fixes := slices.Clone(rep.Change.Fixes)
+		slices.SortStableFunc(fixes, func(a, b model.Chance) int { return cmp.Compare(odds[b.Mode], odds[a.Mode]) })
+		for _, c := range fixes[:min(len(fixes), 2)] {
+			lines = append(lines, say(words.ReasonFixes, modeTitle(m, c.Mode), w.Percent(odds[c.Mode]), w.Percent(c.P)))
 		}
 	case plan.SignOff:
 		lines = append(lines,

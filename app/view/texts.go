@@ -7,6 +7,25 @@ import (
 	"pitwise/engine/trail"
 )
 
+// How much of a person's text is shown where it is one among others, in letters.
+// The whole of it is in the report and in every export.
+const (
+	labelShown = 120
+	noteShown  = 2000
+)
+
+// short returns the head of a text that may be of any length.
+func short(s string, most int) string {
+	n := 0
+	for i := range s {
+		if n == most {
+			return s[:i] + "…"
+		}
+		n++
+	}
+	return s
+}
+
 // titled returns the title of a part of a model, its id if it has none.
 func titled(w model.Words, id string) string {
 	if w.Title != "" {
@@ -108,7 +127,7 @@ func eventTitle(m *model.Model, t *trail.Trail, e trail.Event) string {
 		}
 		return say(words.EventSkip, title)
 	case trail.Note:
-		return e.Text
+		return short(e.Text, noteShown)
 	case trail.Void:
 		if e.Of >= 1 && e.Of <= len(t.Events) && t.Events[e.Of-1].Kind == trail.Void {
 			return say(words.EventRestore, t.Events[e.Of-1].Of)

@@ -56,7 +56,7 @@ func event(u *state.Unit, e trail.Event, live []bool, unsaved, away bool) app.UI
 		app.Span().Class("event-number").Text(e.N),
 		app.Div().Class("event-words").Body(
 			app.Span().Class("event-title").Text(eventTitle(u.Model, u.Trail, e)),
-			app.If(e.Reason != "", app.Span().Class("quiet").Text(e.Reason)),
+			app.If(e.Reason != "", app.Span().Class("quiet").Text(short(e.Reason, noteShown))),
 			app.Span().Class("event-when").Body(
 				app.Text(speech().Clock(e.At, at.zone)),
 				app.If(!live[e.N-1], app.B().Text(say(words.EventIsVoid))),
@@ -65,7 +65,7 @@ func event(u *state.Unit, e trail.Event, live []bool, unsaved, away bool) app.UI
 			),
 		),
 		app.If(n > 0 && e.Kind != trail.Void, button("button-plain", act, state.TakeBack{N: n}).Disabled(u.Saving).
-			Aria("label", act+": "+eventTitle(u.Model, u.Trail, e))),
+			Aria("label", act+": "+short(eventTitle(u.Model, u.Trail, e), labelShown))),
 	)
 }
 

@@ -24,7 +24,7 @@ const storyID = "01ARYZ6S41TPTWXQQCJDG5NZ2T"
 
 func newStage() *stage {
 	s := &stage{}
-	s.send(state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true, Models: catalog.Models(),
+	s.send(state.Navigated{Path: "/"}, state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true, Models: catalog.Models(),
 		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}})
 	return s
 }
