@@ -80,9 +80,15 @@ func (g *growth) work() (done bool) {
 		g.at = len(g.points) - 1
 	case g.sweep < r.sweeps:
 		q := g.points[g.at]
-		best, v := g.backup(q.point, set{}, false, r.wide, nil)
+		var best *plan
+		var v float64
+		g.backup(q.point, set{}, false, r.wide, func(p *plan, x float64) {
+			if best == nil || g.better(p.step, x, best.step, v) {
+				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
+			}
+		})
 		if _, have := g.best(q.setup, q.hyps, q.p, q.run, set{}); v < have-1e-6*(1+abs(have)) {
-			g.price(best)
+			g.price(best, nil)
 			g.add(best)
 		}
 		if g.at--; g.at < 0 {
@@ -106,9 +112,9 @@ func (g *growth) explore(q reached, wide int) {
 		v    float64
 	}
 	var all []choice
-	g.backup(q.point, set{}, false, wide, func(s Step, v float64) {
-		if s.Kind == DoTest || s.Kind == DoRepair {
-			all = append(all, choice{s, v})
+	g.backup(q.point, set{}, false, wide, func(p *plan, v float64) {
+		if p.step.Kind == DoTest || p.step.Kind == DoRepair {
+			all = append(all, choice{p.step, v})
 		}
 	})
 	if len(all) == 0 {
@@ -226,8 +232,6 @@ func (g *growth) prune() {
 		for _, p := range plans {
 			if keep[p] || p.step.Kind == SignOff || p.step.Kind == WriteOff {
 				kept = append(kept, p)
-			} else {
-				p.cost = nil
 			}
 		}
 		g.plans[s] = kept

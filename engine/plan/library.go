@@ -1,7 +1,5 @@
 package plan
 
-import "slices"
-
 // A plan is a node of a policy graph: do a step, then follow another plan, chosen by the
 // outcome where the step is a test. Its cost is known for every hypothesis, so that its
 // expected cost under any belief is one sum.
@@ -16,7 +14,8 @@ import "slices"
 type plan struct {
 	step  Step
 	setup int
-	next  []*plan
+	next  []*plan   // until its cost is known
+	then  []Step    // the steps of next
 	cost  []float64 // by hypothesis of the net, Currency
 	fresh set       // tests it may run before a change touches them
 	all   set       // tests it may run at all
@@ -143,38 +142,27 @@ func (s *shelf) best(w []float64, t int) (*plan, float64) {
 	return best, least
 }
 
-// backup finds the best step at a point on top of the library, and what to do next.
-// It returns a plan without its costs and its expected cost, and calls each with the value
-// of every step. With again, tests that have results are looked at too; the plan is then
-// good for this point only.
-func (l *library) backup(q point, skip set, again bool, limit int, each func(Step, float64)) (best *plan, least float64) {
-	consider := func(s Step, v float64, next ...*plan) {
-		if each != nil {
-			each(s, v)
-		}
-		if best == nil || l.better(s, v, best.step, least) {
-			best, least = &plan{step: s, setup: q.setup, next: slices.Clone(next)}, v
-		}
+// backup calls each with every step at a point, as a plan on top of the library without its
+// costs, and its expected cost. The plan and its next are only lent. With again, tests that
+// have results are looked at too; their plans are good for this point alone.
+func (l *library) backup(q point, skip set, again bool, limit int, each func(p *plan, v float64)) {
+	made := plan{setup: q.setup}
+	consider := func(s Step, v float64) {
+		made.step = s
+		each(&made, v)
 	}
-	for _, s := range []Step{{Kind: SignOff}, {Kind: WriteOff}} {
-		for _, p := range l.plans[q.setup] {
-			if p.step == s {
-				consider(s, dot(p.cost, q.hyps, q.p))
-				break
-			}
-		}
+	for _, kind := range []StepKind{SignOff, WriteOff} {
+		consider(Step{Kind: kind}, dot(l.ending(q.setup, kind).cost, q.hyps, q.p))
 	}
 	var packed shelf
 	var joint [][]float64
 	var odds []float64
-	var next []*plan
 	for at := range l.model.Setups {
 		there := q
+		w := &l.ways[q.setup][at]
 		if at != q.setup {
-			w := &l.ways[q.setup][at]
 			there = l.change(q, at, w.touched, limit, w.changes...)
 		}
-		way := l.ways[q.setup][at].cost
 		loaded := false
 		for _, t := range l.tests {
 			if l.model.Tests[t].At != at || skip.has(t) || there.run.has(t) && !again {
@@ -185,14 +173,14 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(Ste
 				l.pack(&packed, &there, skip)
 			}
 			joint, odds = l.joint(joint, odds, there, t)
-			v := way + l.testAt[t]
-			next = next[:0]
+			v := w.cost + l.testAt[t]
+			made.next = made.next[:0]
 			for o := range odds {
 				p, c := packed.best(joint[o], t)
-				next = append(next, p)
+				made.next = append(made.next, p)
 				v += c
 			}
-			consider(Step{DoTest, t}, v, next...)
+			consider(Step{DoTest, t}, v)
 		}
 		for _, r := range l.repairs {
 			if l.model.Repairs[r].At != at {
@@ -200,15 +188,28 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(Ste
 			}
 			after := l.repair(there, r, limit)
 			p, c := l.best(at, after.hyps, after.p, after.run, skip)
-			consider(Step{DoRepair, r}, way+l.fixAt[r]+c, p)
+			made.next = append(made.next[:0], p)
+			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c)
 		}
 	}
-	return best, least
 }
 
-// price works out what a plan made by backup costs under every hypothesis.
-func (l *library) price(p *plan) {
-	at := l.At(p.step, p.setup)
+// ending returns the plan that ends the work in a setup.
+func (l *library) ending(setup int, kind StepKind) *plan {
+	for _, p := range l.plans[setup] {
+		if p.step.Kind == kind {
+			return p
+		}
+	}
+	return nil
+}
+
+// price works out what a plan made by backup costs under every hypothesis. Where the plan
+// repeats a test that has results at a point, the point is given; the costs are then good for
+// that point alone.
+func (l *library) price(p *plan, at *point) {
+	where := l.At(p.step, p.setup)
+	way := &l.ways[p.setup][where]
 	cost := make([]float64, l.net.n)
 	var own float64
 	switch p.step.Kind {
@@ -216,6 +217,9 @@ func (l *library) price(p *plan) {
 		t := p.step.Index
 		k := len(l.model.Tests[t].Outcomes)
 		of, law := l.space.Classes(t)
+		if at != nil && at.run.has(t) && !way.touched.has(t) {
+			law = urnLaw(law, l.model.Tests[t].Steadiness, at.counts[t])
+		}
 		for o, next := range p.next {
 			for h := range cost {
 				cost[h] += float64(law[int(of[h])*k+o] * next.cost[h])
@@ -230,16 +234,30 @@ func (l *library) price(p *plan) {
 		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
 		own = l.fixAt[p.step.Index]
 	}
-	if at != p.setup {
-		w := &l.ways[p.setup][at]
-		for i := len(w.changes) - 1; i >= 0; i-- {
-			l.net.back(cost, nil, w.changes[i])
-		}
-		own += w.cost
-		p.fresh = p.fresh.minus(w.touched)
+	for i := len(way.changes) - 1; i >= 0; i-- {
+		l.net.back(cost, nil, way.changes[i])
 	}
+	own += way.cost
+	p.fresh = p.fresh.minus(way.touched)
 	for h := range cost {
 		cost[h] += own
 	}
 	p.cost = cost
+	for _, next := range p.next {
+		p.then = append(p.then, next.step)
+	}
+	p.next = nil // so that plans nobody needs go
+}
+
+// urnLaw returns the odds of a test's next result, class by class, after counts of results.
+func urnLaw(law []float64, kappa float64, counts []float64) []float64 {
+	n := 0.0
+	for _, c := range counts {
+		n += c
+	}
+	next := make([]float64, len(law))
+	for i, p := range law {
+		next[i] = (float64(kappa*p) + counts[i%len(counts)]) / (kappa + n)
+	}
+	return next
 }

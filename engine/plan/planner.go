@@ -76,11 +76,13 @@ type search struct {
 	*planner
 	at        Situation
 	lib       *library
-	root      point
+	root      point // the likely hypotheses
+	whole     point // all hypotheses
 	skip      set
 	stage     int
-	options   []option // of the stage, least first
+	options   []option // least first
 	next      int      // option that is followed next
+	follows   map[Step][]Follow
 	proposals []Proposal
 }
 
@@ -93,7 +95,7 @@ const (
 )
 
 // units is what one piece of each stage is taken to cost, in units of Work.
-var units = [...]int{first: 4, growing: 2, looking: 2, following: 4}
+var units = [...]int{first: 4, growing: 2, looking: 4, following: 4}
 
 // Work goes on by about n units.
 func (s *search) Work(n int) (done bool) {
@@ -108,7 +110,7 @@ func (s *search) piece() {
 	switch s.stage {
 	case first:
 		s.open()
-		s.options = s.lib.options(s.root, s.skip, settled.wide[0])
+		s.look()
 		s.propose()
 		s.stage = growing
 	case growing:
@@ -117,17 +119,22 @@ func (s *search) piece() {
 		}
 	case looking:
 		s.lib = s.library()
-		s.options = s.lib.options(s.root, s.skip, settled.wide[0])
+		s.look()
 		s.stage = following
 	case following:
-		s.follow()
+		if !s.follow() {
+			s.lib.sort(s.options)
+			s.propose()
+			s.stage = finished
+		}
 	}
 }
 
-// open takes the situation up as a point.
+// open takes the situation up as points.
 func (s *search) open() {
 	s.lib = s.library()
 	b := s.at.Belief
+	s.whole = s.lib.load(b.P, s.at.Setup, s.lib.net.n)
 	s.root = s.lib.load(b.P, s.at.Setup, settled.wide[0])
 	s.root.counts = make([][]float64, len(s.model.Tests))
 	for t := range s.model.Tests {
@@ -143,19 +150,59 @@ func (s *search) open() {
 	}
 }
 
-// follow looks one step further along the next option.
-func (s *search) follow() {
-	for s.next < len(s.options) && s.next < settled.steps[0] {
-		o := &s.options[s.next]
-		s.next++
-		if o.step.Kind == DoTest || o.step.Kind == DoRepair {
-			o.value = min(o.value, s.lib.ahead(s.root, s.skip, o.step, settled, 1))
-			return
+// look values every step on top of the library, and the steps that look best over the whole
+// belief: the unlikely hypotheses that the root leaves out are the ones with more faults,
+// and to leave them out would flatter every step but writing off. The other steps are taken
+// to lose by them as much as the worst of the best.
+func (s *search) look() {
+	s.options = s.lib.options(s.root, s.skip, settled.wide[0], true)
+	lost := 0.0
+	whole := 2 * settled.steps[0]
+	for i := range s.options {
+		o := &s.options[i]
+		near := o.value
+		if !o.step.ends() && whole == 0 {
+			o.value += lost
+			continue
+		}
+		o.value = s.overall(o.plan)
+		if !o.step.ends() {
+			whole--
+			lost = max(lost, o.value-near)
 		}
 	}
 	s.lib.sort(s.options)
-	s.propose()
-	s.stage = finished
+	s.next, s.follows = 0, map[Step][]Follow{}
+}
+
+// overall returns what a plan costs over the whole belief.
+func (s *search) overall(p *plan) float64 {
+	if p.cost == nil {
+		s.lib.price(p, &s.root)
+	}
+	return dot(p.cost, s.whole.hyps, s.whole.p)
+}
+
+// follow looks one step further along the next option, and reports whether there was one.
+// What it finds is a plan again, and so has a cost over the whole belief.
+func (s *search) follow() bool {
+	for s.next < len(s.options) && s.next < settled.steps[0] {
+		o := &s.options[s.next]
+		s.next++
+		if o.step.ends() {
+			continue
+		}
+		var found []Follow
+		a := s.lib.ahead(s.root, s.skip, o.step, settled, 1, func(outcome int, after point, best option) {
+			found = append(found, s.followed(outcome, after, best))
+		})
+		if v := s.overall(a.plan); v < o.value {
+			o.value, o.plan = v, a.plan
+		}
+		s.follows[o.step] = found
+		return true
+	}
+	return false
 }
 
 // Proposals returns the steps on offer as far as the search has come.

@@ -1,44 +1,160 @@
 package plan
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"pitwise/engine/belief"
+)
 
 // propose turns the options into proposals. The odds and bits of a test come from the whole
 // belief, not from the hypotheses that the search keeps.
 func (s *search) propose() {
-	s.proposals = s.proposals[:0:0]
-	var signOff float64
+	signOff := 0.0
+	intake := math.NaN()
 	for _, o := range s.options {
-		if o.step.Kind == SignOff {
+		switch o.step {
+		case Step{Kind: SignOff}:
 			signOff = o.value
+		case Step{DoTest, s.model.Intake}:
+			intake = o.value
 		}
 	}
+	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup
+	s.proposals = make([]Proposal, 0, len(s.options))
 	for i, o := range s.options {
-		s.proposals = append(s.proposals, s.proposal(i, o, signOff))
+		at := s.At(o.step, s.at.Setup)
+		if there[at] == nil {
+			there[at] = s.after(at)
+		}
+		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value}
+		p.Minutes, p.Money = s.StepWork(o.step, s.at.Setup)
+		p.Reason = Reason{SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
+		if len(s.options) > 1 {
+			other := s.options[0]
+			if i == 0 {
+				other = s.options[1]
+			}
+			p.Reason.Other, p.Reason.Saves = other.step, other.value-o.value
+		}
+		switch o.step.Kind {
+		case DoTest:
+			s.explain(&p, o, there[at])
+		case DoRepair:
+			p.Outcomes = slices.Clone(s.follows[o.step])
+			for i := range p.Outcomes {
+				p.Outcomes[i].P = 1
+			}
+		case SignOff:
+			p.Left = 1 - there[at].Sound()
+			p.Reason.Proof = signOff - intake
+		}
+		s.proposals = append(s.proposals, p)
 	}
 }
 
-func (s *search) proposal(i int, o option, signOff float64) Proposal {
-	at := s.At(o.step, s.at.Setup)
-	way := &s.ways[s.at.Setup][at]
-	p := Proposal{Step: o.step, Way: way.moves, Minutes: way.minutes, Money: way.money, Total: o.value}
-	p.Reason = Reason{SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
-	switch o.step.Kind {
-	case DoTest:
-		t := &s.model.Tests[o.step.Index]
-		p.Minutes += t.Minutes
-		p.Money += t.Money
-	case DoRepair:
-		r := &s.model.Repairs[o.step.Index]
-		p.Minutes += r.Minutes
-		p.Money += r.Money
-	}
-	if len(s.options) > 1 {
-		other := s.options[0]
-		if i == 0 {
-			other = s.options[1]
+// after returns the belief after the way to a setup.
+func (s *search) after(setup int) *belief.Belief {
+	b := s.at.Belief.Clone()
+	for _, c := range s.ways[s.at.Setup][setup].changes {
+		if err := b.Apply(c); err != nil {
+			return s.at.Belief // a way on which everything is cut is never the best
 		}
-		p.Reason.Other, p.Reason.Saves = other.step, other.value-o.value
 	}
-	_ = math.Log2
-	return p
+	return b
+}
+
+// explain fills in what a test is expected to show and to tell.
+func (s *search) explain(p *Proposal, o option, b *belief.Belief) {
+	t := o.step.Index
+	p.Bits = b.Bits(t)
+	odds := b.Predict(nil, t)
+	there := s.lib.goTo(s.root, o.step, len(s.root.hyps))
+	joint, near := s.lib.joint(nil, nil, there, t)
+	found := s.follows[o.step]
+	for outcome := range odds {
+		f := Follow{Outcome: outcome, Suspect: -1}
+		if at := slices.IndexFunc(found, func(f Follow) bool { return f.Outcome == outcome }); at >= 0 {
+			f = found[at]
+		} else if near[outcome] > 0 {
+			f = s.followed(outcome, s.lib.see(there, t, outcome, joint[outcome], near[outcome], len(there.hyps)), option{})
+			next, v := s.lib.best(there.setup, there.hyps, joint[outcome], there.run.with(t), s.skip)
+			f.Next, f.Total = next.step, v/near[outcome]
+		}
+		f.P = odds[outcome]
+		p.Outcomes = append(p.Outcomes, f)
+	}
+	p.Reason.Separates, p.Reason.Bits = s.separates(there, joint)
+}
+
+// followed says what an outcome leads to.
+func (s *search) followed(outcome int, after point, best option) Follow {
+	modes, sound := s.modesOf(after.hyps, after.p)
+	f := Follow{Outcome: outcome, Next: best.step, Total: best.value, Suspect: -1, Odds: sound}
+	for i, p := range modes {
+		if p > f.Odds {
+			f.Suspect, f.Odds = i, p
+		}
+	}
+	return f
+}
+
+// modesOf returns the odds of each mode, and of none, under weights on hypotheses.
+func (s *search) modesOf(hyps []int32, w []float64) (modes []float64, sound float64) {
+	modes = make([]float64, len(s.model.Modes))
+	for i, h := range hyps {
+		if h == 0 {
+			sound += w[i]
+		}
+		for _, m := range s.space.Modes(int(h)) {
+			modes[m] += w[i]
+		}
+	}
+	return modes, sound
+}
+
+// separates returns the two of the leading modes that a test tells apart best, and how
+// many bits it tells of which of the two it is, if it is one of them.
+func (s *search) separates(q point, joint [][]float64) (pair [2]int, bits float64) {
+	pair = [2]int{-1, -1}
+	odds, _ := s.modesOf(q.hyps, q.p)
+	lead := make([]int, len(odds))
+	for i := range lead {
+		lead[i] = i
+	}
+	slices.SortStableFunc(lead, func(a, b int) int {
+		switch {
+		case odds[a] > odds[b]:
+			return -1
+		case odds[a] < odds[b]:
+			return 1
+		}
+		return 0
+	})
+	lead = lead[:min(6, len(lead))]
+	seen := make([][]float64, len(joint)) // by outcome and mode
+	for o := range joint {
+		seen[o], _ = s.modesOf(q.hyps, joint[o])
+	}
+	for i, f := range lead {
+		for _, g := range lead[:i] {
+			if odds[f] <= 0 || odds[g] <= 0 {
+				continue
+			}
+			told := 0.0
+			all := odds[f] + odds[g]
+			for o := range seen {
+				both := seen[o][f] + seen[o][g]
+				for _, m := range [2]int{f, g} {
+					if x := seen[o][m]; x > 0 {
+						told += float64(x / all * math.Log2(x*all/(both*odds[m])))
+					}
+				}
+			}
+			if told > bits {
+				bits, pair = told, [2]int{g, f}
+			}
+		}
+	}
+	return pair, bits
 }

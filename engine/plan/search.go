@@ -13,19 +13,35 @@ type beam struct {
 
 // An option is a step and its expected total cost, as far as it is known.
 type option struct {
+	plan  *plan // that begins with the step; without its cost if it is new
 	step  Step
 	value float64
 }
 
 // options returns the value of every step at a point on top of the library, least first.
-func (l *library) options(q point, skip set, wide int) []option {
-	var all []option
-	l.backup(q, skip, true, wide, func(s Step, v float64) { all = append(all, option{s, v}) })
+// The first carries its plan; with plans, all do.
+func (l *library) options(q point, skip set, wide int, plans bool) []option {
+	all := make([]option, 0, len(l.tests)+len(l.repairs)+2)
+	best := -1
+	l.backup(q, skip, true, wide, func(p *plan, v float64) {
+		o := option{step: p.step, value: v}
+		first := best < 0 || l.better(o.step, v, all[best].step, all[best].value)
+		if first {
+			best = len(all)
+		}
+		switch {
+		case o.step.ends():
+			o.plan = l.ending(q.setup, o.step.Kind)
+		case first || plans:
+			o.plan = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}
+		}
+		all = append(all, o)
+	})
 	// A plan in the library can be better than the best step on top of it.
 	if p, v := l.best(q.setup, q.hyps, q.p, q.run, skip); p != nil {
 		for i := range all {
 			if all[i].step == p.step && v < all[i].value {
-				all[i].value = v
+				all[i].value, all[i].plan = v, p
 			}
 		}
 	}
@@ -47,44 +63,57 @@ func (l *library) sort(all []option) {
 
 // value returns the best option at a point, looking as far as the beam goes from depth.
 func (l *library) value(q point, skip set, b beam, depth int) option {
-	all := l.options(q, skip, b.wide[depth])
+	all := l.options(q, skip, b.wide[depth], false)
 	if depth >= len(b.steps) {
 		return all[0]
 	}
 	best := all[0]
-	for i, o := range all {
-		if i == b.steps[depth] {
-			break
-		}
-		if o.step.Kind == SignOff || o.step.Kind == WriteOff {
+	for _, o := range all[:min(b.steps[depth], len(all))] {
+		if o.step.ends() || l.floor(q, o.step) >= best.value {
 			continue
 		}
-		if l.floor(q, o.step) >= best.value {
-			continue
-		}
-		v := min(o.value, l.ahead(q, skip, o.step, b, depth+1))
-		if l.better(o.step, v, best.step, best.value) {
-			best = option{o.step, v}
+		a := l.ahead(q, skip, o.step, b, depth+1, nil)
+		if l.better(a.step, a.value, best.step, best.value) {
+			best = a
 		}
 	}
 	return best
 }
 
-// ahead returns the expected cost of a step at a point, looking on from depth after it.
-func (l *library) ahead(q point, skip set, s Step, b beam, depth int) float64 {
+// ends reports whether a step is an ending.
+func (s Step) ends() bool { return s.Kind == SignOff || s.Kind == WriteOff }
+
+// ahead returns the option of a step at a point, looking on from depth after it. It calls
+// each, if given, with every outcome of a test (0 for a repair), the point after it and the
+// best option there.
+func (l *library) ahead(q point, skip set, s Step, b beam, depth int, each func(o int, after point, best option)) option {
 	wide := b.wide[depth]
 	there := l.goTo(q, s, wide)
-	v := l.StepCost(s, q.setup)
+	a := option{step: s, value: l.StepCost(s, q.setup), plan: &plan{step: s, setup: q.setup}}
+	follow := func(o int, p float64, after point) {
+		best := l.value(after, skip, b, depth)
+		a.value += float64(p * best.value)
+		if best.plan.cost == nil {
+			l.price(best.plan, &after)
+		}
+		a.plan.next = append(a.plan.next, best.plan)
+		if each != nil {
+			each(o, after, best)
+		}
+	}
 	if s.Kind == DoRepair {
-		return v + l.value(l.repair(there, s.Index, wide), skip, b, depth).value
+		follow(0, 1, l.repair(there, s.Index, wide))
+		return a
 	}
 	joint, odds := l.joint(nil, nil, there, s.Index)
 	for o, p := range odds {
 		if p > 0 {
-			v += float64(p * l.value(l.see(there, s.Index, o, joint[o], p, wide), skip, b, depth).value)
+			follow(o, p, l.see(there, s.Index, o, joint[o], p, wide))
+		} else {
+			a.plan.next = append(a.plan.next, l.ending(there.setup, WriteOff))
 		}
 	}
-	return v
+	return a
 }
 
 // floor returns a cost that no plan that begins with a step can beat.
