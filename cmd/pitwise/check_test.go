@@ -208,10 +208,11 @@ func TestAnOutputThatFailsIsStatus1(t *testing.T) {
 	name := file(t, "unit.json", trailOf(t, m))
 	for _, args := range [][]string{
 		{"check", example}, {"models"}, {"models", "tray"}, {"schema", "model"},
+		{"replay", "-model", example, name}, {"replay", "-json", "-model", example, name},
 	} {
 		var message strings.Builder
 		d := &desk{ctx: t.Context(), in: strings.NewReader(""), out: failing{}, err: &message}
-		assert.Equal(t, 1, d.run(args), "%v with %s", args, name)
+		assert.Equal(t, 1, d.run(args), "%v", args)
 		assert.Contains(t, message.String(), os.ErrClosed.Error())
 	}
 }
