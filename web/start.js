@@ -13,6 +13,8 @@
 
   const words = {
     en: {
+      about:
+        "Pitwise asks for one step at a time, the one that is expected to save the most from here, and keeps the odds over everything that can be wrong with the drive. After this first visit it needs no network, and it never sends anything anywhere. Drives hold mains voltage, stored charge and invisible laser light: the cautions come before the steps. It guides; it does not certify.",
       size: (done, all) => `${done} of ${all} MB`,
       start: "Starting …",
       failed: "The program could not be loaded. Is the network there?",
@@ -23,6 +25,8 @@
       point: ".",
     },
     de: {
+      about:
+        "Pitwise fragt nach einem Schritt zur Zeit, nach dem, der von hier aus am meisten sparen dürfte, und führt Buch über die Wahrscheinlichkeit von allem, was am Laufwerk fehlen kann. Nach diesem ersten Besuch braucht es kein Netz, und es sendet nie etwas irgendwohin. In Laufwerken stecken Netzspannung, gespeicherte Ladung und unsichtbares Laserlicht: die Warnungen kommen vor den Schritten. Es leitet an, es bescheinigt nichts.",
       size: (done, all) => `${done} von ${all} MB`,
       start: "Startet …",
       failed: "Das Programm ließ sich nicht laden. Ist das Netz da?",
@@ -33,6 +37,8 @@
       point: ",",
     },
     es: {
+      about:
+        "Pitwise pide un paso cada vez, el que más debería ahorrar desde aquí, y lleva las probabilidades de todo lo que puede fallar en la unidad. Después de esta primera visita no necesita red, y nunca envía nada a ninguna parte. Las unidades guardan tensión de red, carga almacenada y luz láser invisible: los avisos van antes que los pasos. Orienta; no certifica.",
       size: (done, all) => `${done} de ${all} MB`,
       start: "Arrancando …",
       failed: "No se pudo cargar el programa. ¿Hay red?",
@@ -43,6 +49,8 @@
       point: ",",
     },
     ja: {
+      about:
+        "Pitwise は、いまから最も節約になりそうな手順を一つずつ示し、ドライブに起こりうる故障すべての確率を保ちます。この最初の読み込みのあとはネットワークがいりません。どこにも何も送りません。ドライブには商用電源、残った電荷、目に見えないレーザー光があります。注意は手順の前に出ます。案内であって、保証ではありません。",
       size: (done, all) => `${all} MB のうち ${done} MB`,
       start: "起動しています…",
       failed: "プログラムを読み込めませんでした。ネットワークはつながっていますか。",
@@ -199,6 +207,13 @@
   const bar = document.getElementById("first-progress");
   const again = document.getElementById("first-again");
   const all = Number(data.bytes);
+
+  // Something to read while the first download lasts.
+  if (!controlled) {
+    const about = document.getElementById("first-about");
+    about.textContent = say.about;
+    about.hidden = false;
+  }
 
   const megabytes = (n) => (n / 1e6).toFixed(1).replace(".", say.point);
 

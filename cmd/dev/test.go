@@ -189,8 +189,17 @@ func (r *runner) browser() error {
 	if err := r.npm(); err != nil {
 		return err
 	}
-	return r.do(nil, "go", "test", "-timeout", "20m", "-p", "1", "-count", "1", "-tags", "browser",
-		"./cmd/dev/browser/...", "./cmd/dev/flows/...")
+	entries, err := os.ReadDir(filepath.Join(r.root, "cmd", "dev"))
+	if err != nil {
+		return err
+	}
+	args := []string{"test", "-timeout", "20m", "-p", "1", "-count", "1", "-tags", "browser"}
+	for _, e := range entries {
+		if e.IsDir() {
+			args = append(args, "./cmd/dev/"+e.Name()+"/...")
+		}
+	}
+	return r.do(nil, "go", args...)
 }
 
 // goLine is a line of Go's own summary.
