@@ -10,23 +10,34 @@ func (b *Belief) Bits(test int) float64 {
 	mass, odds := b.next(test, c)
 	k := len(b.space.model.Tests[test].Outcomes)
 	predicted := make([]float64, k)
-	for class, m := range mass {
-		for o, p := range odds[class*k : class*k+k] {
-			predicted[o] += float64(m * p)
-		}
-	}
-	bits := 0.0
+	told := 0.0 // minus the entropy that is left when the hypothesis is known
+	shared := b.urns[test] == nil
 	for class, m := range mass {
 		if m == 0 {
 			continue
 		}
-		for o, p := range odds[class*k : class*k+k] {
-			if p > 0 {
-				bits += float64(float64(m*p) * math.Log2(p/predicted[o]))
-			}
+		row := odds[class*k : class*k+k]
+		for o, p := range row {
+			predicted[o] += float64(m * p)
+		}
+		if shared {
+			told -= float64(m * c.entropy[class])
+		} else {
+			told -= float64(m * entropy(row))
 		}
 	}
-	return max(bits, 0)
+	return max(told+entropy(predicted), 0)
+}
+
+// entropy returns that of a row of probabilities, in bits.
+func entropy(row []float64) float64 {
+	sum := 0.0
+	for _, p := range row {
+		if p > 0 {
+			sum -= float64(p * math.Log2(p))
+		}
+	}
+	return sum
 }
 
 // next returns the mass of each class of a test, and the odds of the next result's outcomes

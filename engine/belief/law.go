@@ -79,10 +79,11 @@ func (l *law) outcomes(dst []float64, rows []int) {
 // classes sorts the hypotheses by what a test can show of them: all hypotheses that have
 // the same modes among the test's given rows look alike to it.
 type classes struct {
-	test int
-	of   []int32   // the class of each hypothesis; class 0 is "nothing that matters here"
-	n    int       // number of classes
-	p    []float64 // p[c*outcomes+k] = P(k|S) for S in class c
+	test    int
+	of      []int32   // the class of each hypothesis; class 0 is "nothing that matters here"
+	n       int       // number of classes
+	p       []float64 // p[c*outcomes+k] = P(k|S) for S in class c
+	entropy []float64 // of each class's row, bits
 }
 
 // rows returns class c's probabilities.
@@ -146,6 +147,7 @@ func (s *Space) newClasses(test int) *classes {
 				c.n++
 				c.p = append(c.p, make([]float64, outcomes)...)
 				l.outcomes(c.row(int(class), outcomes), rows)
+				c.entropy = append(c.entropy, entropy(c.row(int(class), outcomes)))
 			}
 			c.of[h] = class
 		}

@@ -9,8 +9,11 @@ import (
 // outcome each of them was.
 var ErrTooBlurred = errors.New("belief: too many blurred readings of one test")
 
-// maxStates bounds the count vectors that an urn follows, over all classes.
-const maxStates = 1 << 24
+// An urn follows at most so many count vectors, and so many over all classes.
+const (
+	maxVectors = 20_000
+	maxStates  = 1 << 24
+)
 
 // An urn is what one test has shown since a change last touched it. The results are
 // exchangeable draws from a Dirichlet-multinomial: with n results so far, c_o of them
@@ -35,7 +38,7 @@ func (u *urn) draw(c *classes, kappa float64, weights []float64) (like masses, n
 		u = &urn{counts: [][]int32{make([]int32, len(weights))}}
 	}
 	next, from := u.grow(weights)
-	if len(next.counts) > 1 && len(next.counts)*c.n > maxStates {
+	if n := len(next.counts); n > maxVectors || n > 1 && n*c.n > maxStates {
 		return masses{}, nil, fmt.Errorf("%w: %d results", ErrTooBlurred, next.n)
 	}
 	like = newMasses(c.n)

@@ -97,7 +97,7 @@ func newExact(p *Problem) (*Exact, error) {
 	g := newGrowth(p)
 	for !g.work() {
 	}
-	e := &Exact{Problem: p, lib: g.library, hull: newHull(g.least)}
+	e := &Exact{Problem: p, lib: g.library, hull: newHull(p.clairvoyant(g.net))}
 	e.loose, e.tight = newGraph(e.lib, e.hull, true), newGraph(e.lib, e.hull, false)
 	return e, nil
 }

@@ -31,13 +31,12 @@ type plan struct {
 type library struct {
 	*walker
 	plans [][]*plan // by setup
-	least [][]float64
 	made  int
 }
 
 func newLibrary(p *Problem) *library {
 	n := p.newNet()
-	l := &library{walker: newWalker(p, n), least: p.clairvoyant(n)}
+	l := &library{walker: newWalker(p, n)}
 	l.plans = make([][]*plan, len(p.model.Setups))
 	for s := range l.plans {
 		off := make([]float64, n.n)
@@ -186,10 +185,14 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			if l.model.Repairs[r].At != at {
 				continue
 			}
-			after := l.repair(there, r, limit)
-			p, c := l.best(at, after.hyps, after.p, after.run, skip)
+			hyps, odds := l.scatter(there, l.model.Repairs[r].Change)
+			left := 0.0
+			for _, p := range odds {
+				left += p
+			}
+			p, c := l.best(at, hyps, odds, there.run.minus(l.touched[r]), skip)
 			made.next = append(made.next[:0], p)
-			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c)
+			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c/left)
 		}
 	}
 }

@@ -45,10 +45,11 @@ func (s set) len() int {
 // A walker moves points about; it holds the scratch for it and serves one goroutine.
 type walker struct {
 	*Problem
-	net  *net
-	sum  []float64 // by hypothesis, all 0 between calls
-	seen []bool    // by hypothesis, all false between calls
-	list []int32
+	net   *net
+	sum   []float64 // by hypothesis, all 0 between calls
+	seen  []bool    // by hypothesis, all false between calls
+	list  []int32
+	loose point // of scatter
 }
 
 func newWalker(p *Problem, n *net) *walker {
@@ -151,26 +152,47 @@ func (w *walker) change(q point, setup int, touched set, limit int, changes ...m
 		w.put(h, q.p[i])
 	}
 	for _, c := range changes {
-		for _, f := range c.Fixes {
-			minus := w.net.minus[f.Mode]
-			for _, h := range w.list {
-				if to := minus[h]; to >= 0 && f.P > 0 {
-					w.shift(h, to, f.P)
-				}
-			}
-		}
-		for _, r := range c.Risks {
-			plus, room := w.net.plus[r.Mode], w.net.room[r.Mode]
-			for _, h := range w.list {
-				if to := plus[h]; to >= 0 && r.P > 0 {
-					w.shift(h, to, r.P)
-				} else if int(h) >= w.net.full && room[int(h)-w.net.full] {
-					w.sum[h] = float64(w.sum[h] * (1 - r.P)) // cut
-				}
+		w.alter(c)
+	}
+	return w.take(out, limit)
+}
+
+// alter maps the scratch through a change.
+func (w *walker) alter(c model.Change) {
+	for _, f := range c.Fixes {
+		minus := w.net.minus[f.Mode]
+		for _, h := range w.list {
+			if to := minus[h]; to >= 0 && f.P > 0 {
+				w.shift(h, to, f.P)
 			}
 		}
 	}
-	return w.take(out, limit)
+	for _, r := range c.Risks {
+		plus, room := w.net.plus[r.Mode], w.net.room[r.Mode]
+		for _, h := range w.list {
+			if to := plus[h]; to >= 0 && r.P > 0 {
+				w.shift(h, to, r.P)
+			} else if int(h) >= w.net.full && room[int(h)-w.net.full] {
+				w.sum[h] = float64(w.sum[h] * (1 - r.P)) // cut
+			}
+		}
+	}
+}
+
+// scatter returns the odds after a change, in no order and without leaving any out; they
+// sum to what is not cut. The slices are good until the next call.
+func (w *walker) scatter(q point, c model.Change) (hyps []int32, odds []float64) {
+	for i, h := range q.hyps {
+		w.put(h, q.p[i])
+	}
+	w.alter(c)
+	w.loose.hyps, w.loose.p = append(w.loose.hyps[:0], w.list...), w.loose.p[:0]
+	for _, h := range w.list {
+		w.loose.p = append(w.loose.p, w.sum[h])
+		w.sum[h], w.seen[h] = 0, false
+	}
+	w.list = w.list[:0]
+	return w.loose.hyps, w.loose.p
 }
 
 // shift moves the share p of h's odds to another hypothesis, which does not have its turn
@@ -253,10 +275,17 @@ func (w *walker) see(q point, t, o int, d []float64, sum float64, limit int) poi
 	}
 	c[o]++
 	out.counts[t] = c
-	for i, h := range q.hyps {
-		if d[i] > 0 {
-			w.put(h, d[i])
+	if len(q.hyps) > limit {
+		for i, h := range q.hyps {
+			if d[i] > 0 {
+				w.put(h, d[i])
+			}
 		}
+		return w.take(out, limit)
 	}
-	return w.take(out, limit)
+	out.hyps, out.p = q.hyps, make([]float64, len(d))
+	for i, x := range d {
+		out.p[i] = x / sum
+	}
+	return out
 }

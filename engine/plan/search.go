@@ -69,7 +69,7 @@ func (l *library) value(q point, skip set, b beam, depth int) option {
 	}
 	best := all[0]
 	for _, o := range all[:min(b.steps[depth], len(all))] {
-		if o.step.ends() || l.floor(q, o.step) >= best.value {
+		if o.step.ends() {
 			continue
 		}
 		a := l.ahead(q, skip, o.step, b, depth+1, nil)
@@ -114,10 +114,4 @@ func (l *library) ahead(q point, skip set, s Step, b beam, depth int, each func(
 		}
 	}
 	return a
-}
-
-// floor returns a cost that no plan that begins with a step can beat.
-func (l *library) floor(q point, s Step) float64 {
-	at := l.At(s, q.setup)
-	return l.StepCost(s, q.setup) + dot(l.least[at], q.hyps, q.p)
 }
