@@ -133,6 +133,10 @@ type (
 	Repaired  struct{ ID model.RepairID }
 	TakeBack  struct{ N int } // make event N as if never recorded; of a void: bring back
 	FindOther struct{ Text string }
+	// LookAt looks at a place on the drive picture; again: away.
+	LookAt struct{ Place string }
+	// TryHere does a test as the unit stands, away from its setup.
+	TryHere   struct{ Step plan.Step }
 	OpenSheet struct{ Sheet Sheet }
 	SetText   struct{ Text string }
 	SetCause  struct {

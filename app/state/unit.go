@@ -28,6 +28,8 @@ type Unit struct {
 
 	Chosen    plan.Step // what the person is at, if HasChosen; else the first proposal
 	HasChosen bool
+	InPlace   bool   // what is chosen is done as the unit stands: no way is taken to it
+	Place     string // looked at on the drive picture
 	Entry     string // the number field
 	Find      string // the search over other steps
 	Sheet     Sheet  // what is being asked for, over the screen
@@ -89,6 +91,35 @@ func (u *Unit) Current() (plan.Proposal, bool) {
 	return u.Proposals[0], true
 }
 
+// Way returns the setup steps to take before the proposal, none if it is done as the
+// unit stands.
+func (u *Unit) Way(p plan.Proposal) []plan.Move {
+	if u.InPlace && u.HasChosen && p.Step == u.Chosen {
+		return nil
+	}
+	return p.Way
+}
+
+// Proof returns the intake test where it would prove a repair: if one was done since
+// that test was last run.
+func (u *Unit) Proof() (plan.Step, bool) {
+	if u.Model == nil {
+		return plan.Step{}, false
+	}
+	intake := u.Model.Tests[u.Model.Intake].ID
+	live, due := u.Trail.Live(), false
+	for i, e := range u.Trail.Events {
+		switch {
+		case !live[i]:
+		case e.Kind == trail.Repair:
+			due = true
+		case e.Kind == trail.Result && e.Test == intake:
+			due = false
+		}
+	}
+	return plan.Step{Kind: plan.DoTest, Index: u.Model.Intake}, due
+}
+
 // IsFirst reports whether the proposal at hand is the one with the least cost.
 func (u *Unit) IsFirst() bool {
 	p, ok := u.Current()
@@ -106,7 +137,7 @@ func (u *Unit) Cautions(p plan.Proposal) []model.Caution {
 			}
 		}
 	}
-	for _, mv := range p.Way {
+	for _, mv := range u.Way(p) {
 		s := u.Model.Setups[mv.Setup]
 		add(s.Cautions)
 		if mv.Leave {

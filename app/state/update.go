@@ -232,6 +232,7 @@ func opened(s State, m Opened) (State, []Effect) {
 		// Read again: keep what the person was at.
 		u.Turn, u.Chosen, u.HasChosen = s.Unit.Turn, s.Unit.Chosen, s.Unit.HasChosen
 		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
+		u.InPlace, u.Place = s.Unit.InPlace, s.Unit.Place
 		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
 	}
 	s.Unit = &u
@@ -298,15 +299,25 @@ func work(s State, m Msg) (State, []Effect) {
 		}
 		return keep()
 
+	case LookAt:
+		if u.Place == m.Place {
+			m.Place = ""
+		}
+		u.Place = m.Place
+		return keep()
+	case TryHere:
+		u.Chosen, u.HasChosen, u.InPlace, u.Entry, u.Marks.Ticked = m.Step, true, true, "", nil
+		s.Unit = &u
+		return s, []Effect{ShowTop{}}
 	case Choose:
-		u.Chosen, u.HasChosen, u.Entry, u.Marks.Ticked = m.Step, true, "", nil
+		u.Chosen, u.HasChosen, u.InPlace, u.Entry, u.Marks.Ticked = m.Step, true, false, "", nil
 		s.Unit = &u
 		if s.Route.Pane != PaneStep {
 			return s, []Effect{GoTo{Route{Screen: ScreenUnit, Unit: id}.Path()}}
 		}
 		return s, []Effect{ShowTop{}}
 	case ChooseFirst:
-		u.HasChosen, u.Entry = false, ""
+		u.HasChosen, u.InPlace, u.Entry = false, false, ""
 		s.Unit = &u
 		return s, []Effect{ShowTop{}}
 	case Acknowledge:
@@ -359,7 +370,7 @@ func work(s State, m Msg) (State, []Effect) {
 		return record(s, trail.Event{Kind: trail.Result, Test: u.Model.Tests[p.Step.Index].ID, Reading: &x})
 	case Move:
 		// Keep at what the way leads to, so that the advice does not turn round halfway.
-		if p, ok := u.Current(); ok && !u.HasChosen && len(p.Way) > 0 {
+		if p, ok := u.Current(); ok && !u.HasChosen && len(u.Way(p)) > 0 {
 			u.Chosen, u.HasChosen = p.Step, true
 			s.Unit = &u
 		}
@@ -504,7 +515,7 @@ func settle(u Unit, e trail.Event) Unit {
 	u.Sheet, u.Text = NoSheet, ""
 	switch e.Kind {
 	case trail.Result, trail.Repair, trail.Skip, trail.End:
-		u.HasChosen, u.Entry, u.Marks.Ticked, u.Find = false, "", nil, ""
+		u.HasChosen, u.InPlace, u.Entry, u.Marks.Ticked, u.Find = false, false, "", nil, ""
 	case trail.Setup:
 		u.Marks.Ticked = nil
 	case trail.Void:

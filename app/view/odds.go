@@ -51,6 +51,8 @@ func (v *Odds) Render() app.UI {
 				bar("bar-faults", odds.Faults[i]),
 			)
 		})),
+		&Chart{Rev: v.Rev},
+		&Picture{Rev: v.Rev},
 	)
 }
 

@@ -92,7 +92,7 @@ func endOdds(u *state.Unit, kind plan.StepKind) app.UI {
 	for _, p := range u.Proposals {
 		if p.Step.Kind == kind {
 			lines = reasons(u, p)
-			if len(p.Way) > 0 {
+			if len(u.Way(p)) > 0 {
 				lines = append([]string{say(words.EndNotClosed)}, lines...)
 			}
 		}

@@ -68,9 +68,13 @@ func (v *Proposal) Render() app.UI {
 	if !u.IsFirst() {
 		eyebrow = say(words.YourChoice)
 	}
+	proof, due := u.Proof()
+	proving := due && p.Step == proof
 	return app.Article().Class("proposal").Body(
 		app.P().Class("eyebrow").Body(
 			app.Span().Text(eyebrow),
+			app.If(proving, app.Span().Text(say(words.ProofRun))),
+			app.If(u.InPlace && u.HasChosen, app.Span().Text(say(words.AsItStands))),
 			app.If(!u.Settled, app.Span().Class("still").Role("status").Text(say(words.StillThinking))),
 		),
 		app.H2().Class("proposal-title").Text(stepTitle(m, p.Step)),
@@ -178,7 +182,7 @@ func (v *Doing) Render() app.UI {
 	if !ok {
 		return app.Div()
 	}
-	if len(p.Way) > 0 {
+	if len(u.Way(p)) > 0 {
 		return app.Div().Body(way(u, p), app.P().Class("then").Text(say(words.ThenStep, stepTitle(u.Model, p.Step))))
 	}
 	switch p.Step.Kind {
@@ -207,7 +211,7 @@ func (v *Doing) Render() app.UI {
 // way is the next setup step towards the proposal, with those that follow named.
 func way(u *state.Unit, p plan.Proposal) app.UI {
 	m, w := u.Model, speech()
-	first := p.Way[0]
+	first := u.Way(p)[0]
 	s := m.Setups[first.Setup]
 	step, to, title := s.Enter, s.ID, say(words.FirstEnter, setupTitle(m, first.Setup))
 	if first.Leave {
@@ -217,8 +221,9 @@ func way(u *state.Unit, p plan.Proposal) app.UI {
 	if step.Title != "" {
 		title = say(words.FirstStep, step.Title)
 	}
+	proof, due := u.Proof()
 	var more []string
-	for _, mv := range p.Way[1:] {
+	for _, mv := range u.Way(p)[1:] {
 		if mv.Leave {
 			more = append(more, setupTitle(m, m.Setups[mv.Setup].Inside))
 		} else {
@@ -232,6 +237,7 @@ func way(u *state.Unit, p plan.Proposal) app.UI {
 			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
 		),
 		app.If(first.Leave, app.P().Class("quiet").Text(say(words.ReassemblyReminder))),
+		app.If(first.Leave && due, button("button-plain", say(words.TryHere), state.TryHere{Step: proof})),
 		steps("way-"+string(s.ID), step.Steps),
 		app.If(len(more) > 0, app.P().Class("quiet").Text(say(words.WayMore, w.List(more...)))),
 		button("button-main", say(words.WayDone), state.Move{To: to}).Disabled(u.Saving),

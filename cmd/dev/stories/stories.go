@@ -86,6 +86,15 @@ var All = []Story{
 	{"step-way-back", func() *stage {
 		return newStage().takeIn("Grey one").read().send(state.Move{To: "drive-out"}).at(plan.SignOff, "")
 	}},
+	{"step-proof", func() *stage {
+		s := newStage().takeIn("Grey one").read().send(state.Move{To: "open"}, state.Repaired{ID: "reseat-flex"})
+		return s.at(plan.SignOff, "")
+	}},
+	{"step-proof-in-place", func() *stage {
+		s := newStage().takeIn("Grey one").read().send(state.Move{To: "open"}, state.Repaired{ID: "reseat-flex"})
+		step, _ := s.state.Unit.Proof()
+		return s.send(state.TryHere{Step: step})
+	}},
 	{"step-sign-off", func() *stage { return newStage().takeIn("Grey one").at(plan.SignOff, "") }},
 	{"step-write-off", func() *stage { return newStage().takeIn("Grey one").at(plan.WriteOff, "") }},
 	{"step-ended", func() *stage {
@@ -122,6 +131,7 @@ var All = []Story{
 		return newStage().takeIn(longWords).send(state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: longWords + "\n" + hostile}, state.ConfirmSheet{})
 	}},
 	{"odds", func() *stage { return evening().pane(state.PaneOdds) }},
+	{"odds-evidence", func() *stage { return evening().pane(state.PaneOdds).send(state.LookAt{Place: "lens"}) }},
 	{"odds-three-faults", func() *stage {
 		s := newStage().takeIn("Grey one")
 		for range 2 {

@@ -1,0 +1,151 @@
+package view
+
+import (
+	"slices"
+	"strconv"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/trail"
+)
+
+// charted is how many modes the chart of the evening follows: more lines than that
+// cannot be told apart in black and white.
+const charted = 4
+
+// Chart is the evening: the odds of the leading modes after each step. Lines differ
+// by dashes and by the signs on them, not by colour.
+type Chart struct {
+	app.Compo
+	Rev int
+}
+
+const (
+	chartWidth, chartHeight    = 360.0, 200.0
+	chartLeft, chartTop        = 34.0, 10.0
+	chartPlotWide, chartPlotHi = 316.0, 160.0
+)
+
+// Render implements app.Composer.
+func (v *Chart) Render() app.UI {
+	u := at.shown.Unit
+	if u == nil || u.Account == nil || u.Model == nil || len(u.Account.Lines) < 2 {
+		return app.Div()
+	}
+	lines := u.Account.Lines
+	modes := followed(lines)
+	shapes := grid(lines)
+	for k, mode := range modes {
+		shapes = append(shapes, course(k, mode, lines)...)
+	}
+	return app.Section().Class("chart").Body(
+		app.H3().Text(say(words.ChartTitle)),
+		svg("svg").Attr("viewBox", "0 0 "+num(chartWidth)+" "+num(chartHeight)).Role("img").Aria("label", chartLabel(u, modes)).Body(shapes...),
+		app.Ul().Class("legend").Body(app.Range(modes).Slice(func(k int) app.UI {
+			return app.Li().Body(
+				svg("svg").Attr("viewBox", "0 0 44 16").Aria("hidden", "true").Body(
+					svg("path").Attr("data-line", k).Attr("d", "M2 8 H42"), sign(k, 22, 8)),
+				app.Span().Text(modeTitle(u.Model, modes[k])),
+				app.Span().Class("number").Text(speech().Percent(lines[len(lines)-1].Modes[modes[k]])),
+			)
+		})),
+		app.P().Class("quiet").Text(say(words.ChartHelp)),
+	)
+}
+
+// followed are the modes that led at some time of the evening, most odds first.
+func followed(lines []trail.Line) []int {
+	most := make([]float64, len(lines[0].Modes))
+	for _, l := range lines {
+		for i, p := range l.Modes {
+			most[i] = max(most[i], p)
+		}
+	}
+	last := lines[len(lines)-1].Modes
+	order := suspects(trail.Odds{Modes: last})
+	// Half for where it stands now, half for what led on the way here.
+	picked := slices.Clone(order[:min(charted/2, len(order))])
+	for _, i := range suspects(trail.Odds{Modes: most}) {
+		if len(picked) == min(charted, len(order)) {
+			break
+		}
+		if !slices.Contains(picked, i) {
+			picked = append(picked, i)
+		}
+	}
+	slices.SortStableFunc(picked, func(a, b int) int { return slices.Index(order, a) - slices.Index(order, b) })
+	return picked
+}
+
+func chartX(i, n int) float64  { return chartLeft + chartPlotWide*float64(i)/float64(max(n-1, 1)) }
+func chartY(p float64) float64 { return chartTop + chartPlotHi*(1-p) }
+
+func num(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
+
+// grid is the frame of the chart: levels, step numbers, and a mark under each
+// repair (a square) and each event taken back (a cross).
+func grid(lines []trail.Line) []app.UI {
+	var out []app.UI
+	for _, p := range []float64{0, 0.5, 1} {
+		y := num(chartY(p))
+		out = append(out,
+			svg("path").Attr("data-grid", "level").Attr("d", "M"+num(chartLeft)+" "+y+" H"+num(chartLeft+chartPlotWide)),
+			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4)).Attr("text-anchor", "end").Text(speech().Percent(p)),
+		)
+	}
+	every := 1 + len(lines)/12
+	for i, l := range lines {
+		x := chartX(i, len(lines))
+		switch {
+		case i > 0 && !l.Live:
+			out = append(out, svg("path").Attr("data-mark", "void").Attr("d", "M"+num(x-4)+" 174 l8 8 m0 -8 l-8 8"))
+		case l.Kind == trail.Repair:
+			out = append(out, svg("path").Attr("data-mark", "repair").Attr("d", "M"+num(x-4)+" 174 h8 v8 h-8 z"))
+		}
+		if i%every == 0 {
+			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "196").Attr("text-anchor", "middle").Text(i))
+		}
+	}
+	return out
+}
+
+// course is the line of one mode: steps, because the odds hold until the next event.
+func course(k, mode int, lines []trail.Line) []app.UI {
+	d := "M" + num(chartX(0, len(lines))) + " " + num(chartY(lines[0].Modes[mode]))
+	var signs []app.UI
+	every := 1 + len(lines)/12
+	for i := 1; i < len(lines); i++ {
+		x, y := chartX(i, len(lines)), chartY(lines[i].Modes[mode])
+		d += " L" + num(x) + " " + num(y)
+		if i%every == 0 || i == len(lines)-1 {
+			signs = append(signs, sign(k, x, y))
+		}
+	}
+	return append([]app.UI{svg("path").Attr("data-line", k).Attr("d", d)}, signs...)
+}
+
+// sign is what stands on the line of the k-th mode: a disc, a ring, a triangle, a bar.
+func sign(k int, x, y float64) app.UI {
+	switch k {
+	case 0:
+		return svg("circle").Attr("data-sign", k).Attr("cx", num(x)).Attr("cy", num(y)).Attr("r", "4")
+	case 1:
+		return svg("circle").Attr("data-sign", k).Attr("cx", num(x)).Attr("cy", num(y)).Attr("r", "4")
+	case 2:
+		return svg("path").Attr("data-sign", k).Attr("d", "M"+num(x)+" "+num(y-5)+" l5 9 h-10 z")
+	}
+	return svg("path").Attr("data-sign", k).Attr("d", "M"+num(x-1.5)+" "+num(y-6)+" h3 v12 h-3 z")
+}
+
+// chartLabel says the chart in a sentence.
+func chartLabel(u *state.Unit, modes []int) string {
+	w, lines := speech(), u.Account.Lines
+	first, last := lines[0].Modes, lines[len(lines)-1].Modes
+	var parts []string
+	for _, m := range modes {
+		parts = append(parts, say(words.ChartCourse, modeTitle(u.Model, m), w.Percent(first[m]), w.Percent(last[m])))
+	}
+	return say(words.ChartTitle) + ": " + w.List(parts...)
+}
