@@ -27,7 +27,7 @@ func figures(ctx context.Context, root string, args []string) error {
 		return errors.New("node is not installed; Lighthouse needs Node.js 20 or newer")
 	}
 	tree := site.Tree{Root: root}
-	s, err := tree.Build(ctx, "/", 11)
+	s, err := tree.Build(ctx, site.Page, "/", 11)
 	if err != nil {
 		return err
 	}

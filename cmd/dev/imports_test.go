@@ -58,7 +58,8 @@ var policy = []struct {
 	// The programs.
 	{"cmd/page", []string{"app/view", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
 	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "web/..."}, []string{"syscall/js"}},
-	{"cmd/dev/...", []string{"cmd/dev/browser", "engine/...", "app/...", "web/...", "github.com/chromedp/...", "github.com/stretchr/testify/...",
+	{"cmd/dev/stories/page", []string{"app/view", "cmd/dev/stories"}, without(outside, "syscall/js")},
+	{"cmd/dev/...", []string{"cmd/dev/browser", "cmd/dev/stories", "engine/...", "app/...", "web/...", "github.com/chromedp/...", "github.com/stretchr/testify/...",
 		"golang.org/x/net/html"}, nil},
 }
 

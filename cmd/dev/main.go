@@ -3,6 +3,7 @@
 //	go run ./cmd/dev test            everything that must hold
 //	go run ./cmd/dev test wasm       one part: form, vet, go, wasm or browser
 //	go run ./cmd/dev screens         photographs of the page, into testdata/screens
+//	go run ./cmd/dev stories         every screen in every awkward state, served
 //	go run ./cmd/dev figures         sizes, Lighthouse's scores, waiting times
 //	go run ./cmd/dev icons           the icons' PNG forms, drawn from their SVG
 package main
@@ -24,6 +25,7 @@ var chores = []struct {
 }{
 	{"test", "run everything that must hold, or the parts named: " + partNames(), test},
 	{"screens", "photograph the page in its states, into testdata/screens", screens},
+	{"stories", "serve every screen in every awkward state; the list is the first page", serveStories},
 	{"figures", "measure sizes, Lighthouse's scores and waiting times", figures},
 	{"icons", "draw the PNG icons from the SVG ones", icons},
 }

@@ -8,7 +8,7 @@ import (
 
 // screens runs the browser tests that photograph the page.
 func screens(ctx context.Context, root string, args []string) error {
-	cmd := exec.CommandContext(ctx, "go", "test", "-tags", "browser", "-count", "1", "-v", "-run", "Screens|PageLoads", "./cmd/dev/...")
+	cmd := exec.CommandContext(ctx, "go", "test", "-tags", "browser", "-count", "1", "-v", "-run", "Screens|Picture|PageLoads|FirstScreen|Story", "./cmd/dev/...")
 	cmd.Dir = root
 	cmd.Stdout, cmd.Stderr = os.Stdout, os.Stderr
 	return cmd.Run()

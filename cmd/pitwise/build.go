@@ -45,7 +45,7 @@ func build(d *desk, flags *flag.FlagSet, args []string) error {
 		return err
 	}
 	done := d.progress("Building the page and its small forms (a minute or two)")
-	s, err := tree.Build(d.ctx, *prefix, 11)
+	s, err := tree.Build(d.ctx, site.Page, *prefix, 11)
 	done()
 	if err != nil {
 		return err

@@ -89,9 +89,13 @@ func digest(sum interface{ Write([]byte) (int, error) }, fsys fs.FS, part string
 	return nil
 }
 
-// Compile builds the page's program. The same source and Go release give the
-// same bytes, wherever the tree lies.
-func (t Tree) Compile(ctx context.Context) (program, runtime []byte, err error) {
+// Page is the package of the page's program, relative to the root.
+const Page = "./cmd/page"
+
+// Compile builds a program for the browser, Page or another one that draws in
+// its place. The same source and Go release give the same bytes, wherever the
+// tree lies.
+func (t Tree) Compile(ctx context.Context, pkg string) (program, runtime []byte, err error) {
 	root, err := t.goCommand(ctx, "env", "GOROOT")
 	if err != nil {
 		return nil, nil, err
@@ -106,7 +110,7 @@ func (t Tree) Compile(ctx context.Context) (program, runtime []byte, err error) 
 	}
 	defer os.RemoveAll(dir)
 	out := filepath.Join(dir, "page.wasm")
-	_, err = t.goCommand(ctx, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, "./cmd/page")
+	_, err = t.goCommand(ctx, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -117,14 +121,14 @@ func (t Tree) Compile(ctx context.Context) (program, runtime []byte, err error) 
 	return program, runtime, nil
 }
 
-// Build compiles the program and assembles the site.
-func (t Tree) Build(ctx context.Context, prefix string, quality int) (*Site, error) {
+// Build compiles a program and assembles the site around it.
+func (t Tree) Build(ctx context.Context, pkg, prefix string, quality int) (*Site, error) {
 	if prefix != "" {
 		if err := CheckPrefix(prefix); err != nil {
 			return nil, err
 		}
 	}
-	program, runtime, err := t.Compile(ctx)
+	program, runtime, err := t.Compile(ctx, pkg)
 	if err != nil {
 		return nil, err
 	}
@@ -148,7 +152,7 @@ func (t Tree) Ready(ctx context.Context, before func()) (string, error) {
 	if before != nil {
 		before()
 	}
-	s, err := t.Build(ctx, "/", 5)
+	s, err := t.Build(ctx, Page, "/", 5)
 	if err != nil {
 		return "", err
 	}

@@ -80,7 +80,7 @@ func TestASourceBuildsTheSameAnywhere(t *testing.T) {
 	const program = "package main\n\nfunc main() { println(\"here\") }\n"
 	var versions []string
 	for range 2 {
-		s, err := tree(t, program).Build(context.Background(), "/", 0)
+		s, err := tree(t, program).Build(context.Background(), site.Page, "/", 0)
 		require.NoError(t, err)
 		versions = append(versions, s.Version)
 	}

@@ -3,8 +3,6 @@
 package flows_test
 
 import (
-	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
 
@@ -13,29 +11,14 @@ import (
 	"pitwise/cmd/dev/browser"
 	"pitwise/cmd/dev/stories"
 	"pitwise/web/host"
-	"pitwise/web/site"
 )
 
 // serveStories serves the page's stories in place of the page.
 func serveStories(t *testing.T) *browser.Server {
 	t.Helper()
-	tree := browser.Tree(t)
-	dir := t.TempDir()
-	program := filepath.Join(dir, "stories.wasm")
-	build := exec.Command("go", "build", "-trimpath", "-o", program, "./cmd/dev/stories/page")
-	build.Dir = tree.Root
-	build.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
-	out, err := build.CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+	s, err := browser.Tree(t).Build(t.Context(), "./cmd/dev/stories/page", "/", 0)
 	require.NoError(t, err)
-	runtime, err := os.ReadFile(filepath.Join(string(root[:len(root)-1]), "lib", "wasm", "wasm_exec.js"))
-	require.NoError(t, err)
-	code, err := os.ReadFile(program)
-	require.NoError(t, err)
-	s, err := site.Assemble(site.Parts{Program: code, Exec: runtime, Prefix: "/"})
-	require.NoError(t, err)
-	folder := filepath.Join(dir, "page")
+	folder := filepath.Join(t.TempDir(), "page")
 	require.NoError(t, s.Write(folder, false))
 	h, err := host.Load(folder, false)
 	require.NoError(t, err)
