@@ -278,6 +278,7 @@
       fail(say.failed);
       return;
     }
+    performance.mark("pitwise-compiled");
     go.run(program.instance).finally(() => {
       stopped.hidden = false;
     });

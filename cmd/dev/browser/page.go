@@ -79,6 +79,14 @@ const clock = `new MutationObserver((_, observer) => {
 	}
 }).observe(document, {childList: true, subtree: true})`
 
+// Milestones returns, in milliseconds since the start of the last navigation,
+// when the program was compiled, when its first view was there, and when that
+// had something to touch.
+func (p *Page) Milestones() string {
+	p.t.Helper()
+	return Value[string](p, `[performance.getEntriesByName("pitwise-compiled")[0].startTime, pitwiseShown, pitwiseUsable].map(Math.round).join(", ")`)
+}
+
 // Usable returns how long after the start of the last navigation the page had
 // something of the program to touch.
 func (p *Page) Usable() time.Duration {

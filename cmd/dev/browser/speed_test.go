@@ -31,6 +31,7 @@ func TestStartIsFast(t *testing.T) {
 			p.Slow(row.slow)
 			p.Go("/")
 			cold := p.Usable()
+			t.Logf("first visit: compiled, shown, usable after %s ms", p.Milestones())
 			p.Stored()
 			s.Stop()
 			var warm time.Duration
@@ -40,6 +41,7 @@ func TestStartIsFast(t *testing.T) {
 					warm = d
 				}
 			}
+			t.Logf("last start from the store: compiled, shown, usable after %s ms", p.Milestones())
 			t.Logf("usable after %d ms at the first visit, after %d ms from the store (best of 3)", cold.Milliseconds(), warm.Milliseconds())
 			assert.Less(t, cold, row.cold)
 			assert.Less(t, warm, row.warm)
