@@ -9,21 +9,19 @@ type Pair struct{ With, Without int32 }
 // Pairs returns the pairs of a mode, by rising With. The slice is shared and must not be
 // changed.
 func (s *Space) Pairs(mode int) []Pair {
-	return s.pairs[mode].get(func() []Pair {
-		var all []Pair
+	return s.pairs.get(func() [][]Pair {
+		all := make([][]Pair, len(s.model.Modes))
 		rest := make([]uint16, 0, 6)
 		for h := 1; h < s.Len(); h++ {
 			modes := s.Modes(h)
 			for at, i := range modes {
-				if int(i) == mode {
-					rest = append(append(rest[:0], modes[:at]...), modes[at+1:]...)
-					without, _ := s.Index(rest)
-					all = append(all, Pair{int32(h), int32(without)})
-				}
+				rest = append(append(rest[:0], modes[:at]...), modes[at+1:]...)
+				without, _ := s.Index(rest)
+				all[i] = append(all[i], Pair{int32(h), int32(without)})
 			}
 		}
 		return all
-	})
+	})[mode]
 }
 
 // fullWithout calls f for every hypothesis of the largest size in which the mode's

@@ -6,19 +6,25 @@ import "math"
 // wrong: the mutual information, in bits, between the result and the hypothesis. It is 0
 // where nothing can be learnt, and never negative.
 func (b *Belief) Bits(test int) float64 {
+	_, bits := b.Foresee(test)
+	return bits
+}
+
+// Foresee returns what Predict and Bits do, for the work of one.
+func (b *Belief) Foresee(test int) (odds []float64, bits float64) {
 	c := b.space.classesOf(test)
-	mass, odds := b.next(test, c)
+	mass, next := b.next(test, c)
 	k := len(b.space.model.Tests[test].Outcomes)
-	predicted := make([]float64, k)
+	odds = make([]float64, k)
 	told := 0.0 // minus the entropy that is left when the hypothesis is known
 	shared := b.urns[test] == nil
 	for class, m := range mass {
 		if m == 0 {
 			continue
 		}
-		row := odds[class*k : class*k+k]
+		row := next[class*k : class*k+k]
 		for o, p := range row {
-			predicted[o] += float64(m * p)
+			odds[o] += float64(m * p)
 		}
 		if shared {
 			told -= float64(m * c.entropy[class])
@@ -26,7 +32,7 @@ func (b *Belief) Bits(test int) float64 {
 			told -= float64(m * entropy(row))
 		}
 	}
-	return max(told+entropy(predicted), 0)
+	return odds, max(told+entropy(odds), 0)
 }
 
 // entropy returns that of a row of probabilities, in bits.

@@ -125,31 +125,35 @@ func (s *Space) newClasses(test int) *classes {
 	l := &s.laws[test]
 	outcomes := len(l.healthy)
 	c := &classes{test: test, of: make([]int32, s.Len())}
-	known := map[[6]int16]int32{}
-	rows := make([]int, 0, 6)
-	h := 0
-	for size := 0; size+1 < len(s.first); size++ {
-		at := s.start[size]
+	var rows [][]int // of each class
+	add := func(set []int) int32 {
+		rows = append(rows, set)
+		c.p = append(c.p, make([]float64, outcomes)...)
+		row := c.row(c.n, outcomes)
+		l.outcomes(row, set)
+		c.entropy = append(c.entropy, entropy(row))
+		c.n++
+		return int32(c.n - 1)
+	}
+	add(nil)
+	// A hypothesis is in the class of the one without its last mode, or, where that mode
+	// matters, in a class that hangs on it.
+	hangs := make([]int32, len(l.ratio)) // hangs[class*rows+row], 0 for none yet
+	h := 1
+	for size := 1; size+1 < len(s.first); size++ {
+		last := s.start[size] + size - 1
 		for ; h < s.first[size+1]; h++ {
-			rows = rows[:0]
-			var key [6]int16 // rows from 1, 0 for none
-			for _, i := range s.flat[at : at+size] {
-				if r := l.row[i]; r >= 0 {
-					key[len(rows)] = int16(r + 1)
-					rows = append(rows, r)
+			class := c.of[s.stem[h]]
+			if r := l.row[s.flat[last]]; r >= 0 {
+				at := int(class)*len(l.ratio) + r
+				if hangs[at] == 0 {
+					hangs[at] = add(append(rows[class][:len(rows[class]):len(rows[class])], r))
+					hangs = append(hangs, make([]int32, len(l.ratio))...)
 				}
-			}
-			at += size
-			class, ok := known[key]
-			if !ok {
-				class = int32(c.n)
-				known[key] = class
-				c.n++
-				c.p = append(c.p, make([]float64, outcomes)...)
-				l.outcomes(c.row(int(class), outcomes), rows)
-				c.entropy = append(c.entropy, entropy(c.row(int(class), outcomes)))
+				class = hangs[at]
 			}
 			c.of[h] = class
+			last += size
 		}
 	}
 	return c

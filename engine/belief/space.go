@@ -21,6 +21,7 @@ type Space struct {
 	first []int    // first[k]: index of the first hypothesis with k faults; last entry: their number
 	flat  []uint16 // the modes of all hypotheses of size 1, then of size 2, …
 	start []int    // start[k]: where size k begins in flat
+	stem  []int32  // stem[h]: hypothesis h without its last mode
 
 	below  [][]int // below[j][m]: how many j-sets follow a mode before m, over modes of m's component and those before it
 	prior  masses  // b0, normalised
@@ -31,7 +32,7 @@ type Space struct {
 	// tables of tests: all kept while the space is small, else the latest few
 	tables []slot[*classes]
 	large  []*classes
-	pairs  []slot[[]Pair]
+	pairs  slot[[][]Pair] // by mode
 }
 
 // A slot holds something that is made when it is first asked for.
@@ -62,12 +63,17 @@ func NewSpace(m *model.Model) (*Space, error) {
 	s.first = append(s.first, n)
 	s.rank(sets, k)
 	s.list(k)
+	s.stem = make([]int32, s.Len())
+	for h := 1; h < s.Len(); h++ {
+		modes := s.Modes(h)
+		stem, _ := s.Index(modes[:len(modes)-1])
+		s.stem[h] = int32(stem)
+	}
 	s.weigh(k)
 	for i := range m.Tests {
 		s.laws = append(s.laws, newLaw(m, &m.Tests[i]))
 	}
 	s.tables = make([]slot[*classes], len(m.Tests))
-	s.pairs = make([]slot[[]Pair], len(m.Modes))
 	return s, nil
 }
 

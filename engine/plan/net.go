@@ -39,6 +39,18 @@ func (p *Problem) newNet() *net {
 	for i := range m.Repairs {
 		note(m.Repairs[i].Change)
 	}
+	sound := make([][]bool, len(m.Components)) // in the hypotheses of the largest size
+	for c := range sound {
+		sound[c] = make([]bool, n.n-n.full)
+		for h := range sound[c] {
+			sound[c][h] = true
+		}
+	}
+	for h := n.full; h < n.n; h++ {
+		for _, i := range s.Modes(h) {
+			sound[m.Modes[i].Component][h-n.full] = false
+		}
+	}
 	for i := range m.Modes {
 		if !used[i] {
 			continue
@@ -53,15 +65,7 @@ func (p *Problem) newNet() *net {
 			}
 			n.plus[i][pair.Without], n.minus[i][pair.With] = pair.With, pair.Without
 		}
-		n.room[i] = make([]bool, n.n-n.full)
-		for h := n.full; h < n.n; h++ {
-			n.room[i][h-n.full] = true
-			for _, other := range s.Modes(h) {
-				if m.Modes[other].Component == m.Modes[i].Component {
-					n.room[i][h-n.full] = false
-				}
-			}
-		}
+		n.room[i] = sound[m.Modes[i].Component]
 	}
 	return n
 }

@@ -69,7 +69,8 @@ func (p *planner) Start(at Situation) Search {
 	return &search{planner: p, at: at}
 }
 
-// A search goes through stages: a first answer from the plans there are; the growth of the
+// A search goes through stages: what the space has yet to work out; a first answer from the
+// plans there are; the growth of the
 // library, if it is not grown; all steps on top of it; the best of them one step further, one
 // by one; the reasons.
 type search struct {
@@ -81,13 +82,14 @@ type search struct {
 	skip      set
 	stage     int
 	options   []option // least first
-	next      int      // option that is followed next
+	next      int      // test that is prepared next, option that is followed next
 	follows   map[Step][]Follow
 	proposals []Proposal
 }
 
 const (
-	first = iota
+	preparing = iota
+	first
 	growing
 	looking
 	following
@@ -95,7 +97,7 @@ const (
 )
 
 // units is what one piece of each stage is taken to cost, in units of Work.
-var units = [...]int{first: 4, growing: 2, looking: 4, following: 4}
+var units = [...]int{preparing: 1, first: 8, growing: 2, looking: 4, following: 4}
 
 // Work goes on by about n units.
 func (s *search) Work(n int) (done bool) {
@@ -108,6 +110,12 @@ func (s *search) Work(n int) (done bool) {
 
 func (s *search) piece() {
 	switch s.stage {
+	case preparing:
+		// What the space knows of each test is worked out when it is first asked for.
+		s.space.Classes(s.next)
+		if s.next++; s.next == len(s.model.Tests) {
+			s.stage = first
+		}
 	case first:
 		s.open()
 		s.look()

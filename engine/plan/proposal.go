@@ -67,8 +67,8 @@ func (s *search) after(setup int) *belief.Belief {
 // explain fills in what a test is expected to show and to tell.
 func (s *search) explain(p *Proposal, o option, b *belief.Belief) {
 	t := o.step.Index
-	p.Bits = b.Bits(t)
-	odds := b.Predict(nil, t)
+	var odds []float64
+	odds, p.Bits = b.Foresee(t)
 	there := s.lib.goTo(s.root, o.step, len(s.root.hyps))
 	joint, near := s.lib.joint(nil, nil, there, t)
 	found := s.follows[o.step]
