@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -209,6 +210,7 @@ func TestAnOutputThatFailsIsStatus1(t *testing.T) {
 	for _, args := range [][]string{
 		{"check", example}, {"models"}, {"models", "tray"}, {"schema", "model"},
 		{"replay", "-model", example, name}, {"replay", "-json", "-model", example, name},
+		{"propose", "-model", example, name}, {"propose", "-json", "-model", example, name},
 	} {
 		var message strings.Builder
 		d := &desk{ctx: t.Context(), in: strings.NewReader(""), out: failing{}, err: &message}
@@ -231,4 +233,8 @@ func TestDefectsHaveOneLineWhateverTheFileSays(t *testing.T) {
 func digest(text string) string {
 	sum := sha256.Sum256([]byte(text))
 	return hex.EncodeToString(sum[:])
+}
+
+func contextOf(t *testing.T) (context.Context, context.CancelFunc) {
+	return context.WithCancel(t.Context())
 }

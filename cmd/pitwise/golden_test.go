@@ -14,7 +14,7 @@ import (
 // goldens are the outputs kept in testdata/NAME.golden. With PITWISE_RENEW=1 they are
 // written anew.
 var goldens = []string{
-	"check-model", "check-trail", "check-fit", "replay",
+	"check-model", "check-trail", "check-fit", "replay", "propose",
 }
 
 // golden holds an output to the one kept under that name.

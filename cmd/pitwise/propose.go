@@ -1,0 +1,612 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"pitwise/app/words"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+var proposeCommand = &command{
+	name:  "propose",
+	args:  "[-model FILE-or-ID] [-any-revision] [-top N] [-steps] [-json] TRAIL",
+	short: "say what to do next with a unit, and why",
+	long: `
+Works the TRAIL out (a file, or - for standard input) and lists what to do next, the
+step with the least expected total cost from here first, by the terms in the trail.
+Each comes with its cautions, its tools and the way to its setup before the step
+itself; with minutes and money, the expected total if it is next, the odds of each
+outcome and what follows it, the bits it is expected to tell, and why. Left out are
+tests that were skipped and not done since, and steps whose tools are not at hand.
+
+A caution is told in full before the first step that carries it, and by its title
+with the later ones. The model is found as "pitwise help replay" says.
+
+With -json the output is one object:
+
+  {"model": {"id", "revision", "sha256"}, "after": n of the last event, "setup", "currency",
+   "ended": how, if the trail says so,
+   "proposals": [{"rank", "kind": "test", "repair", "sign-off" or "write-off", "id", "title",
+     "minutes", "money", "total",
+     "cautions": [{"id", "title", "text"}], "tools": [{"id", "title"}],
+     "way": [{"move": "enter" or "leave", "setup", "title", "minutes", "money", "steps"}],
+     "steps": [text],
+     "outcomes": [{"id", "title", "p", AFTER}] of a test, "then": {AFTER} of a repair,
+     "bits" of a test, "left": the odds that a fault is left, of a sign-off,
+     "reason": {"other": {"kind", "id"}, "saves", "sign_off", "write_off",
+       "separates": [MODE, MODE], "separates_bits", "proof", "words": [text]}}],
+   "held": [{"kind", "id", "title", "why": "skipped" or "tools", "needs": [tool], "reason"}],
+   "warnings": [{"n", "text"}]}
+
+AFTER is "next": {"kind", "id"}, "total": expected cost from there, "suspect": the
+most probable mode, or null if it is most probable that nothing is wrong, "odds": of
+that. Money is in the currency and has the step's way in it; "saves" is the
+total of the best other step less this total; "sign_off" and "write_off" are what
+ending now costs; "proof" is what one more intake test would be worth before signing
+off. A number that does not exist is null.
+
+  pitwise propose -top 3 shelf-3.trail.json
+  pitwise propose -json shelf-3.trail.json | less`,
+	run: propose,
+}
+
+func propose(d *desk, flags *flag.FlagSet, args []string) error {
+	named := flags.String("model", "", "work it out with the model in `FILE`, or the shipped one of that id")
+	anyRevision := flags.Bool("any-revision", false, "go on with a model that the trail does not name")
+	top := flags.Int("top", -1, "list the best `N` steps, 0 for all (10, with -json all)")
+	steps := flags.Bool("steps", false, "tell how to do every step listed, not just the first")
+	asJSON := flags.Bool("json", false, "one JSON object")
+	args, err := d.parse(flags, args, 1, 1)
+	if err != nil {
+		return err
+	}
+	switch {
+	case *top < -1:
+		return misuse{fmt.Sprintf("-top %d is less than 0", *top)}
+	case *top == -1 && !*asJSON:
+		*top = 10
+	}
+	u, err := d.unit(args[0], *named, *anyRevision)
+	if err != nil {
+		return err
+	}
+	a, err := u.replay()
+	if err != nil {
+		return err
+	}
+	all, err := d.proposals(u, a)
+	if err != nil {
+		return err
+	}
+	more := 0
+	if *top > 0 && *top < len(all) {
+		all, more = all[:*top], len(all)-*top
+	}
+	w := bufio.NewWriter(d.out)
+	p := proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}
+	if *asJSON {
+		e := json.NewEncoder(w)
+		e.SetEscapeHTML(false)
+		e.SetIndent("", "  ")
+		if err := e.Encode(p.document(all)); err != nil {
+			return err
+		}
+		return w.Flush()
+	}
+	p.tell(w, all, more, *steps)
+	return w.Flush()
+}
+
+// proposals waits for the planner's settled answer.
+func (d *desk) proposals(u *unit, a *trail.Account) ([]plan.Proposal, error) {
+	planner, err := plan.New(u.space, u.trail.Terms)
+	if err != nil {
+		return nil, err
+	}
+	search := planner.Start(plan.Situation{Belief: a.Final, Setup: a.Setup, Skipped: u.trail.Skipped(u.model)})
+	begun := time.Now()
+	var done func()
+	for !search.Work(20) {
+		if d.ctx.Err() != nil {
+			return nil, fmt.Errorf("stopped: %w", d.ctx.Err())
+		}
+		if done == nil && time.Since(begun) > 2*time.Second {
+			done = d.progress("Working out the next step")
+		}
+	}
+	if done != nil {
+		done()
+	}
+	return search.Proposals(), nil
+}
+
+// The shape of propose -json. Cautions, tools and the way stand before the step.
+type (
+	proposed struct {
+		Model     modelRef        `json:"model"`
+		After     int             `json:"after"`
+		Setup     model.SetupID   `json:"setup"`
+		Currency  string          `json:"currency"`
+		Ended     trail.Ending    `json:"ended,omitempty"`
+		Proposals []proposedStep  `json:"proposals"`
+		Held      []heldStep      `json:"held"`
+		Warnings  []warningObject `json:"warnings"`
+	}
+	modelRef struct {
+		ID       string `json:"id"`
+		Revision string `json:"revision"`
+		SHA256   string `json:"sha256"`
+	}
+	warningObject struct {
+		N    int    `json:"n"`
+		Text string `json:"text"`
+	}
+	stepRef struct {
+		Kind plan.StepKind `json:"kind"`
+		ID   string        `json:"id,omitempty"`
+	}
+	part struct {
+		ID    string `json:"id"`
+		Title string `json:"title"`
+	}
+	cautionPart struct {
+		part
+		Text string `json:"text"`
+	}
+	proposedStep struct {
+		Rank int `json:"rank"`
+		stepRef
+		Title    string            `json:"title"`
+		Minutes  float64           `json:"minutes"`
+		Money    float64           `json:"money"`
+		Total    *float64          `json:"total"`
+		Cautions []cautionPart     `json:"cautions"`
+		Tools    []part            `json:"tools"`
+		Way      []wayPart         `json:"way"`
+		Steps    []string          `json:"steps"`
+		Outcomes []proposedOutcome `json:"outcomes,omitempty"`
+		Then     *after            `json:"then,omitempty"`
+		Bits     *float64          `json:"bits,omitempty"`
+		Left     *float64          `json:"left,omitempty"`
+		Reason   reasonObject      `json:"reason"`
+	}
+	wayPart struct {
+		Move    string   `json:"move"`
+		Setup   string   `json:"setup"`
+		Title   string   `json:"title"`
+		Minutes float64  `json:"minutes"`
+		Money   float64  `json:"money"`
+		Steps   []string `json:"steps"`
+	}
+	proposedOutcome struct {
+		part
+		P *float64 `json:"p"`
+		after
+	}
+	after struct {
+		Next    *stepRef `json:"next"`
+		Total   *float64 `json:"total"`
+		Suspect *string  `json:"suspect"`
+		Odds    *float64 `json:"odds"`
+	}
+	reasonObject struct {
+		Other     *stepRef `json:"other"`
+		Saves     *float64 `json:"saves"`
+		SignOff   *float64 `json:"sign_off"`
+		WriteOff  *float64 `json:"write_off"`
+		Separates []string `json:"separates,omitempty"`
+		Bits      *float64 `json:"separates_bits,omitempty"`
+		Proof     *float64 `json:"proof,omitempty"`
+		Words     []string `json:"words"`
+	}
+	heldStep struct {
+		stepRef
+		Title  string   `json:"title"`
+		Why    string   `json:"why"`
+		Needs  []string `json:"needs,omitempty"`
+		Reason string   `json:"reason,omitempty"`
+	}
+)
+
+// proposing puts proposals into words and data.
+type proposing struct {
+	words *words.Words
+	*unit
+	account *trail.Account
+	modes   []float64 // the odds of each mode now
+}
+
+// finite returns x, nil for what JSON has no number for.
+func finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+func (p *proposing) document(all []plan.Proposal) proposed {
+	ref := refOf(p.model)
+	doc := proposed{
+		Model: modelRef{ref.ID, ref.Revision, ref.SHA256}, After: len(p.trail.Events),
+		Setup: p.model.Setups[p.account.Setup].ID, Currency: p.trail.Terms.Currency, Ended: p.ended(),
+		Proposals: []proposedStep{}, Held: p.held(), Warnings: []warningObject{},
+	}
+	for i := range all {
+		doc.Proposals = append(doc.Proposals, p.object(i, &all[i]))
+	}
+	for _, x := range p.account.Warnings {
+		doc.Warnings = append(doc.Warnings, warningObject{x.N, x.Text})
+	}
+	return doc
+}
+
+func (p *proposing) object(i int, x *plan.Proposal) proposedStep {
+	o := proposedStep{
+		Rank: i + 1, stepRef: *p.ref(x.Step), Title: p.title(x.Step), Minutes: x.Minutes, Money: x.Money, Total: finite(x.Total),
+		Cautions: []cautionPart{}, Tools: []part{}, Way: []wayPart{}, Steps: nonNil(p.step(x.Step).words.Steps),
+		Reason: reasonObject{Saves: finite(x.Reason.Saves), SignOff: finite(x.Reason.SignOff), WriteOff: finite(x.Reason.WriteOff), Words: append(p.reasons(x), p.endings(x.Reason))},
+	}
+	for _, c := range p.cautions(x) {
+		o.Cautions = append(o.Cautions, cautionPart{part{string(c.ID), titleOf(c.Words, c.ID)}, c.Text})
+	}
+	for _, t := range p.tools(x.Step) {
+		o.Tools = append(o.Tools, part{string(t.ID), titleOf(t.Words, t.ID)})
+	}
+	for _, mv := range x.Way {
+		o.Way = append(o.Way, p.move(mv))
+	}
+	if x.Reason.Other.Kind != "" {
+		o.Reason.Other = p.ref(x.Reason.Other)
+	}
+	switch x.Step.Kind {
+	case plan.DoTest:
+		t := &p.model.Tests[x.Step.Index]
+		for _, f := range x.Outcomes {
+			out := &t.Outcomes[f.Outcome]
+			o.Outcomes = append(o.Outcomes, proposedOutcome{part{string(out.ID), titleOf(out.Words, out.ID)}, finite(f.P), p.after(&f)})
+		}
+		o.Bits = finite(x.Bits)
+		if a, b := x.Reason.Separates[0], x.Reason.Separates[1]; a >= 0 && b >= 0 {
+			o.Reason.Separates = []string{string(p.model.Modes[a].ID), string(p.model.Modes[b].ID)}
+			o.Reason.Bits = finite(x.Reason.Bits)
+		}
+	case plan.DoRepair:
+		if len(x.Outcomes) == 1 {
+			then := p.after(&x.Outcomes[0])
+			o.Then = &then
+		}
+	case plan.SignOff:
+		o.Left, o.Reason.Proof = finite(x.Left), finite(x.Reason.Proof)
+	}
+	return o
+}
+
+func nonNil(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+func (p *proposing) after(f *plan.Follow) after {
+	a := after{Total: finite(f.Total), Odds: finite(f.Odds)}
+	if f.Next.Kind != "" {
+		a.Next = p.ref(f.Next)
+	}
+	if f.Suspect >= 0 {
+		id := string(p.model.Modes[f.Suspect].ID)
+		a.Suspect = &id
+	}
+	return a
+}
+
+// done is what a test and a repair have in common.
+type done struct {
+	id       string
+	words    model.Words
+	at       int // -1 where the unit stands
+	needs    []model.ToolID
+	cautions []model.CautionID
+}
+
+func (p *proposing) step(s plan.Step) done {
+	switch s.Kind {
+	case plan.DoTest:
+		t := &p.model.Tests[s.Index]
+		return done{string(t.ID), t.Words, t.At, t.Needs, t.Cautions}
+	case plan.DoRepair:
+		r := &p.model.Repairs[s.Index]
+		return done{string(r.ID), r.Words, r.At, r.Needs, r.Cautions}
+	case plan.SignOff:
+		return done{words: model.Words{Title: "Sign it off"}, at: -1}
+	}
+	return done{words: model.Words{Title: "Write it off"}, at: -1}
+}
+
+func (p *proposing) ref(s plan.Step) *stepRef { return &stepRef{s.Kind, p.step(s).id} }
+
+func (p *proposing) title(s plan.Step) string {
+	x := p.step(s)
+	return titleOf(x.words, x.id)
+}
+
+func (p *proposing) tools(s plan.Step) []*model.Tool {
+	var all []*model.Tool
+	for _, id := range p.step(s).needs {
+		if t, ok := p.model.Tool(id); ok {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// cautions returns what has to be read before a proposal, each once: of the way, of the
+// setup in which it is done with all those around it, and of the step.
+func (p *proposing) cautions(x *plan.Proposal) []*model.Caution {
+	var all []*model.Caution
+	add := func(ids []model.CautionID) {
+		for _, id := range ids {
+			if c, ok := p.model.Caution(id); ok && !slices.Contains(all, c) {
+				all = append(all, c)
+			}
+		}
+	}
+	for _, mv := range x.Way {
+		s := &p.model.Setups[mv.Setup]
+		add(s.Cautions)
+		if mv.Leave {
+			add(s.Leave.Cautions)
+		} else {
+			add(s.Enter.Cautions)
+		}
+	}
+	step := p.step(x.Step)
+	var around []int
+	for s := step.at; s >= 0; s = p.model.Setups[s].Inside {
+		around = append(around, s)
+	}
+	for _, s := range slices.Backward(around) {
+		add(p.model.Setups[s].Cautions)
+	}
+	add(step.cautions)
+	return all
+}
+
+func (p *proposing) move(mv plan.Move) wayPart {
+	s := &p.model.Setups[mv.Setup]
+	if !mv.Leave {
+		return wayPart{"enter", string(s.ID), titleOf(s.Words, s.ID), s.Enter.Minutes, s.Enter.Money, nonNil(s.Enter.Steps)}
+	}
+	return wayPart{"leave", string(s.ID), titleOf(s.Words, s.ID), s.Leave.Minutes, s.Leave.Money, nonNil(s.Leave.Steps)}
+}
+
+func (p *proposing) ended() trail.Ending {
+	live := p.trail.Live()
+	for i, e := range slices.Backward(p.trail.Events) {
+		if live[i] && e.Kind == trail.End {
+			return e.As
+		}
+	}
+	return ""
+}
+
+// held returns what is not on offer.
+func (p *proposing) held() []heldStep {
+	all := []heldStep{}
+	skipped := p.trail.Skipped(p.model)
+	consider := func(s plan.Step, skip bool) {
+		x := p.step(s)
+		h := heldStep{stepRef: *p.ref(s), Title: p.title(s)}
+		for _, id := range x.needs {
+			if !slices.Contains(p.trail.Terms.Tools, id) {
+				h.Why, h.Needs = "tools", append(h.Needs, string(id))
+			}
+		}
+		if skip {
+			h.Why, h.Reason = "skipped", p.skipReason(x.id)
+		}
+		if h.Why != "" {
+			all = append(all, h)
+		}
+	}
+	for i := range p.model.Tests {
+		consider(plan.Step{Kind: plan.DoTest, Index: i}, skipped[i])
+	}
+	for i := range p.model.Repairs {
+		consider(plan.Step{Kind: plan.DoRepair, Index: i}, false)
+	}
+	return all
+}
+
+// skipReason returns why a test was last skipped.
+func (p *proposing) skipReason(test string) string {
+	live := p.trail.Live()
+	for i, e := range slices.Backward(p.trail.Events) {
+		if live[i] && e.Kind == trail.Skip && string(e.Test) == test {
+			return e.Reason
+		}
+	}
+	return ""
+}
+
+func (p *proposing) money(x float64) string { return p.words.Money(x, p.trail.Terms.Currency) }
+
+// reasons says why a proposal stands where it stands.
+func (p *proposing) reasons(x *plan.Proposal) []string {
+	r := x.Reason
+	lines := []string{}
+	say := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
+	if why := p.step(x.Step).words.Why; why != "" {
+		say("%s", why)
+	}
+	switch x.Step.Kind {
+	case plan.DoTest:
+		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 {
+			say("Tells “%s” from “%s”: %s bits of which of the two it is.", modeTitle(p.model, a), modeTitle(p.model, b), p.words.Decimal(r.Bits, 2))
+		}
+	case plan.DoRepair:
+		for _, c := range p.mends(x.Step.Index) {
+			say("Takes “%s” away, now at %s, with a chance of %s.", modeTitle(p.model, c.Mode), p.words.Percent(p.modes[c.Mode]), p.words.Percent(c.P))
+		}
+	case plan.SignOff:
+		say("The odds that a fault is left once it is put together: %s.", p.words.Percent(x.Left))
+		intake := titleOf(p.model.Tests[p.model.Intake].Words, p.model.Tests[p.model.Intake].ID)
+		switch {
+		case r.Proof > 0:
+			say("“%s” once more before it would save %s.", intake, p.money(r.Proof))
+		case r.Proof <= 0:
+			say("“%s” once more before it would cost %s more than it saves.", intake, p.money(-r.Proof))
+		}
+	}
+	if r.Other.Kind != "" && r.Other != x.Step {
+		const cent = 0.005
+		switch other := p.title(r.Other); {
+		case r.Saves > cent:
+			say("%s less on average than the best other step, “%s”.", p.money(r.Saves), other)
+		case r.Saves < -cent:
+			say("%s more on average than the best step, “%s”.", p.money(-r.Saves), other)
+		default:
+			say("As good as “%s”.", other)
+		}
+	}
+	return lines
+}
+
+// endings says what ending now costs.
+func (p *proposing) endings(r plan.Reason) string {
+	return fmt.Sprintf("Signing off now is expected to cost %s, writing off costs %s.", p.money(r.SignOff), p.money(r.WriteOff))
+}
+
+// mends returns the two modes that a repair is most likely to take away now.
+func (p *proposing) mends(repair int) []model.Chance {
+	fixes := slices.Clone(p.model.Repairs[repair].Change.Fixes)
+	slices.SortStableFunc(fixes, func(a, b model.Chance) int { return compare(p.modes[b.Mode]*b.P, p.modes[a.Mode]*a.P) })
+	return fixes[:min(2, len(fixes))]
+}
+
+var kindNames = map[plan.StepKind]string{plan.DoTest: "Test", plan.DoRepair: "Repair", plan.SignOff: "End", plan.WriteOff: "End"}
+
+// tell writes the proposals for people to read; there are so many more.
+func (p *proposing) tell(w io.Writer, all []plan.Proposal, more int, steps bool) {
+	t := &telling{w: w, words: p.words, unit: p.unit}
+	t.line("%s: model %s revision %s, after %s, now: %s", p.trail.Unit.Label, p.model.ID, p.model.Revision, many(len(p.trail.Events), "event"),
+		titleOf(p.model.Setups[p.account.Setup].Words, p.model.Setups[p.account.Setup].ID))
+	t.line("Suspects: %s", t.suspects(p.account.Lines[len(p.account.Lines)-1].Odds))
+	if len(all) > 0 {
+		t.line("%s", p.endings(all[0].Reason))
+	}
+	if as := p.ended(); as != "" {
+		t.line("The trail says that it has left the bench (%s); this is what would be next if it had not.", as)
+	}
+	for _, x := range p.account.Warnings {
+		if x.N == 0 {
+			t.line("Warning: %s", x.Text)
+		}
+	}
+	read := map[model.CautionID]bool{}
+	for i := range all {
+		fmt.Fprintln(w)
+		p.block(t, i, &all[i], read, steps || i == 0)
+	}
+	if more > 0 {
+		fmt.Fprintln(w)
+		t.line("%s on offer; -top 0 lists all.", many(more, "more step"))
+	}
+	held := p.held()
+	if len(held) > 0 {
+		fmt.Fprintln(w)
+		t.line("Not on offer:")
+	}
+	for _, h := range held {
+		why := "needs " + strings.Join(h.Needs, ", ")
+		if h.Why == "skipped" {
+			why = "skipped"
+			if h.Reason != "" {
+				why += ": " + h.Reason
+			}
+		}
+		t.line("     %s (%s)", h.Title, why)
+	}
+	fmt.Fprintln(w)
+	t.line("%s", p.words.Say(words.SafetyShort))
+}
+
+func (p *proposing) block(t *telling, i int, x *plan.Proposal, read map[model.CautionID]bool, steps bool) {
+	t.line("%3d. %s: %s", i+1, kindNames[x.Step.Kind], p.title(x.Step))
+	facts := []string{"expected total " + p.money(x.Total), p.words.Minutes(x.Minutes), p.money(x.Money) + " of parts"}
+	if x.Step.Kind == plan.DoTest {
+		facts = append(facts, p.words.Decimal(x.Bits, 2)+" bits")
+	}
+	t.line("     %s", strings.Join(facts, ", "))
+	for _, c := range p.cautions(x) {
+		title := titleOf(c.Words, c.ID)
+		if read[c.ID] || c.Text == "" {
+			t.line("     CAUTION  %s", title)
+		} else {
+			t.line("     CAUTION  %s: %s", title, c.Text)
+		}
+		read[c.ID] = true
+	}
+	var tools []string
+	for _, tool := range p.tools(x.Step) {
+		tools = append(tools, titleOf(tool.Words, tool.ID))
+	}
+	if len(tools) > 0 {
+		t.line("     tools    %s", strings.Join(tools, ", "))
+	}
+	for _, mv := range x.Way {
+		part := p.move(mv)
+		to := "to " + part.Title
+		if mv.Leave {
+			to = "out of " + part.Title
+		}
+		t.line("     way      %s (%s)", to, p.words.Minutes(part.Minutes))
+		if steps {
+			p.list(t, part.Steps)
+		}
+	}
+	if todo := p.step(x.Step).words.Steps; steps && len(todo) > 0 {
+		t.line("     do       %s", p.title(x.Step))
+		p.list(t, todo)
+	}
+	for i := range x.Outcomes {
+		f := &x.Outcomes[i]
+		if x.Step.Kind != plan.DoTest {
+			t.line("     then     %s", p.follow(f))
+			continue
+		}
+		out := &p.model.Tests[x.Step.Index].Outcomes[f.Outcome]
+		t.line("     if       %s %s: %s", titleOf(out.Words, out.ID), p.words.Percent(f.P), p.follow(f))
+	}
+	for _, why := range p.reasons(x) {
+		t.line("     why      %s", why)
+	}
+}
+
+func (p *proposing) list(t *telling, steps []string) {
+	for i, s := range steps {
+		t.line("              %d. %s", i+1, s)
+	}
+}
+
+// follow says what comes after an outcome.
+func (p *proposing) follow(f *plan.Follow) string {
+	if f.Next.Kind == "" {
+		return "not followed further"
+	}
+	suspect := "nothing wrong"
+	if f.Suspect >= 0 {
+		suspect = modeTitle(p.model, f.Suspect)
+	}
+	return fmt.Sprintf("next “%s”, %s from there; leading: %s %s", p.title(f.Next), p.money(f.Total), suspect, p.words.Percent(f.Odds))
+}
