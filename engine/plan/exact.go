@@ -39,6 +39,7 @@ type Exact struct {
 	loose, tight *graph
 	tol          float64 // Currency
 	starts       []start
+	high         float64 // what the policy costs, Currency
 }
 
 // A start is how things stand after an intake outcome that brings a unit to the bench.
@@ -83,6 +84,7 @@ func NewExact(p *Problem, effort Effort) (*Exact, error) {
 	for _, s := range e.starts {
 		e.close(s.node, effort.Backups)
 	}
+	e.high = e.follow(1e-4)
 	return e, nil
 }
 
@@ -147,24 +149,25 @@ func (e *Exact) Bounds() Bounds {
 		b.Low += float64(s.p * s.node.low)
 		b.High += float64(s.p * s.node.high)
 	}
+	b.High = max(b.Low, min(b.High, e.high))
 	return b
 }
 
 // Next returns the step that the solution takes in a situation: where it was worked out,
 // that one, else the best step on top of all plans that were found.
 func (e *Exact) Next(at Situation) (Step, error) {
-	step, _, err := e.next(at)
-	return step, err
-}
-
-// next returns the step and its expected cost.
-func (e *Exact) next(at Situation) (Step, float64, error) {
 	for _, s := range at.Skipped {
 		if s {
-			return Step{}, 0, ErrSkipped
+			return Step{}, ErrSkipped
 		}
 	}
-	g := e.tight
+	g := e.tight.view()
+	step, _ := g.choose(e.at(g, at))
+	return step, nil
+}
+
+// at returns the node of a situation in a graph.
+func (e *Exact) at(g *graph, at Situation) *node {
 	q := make([]float64, g.n)
 	for h := range q {
 		q[h] = at.Belief.P(h)
@@ -180,20 +183,72 @@ func (e *Exact) next(at Situation) (Step, float64, error) {
 			}
 		}
 	}
-	view := g.view()
-	n := view.at(at.Setup, r, counts, q)
-	if !n.opened {
-		c := *n // it may not be ours to change
-		n = &c
-		view.open(n)
-		for i := range n.edges {
-			view.expand(n, &n.edges[i])
-			if _, high := n.edges[i].bounds(); high < n.high-1e-9*(1+abs(n.high)) {
-				n.high, n.best = high, n.edges[i].act.step
-			}
+	return g.at(at.Setup, r, counts, q)
+}
+
+// choose returns the step that the solution takes at a node of a view, and what it costs
+// at most.
+func (g *graph) choose(n *node) (Step, float64) {
+	if n.opened {
+		return n.best, n.high
+	}
+	c := *n // it may not be ours to change
+	n = &c
+	g.open(n)
+	for i := range n.edges {
+		g.expand(n, &n.edges[i])
+		if _, high := n.edges[i].bounds(); high < n.high-1e-9*(1+abs(n.high)) {
+			n.high, n.best = high, n.edges[i].act.step
 		}
 	}
-	return n.best, n.high, nil
+	return n.best, n.high
+}
+
+// follow returns what the solution's policy costs, worked out along every outcome; where a
+// belief is less likely than reach, what its plan costs at most. It is often less than
+// the upper bound that the policy comes from.
+func (e *Exact) follow(reach float64) float64 {
+	cost := 0.0
+	g := e.tight.view()
+	odds := map[*node]float64{}
+	var level []*node
+	for _, s := range e.starts {
+		level = append(level, s.node)
+		odds[s.node] = s.p
+	}
+	for depth := 0; len(level) > 0; depth++ {
+		after := map[*node]float64{}
+		var next []*node
+		for _, n := range level {
+			p := odds[n]
+			if p < reach || depth > 1000 {
+				cost += float64(p * n.high)
+				continue
+			}
+			step, high := g.choose(n)
+			if step.ends() {
+				cost += float64(p * high)
+				continue
+			}
+			for i := range g.acts[n.setup] {
+				a := &g.acts[n.setup][i]
+				if a.step != step {
+					continue
+				}
+				way := edge{act: a}
+				g.expand(n, &way)
+				cost += float64(p * (a.way + a.own))
+				for _, arc := range way.to {
+					if after[arc.node] == 0 {
+						next = append(next, arc.node)
+					}
+					after[arc.node] += float64(p * arc.p)
+				}
+			}
+		}
+		level, odds = next, after
+	}
+	return cost
 }
 
 // view returns a graph that can look at what this one knows and keeps what it makes to

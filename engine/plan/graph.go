@@ -587,7 +587,7 @@ func (g *graph) solve(root *node, tol float64, most int) bool {
 			heaviest = max(heaviest, n.reach*(n.high-n.low))
 		}
 		for _, n := range g.leaves {
-			if n.reach*(n.high-n.low) >= 0.2*heaviest {
+			if n.reach*(n.high-n.low) >= 0.1*heaviest {
 				g.lookup(n)
 				g.open(n)
 				g.update(n)

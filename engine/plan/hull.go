@@ -15,13 +15,15 @@ import (
 // draw from the urn that holds less, and otherwise tells nothing.
 // Source: Hauskrecht (2000), JAIR 13, for the bound with one point (saw teeth).
 type hull struct {
-	base   [][]float64 // by setup and hypothesis: a lower bound where the truth is known
-	teeth  [][]*tooth  // by setup
-	log    [][]*tooth  // by setup: every tooth when it was added or raised
-	sorted []int       // by setup: length of log when teeth was last sorted
-	rest   []float64   // scratch
-	cands  []cand
-	tick   int
+	base              [][]float64 // by setup and hypothesis: a lower bound where the truth is known
+	teeth             [][]*tooth  // by setup
+	log               [][]*tooth  // by setup: every tooth when it was added or raised
+	sorted            []int       // by setup: length of log when teeth was last sorted
+	rest              []float64   // scratch
+	cands             []cand
+	rows, basis, used []int
+	tableau           []float64
+	tick              int
 }
 
 // A tooth is a belief at which a lower bound is known.
@@ -52,9 +54,12 @@ type cand struct {
 	k    *tooth
 }
 
+// A tooth that alone lifts less than this share of what the best one does is left out.
+const faint = 0.1
+
 const (
-	mostTeeth = 16 // in one mixture
-	keptTeeth = 32 // that a node remembers
+	mixed     = 96 // teeth that may go into one mixture
+	keptTeeth = 40 // that a node remembers
 )
 
 // lower returns the bound at a node. Teeth are hung greedily, the one that lifts most
@@ -76,7 +81,7 @@ func (h *hull) lower(n *node, least float64) float64 {
 		if k.mask&^n.mask != 0 || k.lift <= least || !k.runs.within(n.runs) || k.counts != nil && !k.bears(n.counts) {
 			return
 		}
-		floor := max(least, 0.15*best) / k.lift
+		floor := max(least, faint*best) / k.lift
 		share := 1.0
 		for j, i := range k.at {
 			if x := n.p[i] * k.inv[j]; x < share {
@@ -97,7 +102,7 @@ func (h *hull) lower(n *node, least float64) float64 {
 	if n.stamp < 0 {
 		h.sort(n.setup)
 		for _, k := range h.teeth[n.setup] {
-			if k.lift <= 0.15*best {
+			if k.lift <= faint*best {
 				break
 			}
 			try(k)
@@ -111,7 +116,7 @@ func (h *hull) lower(n *node, least float64) float64 {
 	n.stamp = len(log)
 	kept := h.cands[:0]
 	for _, c := range h.cands {
-		if c.gain >= 0.15*best {
+		if c.gain >= faint*best {
 			kept = append(kept, c)
 		}
 	}
@@ -125,46 +130,129 @@ func (h *hull) lower(n *node, least float64) float64 {
 		}
 		return 0
 	})
-	if len(h.cands) > 4*keptTeeth {
-		h.cands = h.cands[:4*keptTeeth]
+	if len(h.cands) > mixed {
+		h.cands = h.cands[:mixed]
 	}
+	gain := h.mix(n)
 	n.near = n.near[:0]
 	for _, c := range h.cands[:min(len(h.cands), keptTeeth)] {
 		n.near = append(n.near, c.k)
 	}
-	rest := h.rest[:len(n.p)]
-	copy(rest, n.p)
-	for range mostTeeth {
-		at := -1
-		gain, part := least, 0.0
-		for i, c := range h.cands {
-			if c.gain <= gain {
-				break // gains only fall, and these were lower before
-			}
-			share := 1.0
-			k := c.k
-			for j, i := range k.at {
-				if x := rest[i] * k.inv[j]; x < share {
-					share = x
-				}
-			}
-			h.cands[i].gain = share * k.lift
-			if h.cands[i].gain > gain {
-				at, gain, part = i, h.cands[i].gain, share
-			}
-		}
-		if at < 0 {
-			break
-		}
-		v += gain
-		k := h.cands[at].k
-		for _, i := range k.at {
-			if rest[i] -= float64(part * k.p[i]); rest[i] < 1e-12 {
-				rest[i] = 0
-			}
+	return v + gain
+}
+
+// mix returns the most that mixtures of the candidates lift a node by, and puts the ones it
+// used first. It is the linear program
+//
+//	max sum over k of x_k lift_k,   sum over k of x_k k_i <= p_i for each hypothesis i,   x_k >= 0
+//
+// by the simplex method on a dense tableau; where it is cut short, the mixture is still one.
+// Source: Dantzig's rule.
+func (h *hull) mix(n *node) float64 {
+	cols := len(h.cands)
+	if cols == 0 {
+		return 0
+	}
+	alone := h.cands[0].gain
+	if cols == 1 {
+		return alone
+	}
+	h.rows = h.rows[:0]
+	for i, x := range n.p {
+		if x > 0 {
+			h.rows = append(h.rows, i)
 		}
 	}
-	return v
+	m := len(h.rows)
+	width := cols + m + 1 // the candidates, what is left at certainty, the right side
+	if need := (m + 1) * width; cap(h.tableau) < need {
+		h.tableau = make([]float64, need)
+	}
+	tab := h.tableau[:(m+1)*width]
+	clear(tab)
+	for r, i := range h.rows {
+		row := tab[r*width:][:width]
+		over := 1 / n.p[i]
+		for c := range cols {
+			row[c] = float64(h.cands[c].k.p[i] * over)
+		}
+		row[cols+r] = 1
+		row[width-1] = 1
+	}
+	price := tab[m*width:][:width]
+	for c := range cols {
+		price[c] = h.cands[c].k.lift
+	}
+	h.basis = h.basis[:0]
+	for r := range m {
+		h.basis = append(h.basis, cols+r)
+	}
+	for range 3 * m {
+		enter := -1
+		most := 1e-9
+		for c, x := range price[:width-1] {
+			if x > most {
+				enter, most = c, x
+			}
+		}
+		if enter < 0 {
+			break
+		}
+		leave := -1
+		lowest := 0.0
+		for r := range m {
+			if x := tab[r*width+enter]; x > 1e-9 {
+				if q := tab[r*width+width-1] / x; leave < 0 || q < lowest {
+					leave, lowest = r, q
+				}
+			}
+		}
+		if leave < 0 {
+			break
+		}
+		pivot := tab[leave*width:][:width]
+		over := 1 / pivot[enter]
+		for c := range pivot {
+			pivot[c] *= over
+		}
+		for r := range m + 1 {
+			if x := tab[r*width+enter]; r != leave && x != 0 {
+				row := tab[r*width:][:width]
+				for c, y := range pivot {
+					row[c] -= float64(x * y)
+				}
+			}
+		}
+		h.basis[leave] = enter
+	}
+	// What rounding took too much of is given back.
+	rest := h.rest[:len(n.p)]
+	clear(rest)
+	gain := 0.0
+	front := 0
+	for r, c := range h.basis {
+		x := tab[r*width+width-1]
+		if c >= cols || x <= 0 {
+			continue
+		}
+		k := h.cands[c].k
+		gain += float64(x * k.lift)
+		for _, i := range k.at {
+			rest[i] += float64(x * k.p[i])
+		}
+		h.used = append(h.used, c)
+	}
+	over := 1.0
+	for _, i := range h.rows {
+		over = max(over, rest[i]/n.p[i])
+	}
+	slices.Sort(h.used)
+	for _, c := range h.used {
+		h.cands[front], h.cands[c] = h.cands[c], h.cands[front]
+		front++
+	}
+	h.used = h.used[:0]
+	return max(gain/over, alone)
 }
 
 // sort puts the teeth that lift most first, roughly: anew when many were added.
