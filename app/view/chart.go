@@ -24,8 +24,8 @@ type Chart struct {
 
 const (
 	chartWidth, chartHeight    = 360.0, 200.0
-	chartLeft, chartTop        = 34.0, 10.0
-	chartPlotWide, chartPlotHi = 316.0, 160.0
+	chartLeft, chartTop        = 42.0, 10.0
+	chartPlotWide, chartPlotHi = 308.0, 160.0
 )
 
 // Render implements app.Composer.

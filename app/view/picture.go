@@ -44,6 +44,30 @@ var spots = map[string]spot{
 	"supply":      {284, 236, 66, 52},
 }
 
+// placeNames are short names of the places, for the picture and its buttons.
+var placeNames = map[string]words.Key{
+	"rollers":     words.PlaceRollers,
+	"tray-drive":  words.PlaceTrayDrive,
+	"clamp":       words.PlaceClamp,
+	"entry":       words.PlaceEntry,
+	"lid-switch":  words.PlaceLidSwitch,
+	"tray-switch": words.PlaceTraySwitch,
+	"seat-switch": words.PlaceSeatSwitch,
+	"disc":        words.PlaceDisc,
+	"hub":         words.PlaceHub,
+	"lens":        words.PlaceLens,
+	"home-switch": words.PlaceHomeSwitch,
+	"flex":        words.PlaceFlex,
+	"spindle":     words.PlaceSpindle,
+	"laser":       words.PlaceLaser,
+	"sled-motor":  words.PlaceSledMotor,
+	"sled":        words.PlaceSled,
+	"board":       words.PlaceBoard,
+	"fuse":        words.PlaceFuse,
+	"supply-plug": words.PlaceSupplyPlug,
+	"supply":      words.PlaceSupply,
+}
+
 // A place is a spot's components with the odds that the likeliest of them is faulty.
 type place struct {
 	id         string
@@ -95,7 +119,7 @@ func (v *Picture) Render() app.UI {
 	var shapes []app.UI
 	for _, pl := range all {
 		if s, ok := spots[pl.id]; ok {
-			shapes = append(shapes, drawn(pl, s, pl.id == u.Place))
+			shapes = append(shapes, drawn(placeName(u.Model, pl), pl, s, pl.id == u.Place))
 		}
 	}
 	return app.Section().Class("drive").Body(
@@ -103,17 +127,17 @@ func (v *Picture) Render() app.UI {
 		app.P().Class("quiet").Text(say(words.PictureHelp)),
 		// The same places follow as buttons; the picture itself is for the finger and the eye.
 		svg("svg").Attr("viewBox", "0 0 360 298").Aria("hidden", "true").Attr("focusable", "false").Body(shapes...),
+		app.If(u.Place != "", &Evidence{Rev: v.Rev}),
 		app.Div().Class("places").Body(app.Range(all).Slice(func(i int) app.UI {
 			pl := all[i]
 			h, s := tap(state.LookAt{Place: pl.id})
 			return app.Button().Type("button").Class("button", "place").Aria("pressed", strconv.FormatBool(pl.id == u.Place)).OnClick(h, s).Body(
-				app.Span().Text(placeTitle(u.Model, pl)), app.Span().Class("number").Text(speech().Percent(pl.p)))
+				app.Span().Text(placeName(u.Model, pl)), app.Span().Class("number").Text(speech().Percent(pl.p)))
 		})),
-		app.If(u.Place != "", &Evidence{Rev: v.Rev}),
 	)
 }
 
-func drawn(pl place, s spot, chosen bool) app.UI {
+func drawn(name string, pl place, s spot, chosen bool) app.UI {
 	h, sc := tap(state.LookAt{Place: pl.id})
 	frame := "plain"
 	if chosen {
@@ -124,8 +148,8 @@ func drawn(pl place, s spot, chosen bool) app.UI {
 		svg("rect").Attr("data-frame", frame).Attr("x", num(s.x)).Attr("y", num(s.y)).Attr("width", num(s.w)).Attr("height", num(s.h)).Attr("rx", "6"),
 		svg("rect").Attr("data-shade", "").Attr("x", num(s.x)).Attr("y", num(s.y)).Attr("width", num(s.w)).Attr("height", num(s.h)).Attr("rx", "6").
 			Attr("fill-opacity", num(0.6*math.Sqrt(pl.p))),
-		svg("text").Attr("x", num(x)).Attr("y", num(y+2)).Attr("text-anchor", "middle").Text(speech().Percent(pl.p)),
-		svg("text").Attr("data-dots", "").Attr("x", num(x)).Attr("y", num(y+13)).Attr("text-anchor", "middle").Text(dots(pl.p)),
+		svg("text").Attr("data-name", "").Attr("x", num(x)).Attr("y", num(y-3)).Attr("text-anchor", "middle").Text(name),
+		svg("text").Attr("x", num(x)).Attr("y", num(y+10)).Attr("text-anchor", "middle").Text(strings.TrimSpace(speech().Percent(pl.p)+" "+dots(pl.p))),
 	)
 }
 
@@ -138,6 +162,14 @@ func dots(p float64) string {
 		}
 	}
 	return strings.Repeat("●", n)
+}
+
+// placeName is the short name of a place, or its components' if it has none.
+func placeName(m *model.Model, pl place) string {
+	if k, ok := placeNames[pl.id]; ok {
+		return say(k)
+	}
+	return placeTitle(m, pl)
 }
 
 func placeTitle(m *model.Model, pl place) string {

@@ -26,7 +26,7 @@ type Language struct {
 }
 
 // languages, the fallback first.
-var languages = []Language{english, german}
+var languages = []Language{english, german, spanish, japanese}
 
 // Languages returns what the page can speak, English first.
 func Languages() []Language { return slices.Clone(languages) }

@@ -219,3 +219,22 @@ func TestBest(t *testing.T) {
 	assert.Equal(t, "en", Best("fr-FR", "en-GB"))
 	assert.Equal(t, "en", Best())
 }
+
+func TestFormsOfOtherLanguages(t *testing.T) {
+	de, es, ja := In("de"), In("es"), In("ja")
+	assert.Equal(t, "1.234,50\u00a0€", de.Money(1234.5, "EUR"))
+	assert.Equal(t, "12,50\u00a0€", es.Money(12.5, "EUR"))
+	assert.Equal(t, "￥1,250", ja.Money(1250, "JPY"))
+	assert.Equal(t, "3,1\u00a0%", de.Percent(0.0314))
+	assert.Equal(t, "26%", ja.Percent(0.26))
+	assert.Equal(t, "1\u00a0Std.\u00a020\u00a0Min.", de.Minutes(80))
+	assert.Equal(t, "4.3.2026", de.Day("2026-03-04T10:11:12Z", time.UTC))
+	assert.Equal(t, "2026年3月4日", ja.Day("2026-03-04T10:11:12Z", time.UTC))
+	assert.Equal(t, "Ein Fehler", de.Say(Faults, 1))
+	assert.Equal(t, "2 averías", es.Say(Faults, 2))
+	assert.Equal(t, "故障なし", ja.Say(Faults, 0))
+	assert.Equal(t, "故障1件", ja.Say(Faults, 1))
+	assert.Equal(t, "手順 3 では 0.1% も動きませんでした。", ja.Say(MovedNothing, 3))
+	assert.Equal(t, "a, b und c", de.List("a", "b", "c"))
+	assert.Equal(t, "ja", Best("ja-JP", "en"))
+}

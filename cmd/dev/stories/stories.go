@@ -187,6 +187,22 @@ var All = []Story{
 		s.state.Storage.Persisted = false
 		return s
 	}},
+	{"intake-german", func() *stage {
+		return newStage().send(state.ChooseLang{Lang: "de"}, state.Navigated{Path: "/new"}, state.StartUnit{})
+	}},
+	{"step-german", func() *stage {
+		return newStage().send(state.ChooseLang{Lang: "de"}).takeIn("Graues Gerät, Regal 3").at(plan.DoTest, "motor-load").read()
+	}},
+	{"other-spanish", func() *stage { return evening().pane(state.PaneOther).send(state.ChooseLang{Lang: "es"}) }},
+	{"sheet-export-german", func() *stage {
+		return evening().send(state.ChooseLang{Lang: "de"}, state.OpenSheet{Sheet: state.SheetExport})
+	}},
+	{"odds-japanese", func() *stage {
+		return evening().pane(state.PaneOdds).send(state.ChooseLang{Lang: "ja"}, state.LookAt{Place: "lens"})
+	}},
+	{"settings-japanese", func() *stage {
+		return newStage().send(state.ChooseLang{Lang: "ja"}, state.Navigated{Path: "/settings"})
+	}},
 	{"unit-gone", func() *stage {
 		return newStage().send(state.Navigated{Path: "/unit/01NOTHERE"}, state.OpenFailed{ID: "01NOTHERE", Trouble: state.TroubleGone})
 	}},
