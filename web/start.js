@@ -145,9 +145,6 @@
       if (worker.state === "installed" && registration.active) {
         tell({ waiting: true });
       }
-      if (worker.state === "activated") {
-        tell({ ready: true });
-      }
     });
   }
 
@@ -186,9 +183,7 @@
       console.warn("pitwise: not stored for offline use:", err);
       return;
     }
-    if (registration.active && !registration.installing) {
-      tell({ ready: true });
-    }
+    navigator.serviceWorker.ready.then(() => tell({ ready: true }));
     if (registration.waiting && registration.active) {
       tell({ waiting: true });
     } else if (controlled && registration.active) {

@@ -41,6 +41,7 @@ type Page struct {
 	allowed []string
 	errors  []string
 	foreign []string
+	calls   map[string]func(text string)
 }
 
 func ptr[T any](v T) *T { return &v }
@@ -120,6 +121,13 @@ func (p *Page) hear(event any) {
 			return // that the server is gone is no fault of the page
 		}
 		p.wrong(fmt.Sprintf("%s: %s (%s)", e.Entry.Source, e.Entry.Text, e.Entry.URL))
+	case *runtime.EventBindingCalled:
+		p.mu.Lock()
+		call := p.calls[e.Name]
+		p.mu.Unlock()
+		if call != nil {
+			call(e.Payload)
+		}
 	case *network.EventRequestWillBeSent:
 		u, err := url.Parse(e.Request.URL)
 		if err != nil || (u.Scheme == "http" || u.Scheme == "https" || u.Scheme == "ws" || u.Scheme == "wss") && u.Scheme+"://"+u.Host != p.s.Origin() {
@@ -261,7 +269,19 @@ func (p *Page) Started() {
 // Stored waits until the page is stored whole, so that the server may go.
 func (p *Page) Stored() {
 	p.t.Helper()
-	p.Until("window.pitwiseUpdate && window.pitwiseUpdate.ready && navigator.serviceWorker.controller !== null")
+	p.await("be stored", func() (bool, string) {
+		state, err := run(p, chromedp.Evaluate[string](`(async () => {
+			const r = await navigator.serviceWorker.getRegistration();
+			const has = (w) => w ? w.state : "none";
+			return [window.pitwiseUpdate && window.pitwiseUpdate.ready ? "ready" : "not ready",
+				navigator.serviceWorker.controller ? "controlled" : "not controlled",
+				r ? "installing " + has(r.installing) + ", waiting " + has(r.waiting) + ", active " + has(r.active) : "no registration"].join("; ");
+		})()`, awaitPromise))
+		if err != nil {
+			return false, err.Error()
+		}
+		return strings.HasPrefix(state, "ready; controlled"), state
+	})
 }
 
 // Until waits until the JavaScript expression, or what it promises, is true.
@@ -292,6 +312,22 @@ func Value[T any](p *Page, expression string) T {
 }
 
 func awaitPromise(e *runtime.EvaluateParams) { e.AwaitPromise = ptr(true) }
+
+// Answer gives scripts of the page a function with the name, which takes a text
+// and hands it to the test at once. It must be quick and use no Page.
+func (p *Page) Answer(name string, call func(text string)) {
+	p.t.Helper()
+	p.mu.Lock()
+	if p.calls == nil {
+		p.calls = map[string]func(string){}
+	}
+	p.calls[name] = call
+	p.mu.Unlock()
+	p.do(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, runtime.AddBinding, runtime.AddBindingParams{Name: name})
+		return err
+	})
+}
 
 // Text returns the visible text of the page, with every kind of space as a space.
 func (p *Page) Text() string {
