@@ -12,16 +12,18 @@ import (
 
 // Effort is how much Advice tries.
 type Effort struct {
-	Units int    // simulated units that are played through
-	Steps int    // at most so many steps each
-	Seed  uint64 // of the simulated units
+	Units  int            // simulated units that are played through
+	Steps  int            // at most so many steps each
+	Seed   uint64         // of the simulated units
+	Trails []*trail.Trail // trails of the model, asked about event by event where it may help
 }
 
 // Advice looks for tests and repairs that are of no use by the given terms, whose tools
 // should be all that the model knows. It plays units through the planner, then asks it about
 // situations made for what is left: for a repair, units in which one of its faults is all but
-// certain; for a test, all situations so far, whether its outcomes lead on to different
-// steps. What is left after that has been of no use in any.
+// certain, and the trails wherever one of its faults is likely; for a test, all situations so
+// far, whether its outcomes lead on to different steps. What is left after that has been of no
+// use in any.
 //
 // progress, if not nil, is called before each piece of work with the number of tests and
 // repairs still to be shown useful.
@@ -47,6 +49,12 @@ func Advice(s *belief.Space, terms trail.Terms, effort Effort, progress func(lef
 	for f := range m.Modes {
 		tell()
 		if err := a.suspect(f); err != nil {
+			return nil, err
+		}
+	}
+	for _, t := range effort.Trails {
+		tell()
+		if err := a.follow(t); err != nil {
 			return nil, err
 		}
 	}
@@ -94,28 +102,45 @@ func (a *adviser) left() int {
 	return n
 }
 
-// next returns the step that is proposed first.
-func (a *adviser) next(at plan.Situation) plan.Step {
+// proposals returns what is proposed, best first, and at least writing off.
+func (a *adviser) proposals(at plan.Situation) []plan.Proposal {
 	search := a.planner.Start(at)
 	for !search.Work(1 << 20) {
 	}
 	if all := search.Proposals(); len(all) > 0 {
-		return all[0].Step
+		return all
 	}
-	return plan.Step{Kind: plan.WriteOff}
+	return []plan.Proposal{{Step: plan.Step{Kind: plan.WriteOff}}}
 }
 
-// ask asks for the next step in a situation and notes that it is of use.
+// next returns the step that is proposed first.
+func (a *adviser) next(at plan.Situation) plan.Step { return a.proposals(at)[0].Step }
+
+// Near is the part of the expected total by which a repair may cost more than the best
+// step and still count as one: what is to be done anyway can mostly be done in any order.
+const Near = 0.02
+
+// ask asks for the next step in a situation and notes that it is of use, and so are the
+// repairs that are as good.
 func (a *adviser) ask(at plan.Situation) plan.Step {
 	a.tried = append(a.tried, plan.Situation{Belief: at.Belief.Clone(), Setup: at.Setup})
-	step := a.next(at)
-	switch step.Kind {
-	case plan.DoTest:
-		a.tests[step.Index] = true
-	case plan.DoRepair:
-		a.repairs[step.Index] = true
+	all := a.proposals(at)
+	first := all[0]
+	if first.Step.Kind == plan.DoTest {
+		a.tests[first.Step.Index] = true
 	}
-	return step
+	if first.Step.Kind == plan.WriteOff {
+		return first.Step
+	}
+	for _, p := range all {
+		if p.Total > first.Total*(1+Near) {
+			break
+		}
+		if p.Step.Kind == plan.DoRepair {
+			a.repairs[p.Step.Index] = true
+		}
+	}
+	return first.Step
 }
 
 // play plays one simulated unit through the planner.
@@ -217,6 +242,33 @@ func (a *adviser) suspect(f int) error {
 		}
 		if err := a.telling(b, f, 2); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// likely is the probability from which a fault is worth asking about in a trail.
+const likely = 0.3
+
+// follow asks about a trail after each event that leaves a fault likely which some repair
+// not yet of use takes away.
+func (a *adviser) follow(t *trail.Trail) error {
+	for n := 1; n <= len(t.Events); n++ {
+		part := *t
+		part.Events = t.Events[:n]
+		account, err := trail.Replay(a.space, &part)
+		if err != nil {
+			return err
+		}
+		now := account.Lines[len(account.Lines)-1].Modes
+		worth := false
+		for i := range a.repairs {
+			for _, c := range a.model.Repairs[i].Change.Fixes {
+				worth = worth || !a.repairs[i] && c.P > 0 && now[c.Mode] >= likely
+			}
+		}
+		if worth {
+			a.ask(plan.Situation{Belief: account.Final, Setup: account.Setup})
 		}
 	}
 	return nil
