@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -37,4 +38,28 @@ func TestDebianIsKnownByItsRelease(t *testing.T) {
 	assert.True(t, debian("PRETTY_NAME=\"x\"\nID=debian\n"))
 	assert.False(t, debian("ID=other\nID_LIKE=debian\n"))
 	assert.False(t, debian(""))
+}
+
+func TestInstallAsksDebianForChromium(t *testing.T) {
+	bin := t.TempDir()
+	asked := filepath.Join(bin, "asked")
+	// Stands in for apt-get: notes what it was asked, and "installs".
+	script := "#!/bin/sh\necho \"$@\" >> " + asked + "\nif [ \"$1\" = install ]; then : > " + bin + "/chromium; /bin/chmod +x " + bin + "/chromium; fi\n"
+	require.NoError(t, os.WriteFile(filepath.Join(bin, "apt-get"), []byte(script), 0o755))
+	t.Setenv("PATH", bin)
+	t.Setenv("CHROMIUM", "")
+	err := Install(io.Discard)
+	release, _ := os.ReadFile("/etc/os-release")
+	if os.Geteuid() != 0 || !debian(string(release)) {
+		require.ErrorIs(t, err, ErrNoChromium, "only on Debian and as root")
+		assert.NoFileExists(t, asked)
+		return
+	}
+	require.NoError(t, err)
+	text, err := os.ReadFile(asked)
+	require.NoError(t, err)
+	assert.Equal(t, "update -q\ninstall -q -y --no-install-recommends chromium\n", string(text))
+	found, err := Find()
+	require.NoError(t, err)
+	assert.Equal(t, filepath.Join(bin, "chromium"), found)
 }
