@@ -142,7 +142,11 @@ func (s *search) piece() {
 func (s *search) open() {
 	s.lib = s.library()
 	b := s.at.Belief
-	s.whole = s.lib.load(b.P, s.at.Setup, s.lib.net.n)
+	for h := range s.lib.net.n {
+		if p := b.P(h); p > 0 {
+			s.whole.hyps, s.whole.p = append(s.whole.hyps, int32(h)), append(s.whole.p, p)
+		}
+	}
 	s.root = s.lib.load(b.P, s.at.Setup, settled.wide[0])
 	s.root.counts = make([][]float64, len(s.model.Tests))
 	for t := range s.model.Tests {
@@ -173,8 +177,13 @@ func (s *search) look() {
 			o.value += lost
 			continue
 		}
-		o.value = s.overall(o.plan)
-		if !o.step.ends() {
+		switch o.step.Kind {
+		case SignOff:
+			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.after(s.model.Root).Sound()))
+		case WriteOff:
+			o.value = s.Loss
+		default:
+			o.value = s.overall(o.plan)
 			whole--
 			lost = max(lost, o.value-near)
 		}
