@@ -1,0 +1,347 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"pitwise/app/words"
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/sim"
+	"pitwise/engine/trail"
+)
+
+var simulateCommand = &command{
+	name:  "simulate",
+	args:  "-model FILE-or-ID [-terms FILE] [-policy NAME] [-units N] [-seed S] [-cores N] [-json]",
+	short: "play simulated units through a policy, and say what they cost",
+	long: `
+Draws units from a model, each with its faults and with an intake test that did not
+show its best outcome, lets a policy choose steps until it signs the unit off or
+writes it off, and adds up what that costs. Policies are
+
+  planner         what this program proposes (with no -policy)
+  checklist       repairs by prior probability over cost, the intake test after each
+  cheapest-first  the cheapest test until one fault passes 80 %, its best repair, the intake test as proof
+  information     the same with the test that tells most bits for its cost
+  clairvoyant     knows what is wrong; nobody does better
+  exact           the best plan there is, for small models alone (64 hypotheses, 16 tests)
+
+A unit of one seed is the same under every policy, and the result is the same for
+the same seed whatever the number of cores, but for the times of decisions. A step
+costs its minutes by the terms' minute_value and its money, with the way to its
+setup; a unit that is signed off with a fault left comes back and costs comeback_cost
+and what it would have gained; one that is written off costs what it would have
+gained.
+
+The terms file is the "terms" object of a trail:
+
+  {"minute_value": 0.5, "currency": "EUR", "tools": ["multimeter"],
+   "working_value": 60, "as_is_value": 10, "comeback_cost": 40}
+
+Without it these amounts hold, and every tool of the model is at hand.
+
+With -json the output is one object: policy, units, mean_cost, standard_error (of the
+mean cost), mean_minutes, fixed, written_off, come_back (shares of the units), steps
+(mean number before the end), decide_ms: {median, p99} (time of one decision).
+
+  pitwise simulate -model top-loader -units 2000
+  pitwise simulate -model mine.json -terms shop.json -policy checklist -seed 7 -json`,
+	run: simulate,
+}
+
+// policies in the order in which help tells them.
+var policies = []string{"planner", "checklist", "cheapest-first", "information", "clairvoyant", "exact"}
+
+func simulate(d *desk, flags *flag.FlagSet, args []string) error {
+	named := flags.String("model", "", "the model in `FILE`, or the shipped one of that id")
+	termsFile := flags.String("terms", "", "the terms in `FILE`")
+	policy := flags.String("policy", policies[0], "choose steps as the policy `NAME` does (planner)")
+	units := flags.Int("units", 1000, "play `N` units (1000)")
+	seed := flags.Uint64("seed", 1, "of the units, a whole number `S` from 0 (1)")
+	cores := flags.Int("cores", runtime.GOMAXPROCS(0), "play `N` units at a time (as many as there are cores)")
+	asJSON := flags.Bool("json", false, "one JSON object")
+	if _, err := d.parse(flags, args, 0, 0); err != nil {
+		return err
+	}
+	switch {
+	case *named == "":
+		return misuse{"-model is missing"}
+	case !slices.Contains(policies, *policy):
+		return misuse{fmt.Sprintf("there is no policy %q, only %s", *policy, strings.Join(policies, ", "))}
+	case *units < 1 || *units > mostUnits:
+		return misuse{fmt.Sprintf("-units %d is not from 1 to %d", *units, mostUnits)}
+	case *cores < 1 || *cores > 4096:
+		return misuse{fmt.Sprintf("-cores %d is not from 1 to 4096", *cores)}
+	}
+	m, err := d.model(*named)
+	if err != nil {
+		return err
+	}
+	terms, err := d.terms(*termsFile, m)
+	if err != nil {
+		return err
+	}
+	s, err := belief.NewSpace(m)
+	if err != nil {
+		return err
+	}
+	if err := broughtIn(s); err != nil {
+		return err
+	}
+	r := &rehearsal{desk: d, problem: plan.NewProblem(s, terms), policy: *policy, units: *units, seed: *seed, cores: min(*cores, *units)}
+	sum, err := r.play()
+	if err != nil {
+		return err
+	}
+	if *asJSON {
+		return json.NewEncoder(d.out).Encode(simulatedOf(*policy, sum))
+	}
+	_, err = io.WriteString(d.out, r.tell(sum))
+	return err
+}
+
+// mostUnits bounds the memory for what every unit came to.
+const mostUnits = 10_000_000
+
+// terms reads terms from a file; those that help tells if there is none.
+func (d *desk) terms(name string, m *model.Model) (trail.Terms, error) {
+	if name == "" {
+		t := trail.Terms{MinuteValue: 0.5, Currency: "EUR", WorkingValue: 60, AsIsValue: 10, ComebackCost: 40}
+		for i := range m.Tools {
+			t.Tools = append(t.Tools, m.Tools[i].ID)
+		}
+		return t, nil
+	}
+	text, err := d.read(name)
+	if err != nil {
+		return trail.Terms{}, err
+	}
+	t, err := trail.LoadTerms(text)
+	if err != nil {
+		return trail.Terms{}, d.refuse(name, err)
+	}
+	// One file of terms may serve many models, so this is no defect.
+	for _, id := range t.Tools {
+		if _, ok := m.Tool(id); !ok {
+			fmt.Fprintf(d.err, "%s: the model %s has no tool %s\n", plain(name), m.ID, id)
+		}
+	}
+	return t, nil
+}
+
+// errNeverIn is a model none of whose units would ever be brought in.
+var errNeverIn = errors.New("the intake test hardly ever shows anything but its best outcome, so no unit is brought in")
+
+// broughtIn reports whether units are brought in often enough to be drawn.
+func broughtIn(s *belief.Space) error {
+	fails := 0.0
+	for o, p := range s.Prior().Predict(nil, s.Model().Intake) {
+		if o > 0 {
+			fails += p
+		}
+	}
+	if fails < 1e-6 {
+		return fmt.Errorf("%w (%.2g)", errNeverIn, fails)
+	}
+	return nil
+}
+
+// A rehearsal is some units to be played through a policy.
+type rehearsal struct {
+	desk    *desk
+	problem *plan.Problem
+	policy  string
+	units   int
+	seed    uint64
+	cores   int
+	note    string // of the policy, told once all is played
+}
+
+// until is a policy that ends with a context.
+type until struct {
+	ctx context.Context
+	sim.Policy
+}
+
+func (u until) Next(b *sim.Bench) (plan.Step, error) {
+	if err := u.ctx.Err(); err != nil {
+		return plan.Step{}, err
+	}
+	return u.Policy.Next(b)
+}
+
+// solved is the policy of an exact solution.
+type solved struct{ *plan.Exact }
+
+func (s solved) Next(b *sim.Bench) (plan.Step, error) { return s.Exact.Next(b.Situation) }
+
+// effort is how hard the exact policy is worked out: up to some minutes.
+var effort = plan.Effort{Tolerance: 0.001, Backups: 200_000}
+
+// maker returns what makes a policy for each goroutine. Long work that all share is done
+// first, so that no decision is charged with it.
+func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
+	of := func(make func() sim.Policy) func() (sim.Policy, error) {
+		return func() (sim.Policy, error) { return until{r.desk.ctx, make()}, nil }
+	}
+	switch p := r.problem; r.policy {
+	case "planner":
+		planner, err := plan.New(p.Space(), p.Terms)
+		if err != nil {
+			return nil, err
+		}
+		search := planner.Start(plan.Situation{Belief: p.Space().Prior(), Setup: p.Space().Model().Root})
+		for !search.Work(20) {
+			if err := r.desk.ctx.Err(); err != nil {
+				return nil, err
+			}
+		}
+		return of(func() sim.Policy { return sim.Planned{Planner: planner} }), nil
+	case "checklist":
+		return of(func() sim.Policy { return sim.NewChecklist(p) }), nil
+	case "cheapest-first":
+		return of(func() sim.Policy { return sim.CheapestFirst() }), nil
+	case "information":
+		return of(func() sim.Policy { return sim.Information() }), nil
+	case "clairvoyant":
+		return of(func() sim.Policy { return sim.NewClairvoyant(p) }), nil
+	default:
+		exact, err := plan.NewExact(p, effort)
+		if err != nil {
+			return nil, err
+		}
+		b := exact.Bounds()
+		r.note = fmt.Sprintf("The best expected cost lies between %.4f and %.4f.\n", b.Low, b.High)
+		return of(func() sim.Policy { return solved{exact} }), nil
+	}
+}
+
+func (r *rehearsal) play() (sim.Summary, error) {
+	var played atomic.Int64
+	count := func() string { return fmt.Sprintf("%d of %d", played.Load(), r.units) }
+	done := r.desk.counting(fmt.Sprintf("Simulating %s with the policy %s", many(r.units, "unit"), r.policy), count)
+	defer func() {
+		done()
+		fmt.Fprint(r.desk.err, r.note)
+	}()
+	maker, err := r.maker()
+	if err != nil {
+		return sim.Summary{}, err
+	}
+	begun := time.Now()
+	clock := func() float64 { return float64(time.Since(begun)) / float64(time.Millisecond) }
+	runs, err := sim.PlayAll(r.problem, maker, r.seed, r.units, r.cores, clock, func() { played.Add(1) })
+	if err != nil {
+		// Each goroutine has its own; the first says enough.
+		if ctx := r.desk.ctx.Err(); ctx != nil {
+			return sim.Summary{}, fmt.Errorf("stopped after %s units", count())
+		}
+		return sim.Summary{}, err
+	}
+	return sim.Summarise(runs), nil
+}
+
+// counting shows how far long work has come, until the returned function is called: each
+// second on a terminal, each half minute elsewhere.
+func (d *desk) counting(what string, count func() string) func() {
+	begun := time.Now()
+	every, from, to := 30*time.Second, "", "\n"
+	if f, ok := d.err.(*os.File); ok {
+		if info, err := f.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
+			every, from, to = time.Second, "\r", ""
+		}
+	}
+	end, ended := make(chan struct{}), make(chan struct{})
+	fmt.Fprintf(d.err, "%s …%s", what, to)
+	go func() {
+		defer close(ended)
+		tick := time.NewTicker(every)
+		defer tick.Stop()
+		for {
+			select {
+			case <-end:
+				return
+			case <-tick.C:
+				fmt.Fprintf(d.err, "%s%s … %s, %.0f s%s", from, what, count(), time.Since(begun).Seconds(), to)
+			}
+		}
+	}()
+	return func() {
+		close(end)
+		<-ended
+		fmt.Fprintf(d.err, "%s%s … %s, %.0f s\n", from, what, count(), time.Since(begun).Seconds())
+	}
+}
+
+// simulated is the shape of simulate -json.
+type simulated struct {
+	Policy        string  `json:"policy"`
+	Units         int     `json:"units"`
+	MeanCost      float64 `json:"mean_cost"`
+	StandardError float64 `json:"standard_error"`
+	MeanMinutes   float64 `json:"mean_minutes"`
+	Fixed         float64 `json:"fixed"`
+	WrittenOff    float64 `json:"written_off"`
+	ComeBack      float64 `json:"come_back"`
+	Steps         float64 `json:"steps"`
+	Decide        struct {
+		Median float64 `json:"median"`
+		P99    float64 `json:"p99"`
+	} `json:"decide_ms"`
+}
+
+func simulatedOf(policy string, s sim.Summary) simulated {
+	o := simulated{Policy: policy, Units: s.Units, MeanCost: s.MeanCost, StandardError: s.StandardError, MeanMinutes: s.MeanMinutes,
+		Fixed: s.Fixed, WrittenOff: s.WrittenOff, ComeBack: s.ComeBack, Steps: s.Steps}
+	o.Decide.Median, o.Decide.P99 = quantile(s.Decide, 0.5), quantile(s.Decide, 0.99)
+	return o
+}
+
+// quantile returns the least of all x that at least the share q of them do not exceed
+// (the inverse of the empirical distribution function); 0 of none.
+func quantile(all []float64, q float64) float64 {
+	if len(all) == 0 {
+		return 0
+	}
+	all = slices.Sorted(slices.Values(all))
+	for i := range all {
+		if float64(i+1) >= q*float64(len(all)) {
+			return all[i]
+		}
+	}
+	return all[len(all)-1]
+}
+
+// tell says what a rehearsal came to.
+func (r *rehearsal) tell(s sim.Summary) string {
+	w := words.In("en")
+	m := r.problem.Space().Model()
+	money := func(x float64) string { return w.Money(x, r.problem.Terms.Currency) }
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s of %s revision %s, policy %s, seed %d\n", many(s.Units, "unit"), m.ID, m.Revision, r.policy, r.seed)
+	for _, row := range [][2]string{
+		{"mean cost", fmt.Sprintf("%s, standard error %s", money(s.MeanCost), money(s.StandardError))},
+		{"minutes", w.Decimal(s.MeanMinutes, 1)},
+		{"money", money(s.MeanMoney)},
+		{"fixed", w.Percent(s.Fixed)},
+		{"written off", w.Percent(s.WrittenOff)},
+		{"come back", w.Percent(s.ComeBack)},
+		{"steps", w.Decimal(s.Steps, 1)},
+		{"a decision", fmt.Sprintf("median %s ms, 99th percentile %s ms", w.Decimal(quantile(s.Decide, 0.5), 2), w.Decimal(quantile(s.Decide, 0.99), 2))},
+	} {
+		fmt.Fprintf(&b, "  %-12s %s\n", row[0], row[1])
+	}
+	return b.String()
+}
