@@ -104,7 +104,8 @@ func (s *stage) reckon(e state.Reckon) {
 		}
 	}
 	search := planners[key].Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail)})
-	search.Work(1)
+	for len(search.Proposals()) == 0 && !search.Work(4) {
+	}
 	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: !s.loose})
 	looked := state.Looked{ID: e.ID, Turn: e.Turn}
 	if origin, err := trail.Origin(space, e.Trail); err == nil {
