@@ -8,13 +8,14 @@ import (
 
 	"pitwise/engine/catalog"
 	"pitwise/engine/document"
+	"pitwise/engine/lint"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
 var checkCommand = &command{
 	name:  "check",
-	args:  "[-model FILE-or-ID] FILE…",
+	args:  "[-model FILE-or-ID] [-deep [-units N] [-exceptions FILE]] FILE…",
 	short: "check models and trails, and list every defect",
 	long: `
 Reads each FILE, tells a model from a trail by its field "format", and lists all
@@ -30,17 +31,58 @@ one. Where none fits, its form is checked alone, and the line says so.
   pitwise check mine.json shelf-3.trail.json
   pitwise check -model mine.json shelf-3.trail.json
 
-The exit status is 1 if anything is wrong with any FILE.`,
+The exit status is 1 if anything is wrong with any FILE.
+
+With -deep it also lists what the author of a model would want to look at. These
+findings are no defects and leave the status as it is:
+
+  twins            two modes that no test tells apart
+  rare-outcome     an outcome rarer than 1 in 10,000 whatever is wrong
+  healthier        a row that looks healthier than healthy
+  idle-row         a row that says what healthy says
+  no-test          a mode that no test shows
+  no-repair        a mode that no repair takes away
+  beaten-repair    a repair that another one beats in every respect
+  idle-test        a test that never changed the advice
+  unworthy-repair  a repair that was never worth doing
+
+then what the priors add up to, how many faults a unit that comes in has, and, for
+each trail among the FILEs that was recorded under the model, which of its odds
+one more fault at once would move most. The last two kinds of findings come from
+playing -units units and from asking the planner about every test and repair that was
+not of use in them or in the trails, with every tool at hand; that takes a minute or
+more. A finding that is meant is explained in the file that -exceptions gives,
+those of the shipped models in their own:
+
+  [{"model": ID, "kind": "twins", "of": [IDS of the finding], "why": "…"}]
+
+  pitwise check -deep mine.json shelf-*.trail.json`,
 	run: check,
 }
 
 func check(d *desk, flags *flag.FlagSet, args []string) error {
 	named := flags.String("model", "", "check trails against the model in `FILE`, or the shipped one of that id, if they name it")
+	deep := flags.Bool("deep", false, "list also what the author of a model would want to look at")
+	units := flags.Int("units", 4, "with -deep, play `N` units (4)")
+	exceptions := flags.String("exceptions", "", "with -deep, leave out the findings that `FILE` explains")
 	args, err := d.parse(flags, args, 1, -1)
 	if err != nil {
 		return err
 	}
+	if *units < 0 || *units > mostUnits {
+		return misuse{fmt.Sprintf("-units %d is not from 0 to %d", *units, mostUnits)}
+	}
 	c := checker{desk: d}
+	var meant []lint.Exception
+	if *exceptions != "" {
+		text, err := d.read(*exceptions)
+		if err != nil {
+			return err
+		}
+		if meant, err = lint.ReadExceptions(text); err != nil {
+			return fmt.Errorf("%s: %w", *exceptions, err)
+		}
+	}
 	if *named != "" {
 		m, err := d.model(*named)
 		if err != nil {
@@ -50,6 +92,14 @@ func check(d *desk, flags *flag.FlagSet, args []string) error {
 	}
 	for _, name := range args {
 		if err := c.file(name); err != nil {
+			return err
+		}
+	}
+	for i := range c.given {
+		if !*deep {
+			break
+		}
+		if err := c.deep(&c.given[i], *units, meant); err != nil {
 			return err
 		}
 	}
@@ -63,6 +113,8 @@ func check(d *desk, flags *flag.FlagSet, args []string) error {
 type checker struct {
 	desk   *desk
 	models []*model.Model // of -model and of the files so far
+	given  []given        // the models among the files
+	trails []*trail.Trail // those among the files with nothing wrong
 	wrong  bool
 }
 
@@ -77,7 +129,7 @@ func (c *checker) file(name string) error {
 			return nil
 		}
 	}
-	defects, found := c.text(text)
+	defects, found := c.text(name, text)
 	var b strings.Builder
 	for _, each := range defects {
 		b.WriteString(defectLine(name, each) + "\n")
@@ -93,7 +145,7 @@ func (c *checker) file(name string) error {
 }
 
 // text checks one text. Where nothing is wrong, found says what it is.
-func (c *checker) text(text []byte) (defects []document.Defect, found string) {
+func (c *checker) text(name string, text []byte) (defects []document.Defect, found string) {
 	switch format := document.Format(text, limits); format {
 	case "pitwise/model":
 		m, err := model.Load(text)
@@ -101,6 +153,7 @@ func (c *checker) text(text []byte) (defects []document.Defect, found string) {
 			return defectsOf(err), ""
 		}
 		c.models = append(c.models, m)
+		c.given = append(c.given, given{name, m})
 		return nil, fmt.Sprintf("model %s revision %s, %s: nothing wrong", m.ID, m.Revision, size(m))
 	case "pitwise/trail":
 		return c.trail(text)
@@ -140,6 +193,7 @@ func (c *checker) trail(text []byte) (defects []document.Defect, found string) {
 	if err := t.Check(m); err != nil {
 		return located(text, defectsOf(err)), ""
 	}
+	c.trails = append(c.trails, t)
 	return nil, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
 }
 
