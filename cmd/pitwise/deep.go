@@ -22,7 +22,7 @@ type given struct {
 
 // deep lists what the author of a model would want to look at. The error is of the
 // output, or that the person stopped it.
-func (c *checker) deep(g *given, units int, exceptions []lint.Exception) error {
+func (c *checker) deep(g *given, termsFile string, units int, exceptions []lint.Exception) error {
 	say := func(format string, args ...any) error {
 		_, err := io.WriteString(c.desk.out, plain(g.name+": "+fmt.Sprintf(format, args...))+"\n")
 		return err
@@ -38,8 +38,20 @@ func (c *checker) deep(g *given, units int, exceptions []lint.Exception) error {
 		}
 		exceptions = append(slices.Clone(exceptions), own...)
 	}
+	terms, err := c.desk.terms(termsFile, g.model)
+	if err != nil {
+		return err
+	}
+	if termsFile == "" { // at which repairs that cost more are worth it too
+		terms.MinuteValue, terms.WorkingValue = 0.25, 80
+	}
+	for i := range g.model.Tools {
+		if id := g.model.Tools[i].ID; !slices.Contains(terms.Tools, id) {
+			terms.Tools = append(terms.Tools, id)
+		}
+	}
 	all := lint.Rows(s)
-	advice, err := c.advice(g, s, units)
+	advice, err := c.advice(g, s, terms, units)
 	if err != nil {
 		return err
 	}
@@ -64,6 +76,11 @@ func (c *checker) deep(g *given, units int, exceptions []lint.Exception) error {
 		return err
 	}
 	w := words.In("en") // for numbers
+	money := func(x float64) string { return w.Money(x, terms.Currency) }
+	if err := say("asked by these terms: a minute %s, the unit working %s, as it is %s, a comeback %s",
+		money(terms.MinuteValue), money(terms.WorkingValue), money(terms.AsIsValue), money(terms.ComebackCost)); err != nil {
+		return err
+	}
 	if err := say("the priors add up to %.3g faults a unit, over %d hypotheses; %s of the odds lie with more than %s at once",
 		weight.Priors, weight.Hypotheses, w.Percent(weight.Beyond), many(g.model.MostFaults, "fault")); err != nil {
 		return err
@@ -107,11 +124,7 @@ func (c *checker) trailsOf(m *model.Model) []*trail.Trail {
 }
 
 // advice asks the planner, with every tool at hand.
-func (c *checker) advice(g *given, s *belief.Space, units int) ([]lint.Finding, error) {
-	terms, err := c.desk.terms("", g.model)
-	if err != nil {
-		return nil, err
-	}
+func (c *checker) advice(g *given, s *belief.Space, terms trail.Terms, units int) ([]lint.Finding, error) {
 	if err := broughtIn(s); units > 0 && err != nil {
 		return nil, err
 	}

@@ -38,6 +38,7 @@ func TestDeepChecksListWhatAnAuthorWouldWantToKnow(t *testing.T) {
 		"odd.json: no-repair lid.misaligned: no repair takes it away",
 		"odd.json: idle-test sniff: ",
 		"odd.json: unworthy-repair gild: ",
+		"odd.json: asked by these terms: a minute €0.25, the unit working €80.00, as it is €10.00, a comeback €40.00",
 		"odd.json: the priors add up to 0.31 faults a unit, over 7 hypotheses", // 0.08 + 0.20 + 0.03, and 1 + 3 + 3, by hand
 		"odd.json: a unit that comes in has 0 faults with ",
 		"odd.json: with one more fault at once, what moves most in the trail unit-3 is ",
@@ -61,6 +62,12 @@ func TestDeepChecksListWhatAnAuthorWouldWantToKnow(t *testing.T) {
 		assert.Contains(t, out, "no-repair lid.misaligned")
 		assert.Contains(t, out, "the exception twins [lens.dirty supply.low] explains no finding: no reason")
 		assert.Contains(t, out, "1 finding left out, as meant")
+	})
+	t.Run("whether a repair is worth its price depends on the terms", func(t *testing.T) {
+		rich := file(t, "terms.json", `{"minute_value": 50, "currency": "EUR", "working_value": 900000, "as_is_value": 0, "comeback_cost": 900000}`)
+		_, out, _ := called(t, "", "check", "-deep", "-terms", rich, name)
+		assert.Contains(t, out, "the unit working €900,000.00")
+		assert.NotContains(t, out, "unworthy-repair gild", "99 % at once beats 90 % and then again")
 	})
 	t.Run("exceptions that cannot be read stop it", func(t *testing.T) {
 		status, out, message := called(t, "", "check", "-deep", "-exceptions", file(t, "meant.json", `[{"model": 3}]`), name)
