@@ -238,3 +238,54 @@ func digest(text string) string {
 func contextOf(t *testing.T) (context.Context, context.CancelFunc) {
 	return context.WithCancel(t.Context())
 }
+
+func TestVerbsOnFilesCalledWronglyAreStatus2(t *testing.T) {
+	for _, args := range [][]string{
+		{"check"}, {"check", "-mend", example}, {"check", "-deep", "-units", "-1", example},
+		{"replay"}, {"replay", "a", "b"}, {"replay", "-xml", "a"},
+		{"propose"}, {"propose", "a", "b"}, {"propose", "-top", "-2", "a"}, {"propose", "-top", "many", "a"},
+		{"models", "a", "b"}, {"models", "-json"},
+	} {
+		t.Run(strings.Join(args, " "), func(t *testing.T) {
+			status, out, message := called(t, "", args...)
+			assert.Equal(t, 2, status)
+			assert.Empty(t, out)
+			assert.Contains(t, message, "pitwise help "+args[0])
+		})
+	}
+}
+
+func TestVerbsOnFilesThatAreNotThereAreStatus1(t *testing.T) {
+	gone := filepath.Join(t.TempDir(), "gone.json")
+	for _, args := range [][]string{
+		{"check", gone}, {"check", "-model", gone, example}, {"check", "-deep", "-exceptions", gone, example}, {"replay", gone}, {"propose", gone},
+		{"simulate", "-model", gone}, {"simulate", "-model", example, "-terms", gone}, {"models", "gone"},
+	} {
+		t.Run(args[0], func(t *testing.T) {
+			status, out, message := called(t, "", args...)
+			assert.Equal(t, 1, status)
+			assert.Empty(t, out)
+			assert.Contains(t, message, "gone")
+		})
+	}
+}
+
+func TestAFileThatIsTooLargeIsRefusedBeforeItIsReadWhole(t *testing.T) {
+	var message, out strings.Builder
+	endless := &spring{}
+	d := &desk{ctx: t.Context(), in: endless, out: &out, err: &message}
+	assert.Equal(t, 1, d.run([]string{"check", "-"}))
+	assert.Contains(t, out.String(), "want at most")
+	assert.Less(t, endless.gave, trail.MaxBytes+1<<20)
+}
+
+// spring never runs dry.
+type spring struct{ gave int }
+
+func (s *spring) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = ' '
+	}
+	s.gave += len(p)
+	return len(p), nil
+}
