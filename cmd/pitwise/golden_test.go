@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -40,4 +41,12 @@ func TestEveryGoldenBelongsToATest(t *testing.T) {
 	}
 	want := slices.Sorted(slices.Values(goldens))
 	assert.Equal(t, want, slices.Sorted(slices.Values(names)))
+}
+
+func TestHelpFitsATerminal(t *testing.T) {
+	for _, c := range commands() {
+		for _, line := range strings.Split(c.long, "\n") {
+			assert.LessOrEqual(t, utf8.RuneCountInString(line), 110, "help of %s: %s", c.name, line)
+		}
+	}
 }

@@ -19,6 +19,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second Ctrl+C ends what the first one does not
 	d := &desk{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr}
 	status := d.run(os.Args[1:])
 	stop()

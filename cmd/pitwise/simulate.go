@@ -218,13 +218,32 @@ func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 	case "clairvoyant":
 		return of(func() sim.Policy { return sim.NewClairvoyant(p) }), nil
 	default:
-		exact, err := plan.NewExact(p, effort)
+		exact, err := r.solve()
 		if err != nil {
 			return nil, err
 		}
 		b := exact.Bounds()
 		r.note = fmt.Sprintf("The best expected cost lies between %.4f and %.4f.\n", b.Low, b.High)
 		return of(func() sim.Policy { return solved{exact} }), nil
+	}
+}
+
+// solve works out the exact policy, which knows no contexts.
+func (r *rehearsal) solve() (*plan.Exact, error) {
+	type answer struct {
+		exact *plan.Exact
+		err   error
+	}
+	answers := make(chan answer, 1)
+	go func() {
+		exact, err := plan.NewExact(r.problem, effort)
+		answers <- answer{exact, err}
+	}()
+	select {
+	case a := <-answers:
+		return a.exact, a.err
+	case <-r.desk.ctx.Done():
+		return nil, r.desk.ctx.Err()
 	}
 }
 
@@ -237,6 +256,9 @@ func (r *rehearsal) play() (sim.Summary, error) {
 		fmt.Fprint(r.desk.err, r.note)
 	}()
 	maker, err := r.maker()
+	if r.desk.ctx.Err() != nil {
+		return sim.Summary{}, errors.New("stopped before the first unit")
+	}
 	if err != nil {
 		return sim.Summary{}, err
 	}
@@ -244,8 +266,7 @@ func (r *rehearsal) play() (sim.Summary, error) {
 	clock := func() float64 { return float64(time.Since(begun)) / float64(time.Millisecond) }
 	runs, err := sim.PlayAll(r.problem, maker, r.seed, r.units, r.cores, clock, func() { played.Add(1) })
 	if err != nil {
-		// Each goroutine has its own; the first says enough.
-		if ctx := r.desk.ctx.Err(); ctx != nil {
+		if r.desk.ctx.Err() != nil { // each goroutine says so
 			return sim.Summary{}, fmt.Errorf("stopped after %s units", count())
 		}
 		return sim.Summary{}, err

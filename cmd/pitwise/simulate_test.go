@@ -2,10 +2,12 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"io"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -175,12 +177,22 @@ func TestSimulateRefuses(t *testing.T) {
 func TestASimulationCanBeStopped(t *testing.T) {
 	ctx, stop := contextOf(t)
 	stop()
-	for _, policy := range []string{"planner", "checklist"} {
+	for _, policy := range policies {
 		var out, message bytes.Buffer
 		d := &desk{ctx: ctx, in: strings.NewReader(""), out: &out, err: &message}
-		assert.Equal(t, 1, d.run([]string{"simulate", "-model", "top-loader", "-policy", policy, "-units", "1000000"}))
+		assert.Equal(t, 1, d.run([]string{"simulate", "-model", example, "-policy", policy, "-units", "1000000"}))
 		assert.Empty(t, out.String())
+		assert.Contains(t, message.String(), "stopped before the first unit")
 	}
+	t.Run("also under way", func(t *testing.T) {
+		ctx, stop := context.WithTimeout(t.Context(), 100*time.Millisecond)
+		defer stop()
+		var out, message bytes.Buffer
+		d := &desk{ctx: ctx, in: strings.NewReader(""), out: &out, err: &message}
+		assert.Equal(t, 1, d.run([]string{"simulate", "-model", example, "-policy", "checklist", "-units", "10000000"}))
+		assert.Empty(t, out.String())
+		assert.Regexp(t, `stopped after \d+ of 10000000 units`, message.String())
+	})
 }
 
 func TestQuantiles(t *testing.T) {
