@@ -367,6 +367,9 @@ func (g *graph) open(n *node) {
 		a := &g.acts[n.setup][i]
 		e := edge{act: a, cost: a.way + a.own}
 		if a.step.Kind == DoTest {
+			if a.trans == nil && !g.tells(a.step.Index, n) {
+				continue
+			}
 			if g.loose {
 				r := n.runs.without(a.touched)
 				if k := r.of(a.step.Index); k >= toldApart {
@@ -394,6 +397,23 @@ func (g *graph) open(n *node) {
 			n.edges = append(n.edges, e)
 		}
 	}
+}
+
+// tells reports whether a test can change the belief at a node. One that cannot is never
+// worth it, and would be a circle of no cost if it is free.
+func (g *graph) tells(t int, n *node) bool {
+	for _, row := range g.laws[t] {
+		low, high := 1.0, 0.0
+		for h, x := range n.p {
+			if x > 0 {
+				low, high = min(low, row[h]), max(high, row[h])
+			}
+		}
+		if high-low > 1e-10 {
+			return true
+		}
+	}
+	return false
 }
 
 func (g *graph) kappa(t int) float64 { return g.lib.model.Tests[t].Steadiness }

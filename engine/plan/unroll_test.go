@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pitwise/engine/belief"
@@ -45,31 +46,31 @@ type fate struct {
 	asked      int     // situations in which the policy was asked
 }
 
+// played is a situation that a policy comes to: the truth, as a node, and what is believed.
+type played struct {
+	node  *node
+	b     *belief.Belief
+	reach float64
+}
+
 // play works out a policy's expected cost by following every outcome, not by drawing units.
 // Situations that are less likely than least are not followed. Situations with the same
 // truth and the same record are one.
 func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, error)) (f fate) {
-	type item struct {
-		node  *node
-		b     *belief.Belief
-		reach float64
-	}
 	m := e.model
 	view := e.tight.view()
 	asked := map[*node]Step{}
-	var level []item
+	var level []played
 	for _, s := range e.starts {
-		o := 0
-		for view.counts(s.node, m.Intake)[o] == 0 {
-			o++
-		}
 		b := e.space.Prior()
-		require.NoError(t, b.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], o)))
-		level = append(level, item{s.node, b, s.p})
+		if c := view.counts(s.node, m.Intake); slices.Max(c) > 0 {
+			require.NoError(t, b.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], slices.Index(c, 1))))
+		}
+		level = append(level, played{s.node, b, s.p})
 	}
 	for depth := 0; len(level) > 0; depth++ {
 		require.Less(t, depth, 1000)
-		var after []item
+		var after []played
 		at := map[*node]int{}
 		for _, x := range level {
 			if x.reach < least {
@@ -120,7 +121,7 @@ func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, err
 					if step.Kind == DoTest {
 						require.NoError(t, c.Observe(step.Index, belief.Named(&m.Tests[step.Index], arc.outcome)))
 					}
-					after = append(after, item{arc.node, c, 0})
+					after = append(after, played{arc.node, c, 0})
 				}
 				after[j].reach += x.reach * arc.p
 			}
