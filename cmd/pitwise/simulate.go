@@ -188,7 +188,7 @@ type solved struct{ *plan.Exact }
 func (s solved) Next(b *sim.Bench) (plan.Step, error) { return s.Exact.Next(b.Situation) }
 
 // effort is how hard the exact policy is worked out: up to some minutes.
-var effort = plan.Effort{Tolerance: 0.001, Backups: 200_000}
+var effort = plan.Effort{Tolerance: 0.002, Backups: 100_000}
 
 // maker returns what makes a policy for each goroutine. Long work that all share is done
 // first, so that no decision is charged with it.
