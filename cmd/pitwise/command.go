@@ -41,22 +41,32 @@ func (m misuse) Error() string { return m.text }
 // errTold ends a verb with status 1 after it has told the person all there is.
 var errTold = errors.New("told")
 
-// parse reads the flags and checks how many arguments are left; most < 0 is any
-// number. It returns the arguments.
+// parse reads the flags, which may stand before and after the arguments, and checks how many
+// arguments there are; most < 0 is any number. It returns the arguments. What follows -- is
+// an argument whatever it looks like.
 func (d *desk) parse(flags *flag.FlagSet, args []string, least, most int) ([]string, error) {
-	if err := flags.Parse(args); err != nil {
-		if errors.Is(err, flag.ErrHelp) {
-			return nil, err
+	var plain []string
+	for {
+		if err := flags.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				return nil, err
+			}
+			return nil, misuse{err.Error()}
 		}
-		return nil, misuse{err.Error()}
+		left := flags.Args()
+		if read := len(args) - len(left); len(left) == 0 || read > 0 && args[read-1] == "--" {
+			plain = append(plain, left...)
+			break
+		}
+		plain, args = append(plain, left[0]), left[1:]
 	}
-	switch n := flags.NArg(); {
+	switch n := len(plain); {
 	case n < least:
 		return nil, misuse{fmt.Sprintf("%d argument(s) given, at least %d wanted", n, least)}
 	case most >= 0 && n > most:
-		return nil, misuse{fmt.Sprintf("%d argument(s) given, at most %d wanted: %q", n, most, flags.Args())}
+		return nil, misuse{fmt.Sprintf("%d argument(s) given, at most %d wanted: %q", n, most, plain)}
 	}
-	return flags.Args(), nil
+	return plain, nil
 }
 
 // run carries out the command line and returns the exit status.
