@@ -30,12 +30,19 @@ type reached struct {
 	depth int
 }
 
-// The rounds of a growth, by measurement (DEVELOPERS.md, planner): few points first, to
-// have plans to explore with.
-var rounds = []round{{40, 2, 96}, {100, 2, 128}, {160, 2, 128}}
+// roundsFor returns the rounds of a growth, by measurement (DEVELOPERS.md): few points
+// first, to have plans to explore with. Where there are few hypotheses a point costs little,
+// and more are worth their time.
+func roundsFor(hypotheses int) []round {
+	if hypotheses <= 200 {
+		return []round{{40, 2, 200}, {150, 2, 200}, {400, 3, 200}}
+	}
+	return []round{{40, 2, 96}, {100, 2, 128}, {160, 2, 128}}
+}
 
 func newGrowth(p *Problem) *growth {
-	g := &growth{library: newLibrary(p), rounds: rounds}
+	l := newLibrary(p)
+	g := &growth{library: l, rounds: roundsFor(l.net.n)}
 	g.start()
 	return g
 }
@@ -82,13 +89,13 @@ func (g *growth) work() (done bool) {
 		q := g.points[g.at]
 		var best *plan
 		var v float64
-		g.backup(q.point, set{}, false, r.wide, func(p *plan, x float64) {
+		g.backup(q.point, set{}, true, r.wide, func(p *plan, x float64) {
 			if best == nil || g.better(p.step, x, best.step, v) {
 				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
 			}
 		})
-		if _, have := g.best(q.setup, q.hyps, q.p, q.run, set{}); v < have-1e-6*(1+abs(have)) {
-			g.price(best, nil)
+		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); v < have-1e-6*(1+abs(have)) {
+			g.price(best, &q.point)
 			g.add(best)
 		}
 		if g.at--; g.at < 0 {
@@ -112,7 +119,7 @@ func (g *growth) explore(q reached, wide int) {
 		v    float64
 	}
 	var all []choice
-	g.backup(q.point, set{}, false, wide, func(p *plan, v float64) {
+	g.backup(q.point, set{}, true, wide, func(p *plan, v float64) {
 		if p.step.Kind == DoTest || p.step.Kind == DoRepair {
 			all = append(all, choice{p.step, v})
 		}
@@ -175,9 +182,6 @@ func (g *growth) telling(q point) (best Step, ok bool) {
 	var joint [][]float64
 	var odds []float64
 	for _, t := range g.tests {
-		if q.run.has(t) {
-			continue
-		}
 		joint, odds = g.joint(joint, odds, q, t)
 		after := 0.0
 		for o, p := range odds {
@@ -220,17 +224,17 @@ func (g *growth) mending(q point) (best Step, ok bool) {
 	return best, ok
 }
 
-// prune keeps the plans that are best at some point, and the endings.
+// prune keeps the plans that are best at some point, and those that are kept anyway.
 func (g *growth) prune() {
 	keep := map[*plan]bool{}
 	for _, q := range g.points {
-		p, _ := g.best(q.setup, q.hyps, q.p, q.run, set{})
+		p, _ := g.best(q.setup, q.hyps, q.p, q.record, set{})
 		keep[p] = true
 	}
 	for s, plans := range g.plans {
 		kept := plans[:0:0]
 		for _, p := range plans {
-			if keep[p] || p.step.Kind == SignOff || p.step.Kind == WriteOff {
+			if keep[p] || p.kept {
 				kept = append(kept, p)
 			}
 		}

@@ -8,9 +8,11 @@ package plan
 //	test:    cost(S) = way and test + sum over o of P(o|S') cost of next[o](S')
 //	repair:  cost(S) = way and repair + cost of next[0](S'')
 //
-// in expectation over what the way (S') and the repair (S”) do to S. Outcome odds are
-// those of a test that has no results yet: no plan runs one test twice unless a change
-// has touched it in between (fresh sees to it), so its cost is exact.
+// in expectation over what the way (S') and the repair (S”) do to S. A plan takes its tests
+// to have given results already, as assume says. It serves wherever they have given no more
+// of any outcome: a further result then tells at least as much, for one can always spoil it
+// into the draw of the fuller urn, so that the cost is an upper bound there, and exact where
+// the counts are the same.
 type plan struct {
 	step  Step
 	setup int
@@ -19,7 +21,10 @@ type plan struct {
 	cost  []float64 // by hypothesis of the net, Currency
 	fresh set       // tests it may run before a change touches them
 	all   set       // tests it may run at all
-	seq   int       // order of making: equal costs go to the older plan
+	kept  bool      // whether or not it is best anywhere
+	// assume[t] is how often each outcome of test t, of fresh, has been seen; nil for never.
+	// assume itself is nil where that holds for all.
+	assume [][]float64
 }
 
 // A library is a set of plans for each setup, whose least cost under a belief is an upper
@@ -31,7 +36,6 @@ type plan struct {
 type library struct {
 	*walker
 	plans [][]*plan // by setup
-	made  int
 }
 
 func newLibrary(p *Problem) *library {
@@ -43,22 +47,102 @@ func newLibrary(p *Problem) *library {
 		for h := range off {
 			off[h] = p.Loss
 		}
-		l.add(&plan{step: Step{Kind: SignOff}, setup: s, cost: p.signOff(n, s)})
-		l.add(&plan{step: Step{Kind: WriteOff}, setup: s, cost: off})
+		l.add(&plan{step: Step{Kind: SignOff}, setup: s, cost: p.signOff(n, s), kept: true})
+		l.add(&plan{step: Step{Kind: WriteOff}, setup: s, cost: off, kept: true})
+	}
+	for s := range l.plans {
+		l.prove(s)
 	}
 	return l
 }
 
+// proofs is how many good intake tests in a row the plainest plans ask for, at the most.
+const proofs = 3
+
+// prove adds the plainest plans of a setup: run the intake test one to three times, sign off
+// if every outcome was the best one, else write off. With them a repair that has hardly
+// been thought of is still worth what it is worth.
+func (l *library) prove(setup int) {
+	m := l.model
+	t := m.Intake
+	k := len(m.Tests[t].Outcomes)
+	for most := 1; most <= proofs; most++ {
+		good := l.ending(m.Root, SignOff)
+		for left := 1; left <= most; left++ {
+			q := point{setup: m.Root}
+			if left == most {
+				q.setup = setup // the first one, from where one is
+			} else {
+				for range most - left {
+					q.record = q.record.plus(t, 0, k, len(m.Tests))
+				}
+			}
+			p := &plan{step: Step{DoTest, t}, setup: q.setup, kept: true}
+			for o := range k {
+				if o == 0 {
+					p.next = append(p.next, good)
+				} else {
+					p.next = append(p.next, l.ending(m.Root, WriteOff))
+				}
+			}
+			l.price(p, &q)
+			good = p
+		}
+		l.add(good)
+	}
+}
+
 func (l *library) add(p *plan) {
-	p.seq = l.made
-	l.made++
 	l.plans[p.setup] = append(l.plans[p.setup], p)
 }
 
-// usable reports whether a plan's cost holds where the tests in run have results and
-// those in skip cannot be done.
+// usable reports whether a plan serves, however often the tests in run have given results,
+// where those in skip cannot be done.
 func (p *plan) usable(run, skip set) bool {
 	return !p.fresh.meets(run) && !p.all.meets(skip)
+}
+
+// serves reports whether a plan serves at a record where the tests in skip cannot be done.
+func (p *plan) serves(r record, skip set) bool {
+	if p.all.meets(skip) {
+		return false
+	}
+	if !p.fresh.meets(r.run) {
+		return true
+	}
+	if p.assume == nil {
+		return false
+	}
+	for t := range p.assume {
+		if p.fresh.has(t) && r.run.has(t) && !p.allows(t, r.counts[t], -1) {
+			return false
+		}
+	}
+	return true
+}
+
+// allows reports whether a plan allows for counts of a test's results and, unless o is -1,
+// one more of outcome o.
+func (p *plan) allows(t int, counts []float64, o int) bool {
+	if !p.fresh.has(t) {
+		return true
+	}
+	if p.assume == nil || p.assume[t] == nil {
+		return false
+	}
+	for i, most := range p.assume[t] {
+		n := 0.0
+		if counts != nil {
+			n = counts[i]
+		}
+		if i == o {
+			n++
+		}
+		if n > most {
+			return false
+		}
+	}
+	return true
 }
 
 // dot is the sum of weights times the costs of the hypotheses.
@@ -76,11 +160,11 @@ func dot(cost []float64, hyps []int32, w []float64) float64 {
 }
 
 // best returns the plan with the least cost for weights w on hypotheses, and that cost.
-func (l *library) best(setup int, hyps []int32, w []float64, run, skip set) (*plan, float64) {
+func (l *library) best(setup int, hyps []int32, w []float64, r record, skip set) (*plan, float64) {
 	var best *plan
 	least := 0.0
 	for _, p := range l.plans[setup] {
-		if !p.usable(run, skip) {
+		if !p.serves(r, skip) {
 			continue
 		}
 		if c := dot(p.cost, hyps, w); best == nil || c < least {
@@ -101,7 +185,7 @@ type shelf struct {
 func (l *library) pack(s *shelf, q *point, skip set) {
 	s.plans, s.cost, s.n = s.plans[:0], s.cost[:0], len(q.hyps)
 	for _, p := range l.plans[q.setup] {
-		if !p.usable(q.run, skip) {
+		if !p.serves(q.record, skip) {
 			continue
 		}
 		s.plans = append(s.plans, p)
@@ -111,14 +195,14 @@ func (l *library) pack(s *shelf, q *point, skip set) {
 	}
 }
 
-// best returns the plan that costs least for weights w on the shelf's hypotheses, among
-// those that do not run test t first (-1: any), and that cost.
-func (s *shelf) best(w []float64, t int) (*plan, float64) {
+// best returns the plan that costs least for weights w on the shelf's hypotheses after
+// outcome o of test t, which had the counts before, and that cost.
+func (s *shelf) best(w []float64, t, o int, counts []float64) (*plan, float64) {
 	var best *plan
 	least := 0.0
 	n := s.n
 	for j, p := range s.plans {
-		if t >= 0 && p.fresh.has(t) {
+		if !p.allows(t, counts, o) {
 			continue
 		}
 		row := s.cost[j*n : j*n+n]
@@ -175,7 +259,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			v := w.cost + l.testAt[t]
 			made.next = made.next[:0]
 			for o := range odds {
-				p, c := packed.best(joint[o], t)
+				p, c := packed.best(joint[o], t, o, there.of(t))
 				made.next = append(made.next, p)
 				v += c
 			}
@@ -190,7 +274,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			for _, p := range odds {
 				left += p
 			}
-			p, c := l.best(at, hyps, odds, there.run.minus(l.touched[r]), skip)
+			p, c := l.best(at, hyps, odds, there.minus(l.touched[r]), skip)
 			made.next = append(made.next[:0], p)
 			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c/left)
 		}
@@ -220,8 +304,12 @@ func (l *library) price(p *plan, at *point) {
 		t := p.step.Index
 		k := len(l.model.Tests[t].Outcomes)
 		of, law := l.space.Classes(t)
-		if at != nil && at.run.has(t) && !way.touched.has(t) {
-			law = urnLaw(law, l.model.Tests[t].Steadiness, at.counts[t])
+		var seen []float64
+		if at != nil && !way.touched.has(t) {
+			seen = at.of(t)
+		}
+		if seen != nil {
+			law = urnLaw(law, l.model.Tests[t].Steadiness, seen)
 		}
 		for o, next := range p.next {
 			for h := range cost {
@@ -230,11 +318,13 @@ func (l *library) price(p *plan, at *point) {
 			p.fresh, p.all = p.fresh.or(next.fresh), p.all.or(next.all)
 		}
 		p.fresh, p.all = p.fresh.with(t), p.all.with(t)
+		p.assume = l.assumed(p.next, t, seen)
 		own = l.testAt[t]
 	case DoRepair:
 		copy(cost, p.next[0].cost)
 		l.net.back(cost, nil, l.model.Repairs[p.step.Index].Change)
 		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
+		p.assume = p.next[0].assume
 		own = l.fixAt[p.step.Index]
 	}
 	for i := len(way.changes) - 1; i >= 0; i-- {
@@ -250,6 +340,54 @@ func (l *library) price(p *plan, at *point) {
 		p.then = append(p.then, next.step)
 	}
 	p.next = nil // so that plans nobody needs go
+}
+
+// assumed returns what a plan that begins with test t, which has given results as seen, can
+// allow for: no more than any of the plans that follow.
+func (l *library) assumed(next []*plan, t int, seen []float64) [][]float64 {
+	var all [][]float64
+	set := func(t int, c []float64) {
+		if all == nil {
+			all = make([][]float64, len(l.model.Tests))
+		}
+		all[t] = c
+	}
+	for u := range l.model.Tests {
+		if u == t {
+			if seen != nil {
+				set(u, seen)
+			}
+			continue
+		}
+		var least []float64
+		first := true
+		for _, p := range next {
+			if !p.fresh.has(u) {
+				continue
+			}
+			var c []float64
+			if p.assume != nil {
+				c = p.assume[u]
+			}
+			switch {
+			case c == nil || !first && least == nil:
+				least = nil
+			case first:
+				least = c
+			default:
+				both := make([]float64, len(c))
+				for i := range c {
+					both[i] = min(c[i], least[i])
+				}
+				least = both
+			}
+			first = false
+		}
+		if least != nil {
+			set(u, least)
+		}
+	}
+	return all
 }
 
 // urnLaw returns the odds of a test's next result, class by class, after counts of results.

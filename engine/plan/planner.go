@@ -61,8 +61,13 @@ func (p *planner) grow() bool {
 	return p.done
 }
 
-// The beam of the settled answer, by measurement (DEVELOPERS.md, planner).
-var settled = beam{steps: []int{8}, wide: []int{192, 384}}
+// beamFor returns the beam of the settled answer, by measurement (DEVELOPERS.md).
+func beamFor(hypotheses int) beam {
+	if hypotheses <= 200 {
+		return beam{steps: []int{10, 3}, wide: []int{200, 200, 200}}
+	}
+	return beam{steps: []int{8}, wide: []int{192, 384}}
+}
 
 // Start begins a search.
 func (p *planner) Start(at Situation) Search {
@@ -77,6 +82,7 @@ type search struct {
 	*planner
 	at        Situation
 	lib       *library
+	beam      beam
 	root      point // the likely hypotheses
 	whole     point // all hypotheses
 	skip      set
@@ -141,13 +147,14 @@ func (s *search) piece() {
 // open takes the situation up as points.
 func (s *search) open() {
 	s.lib = s.library()
+	s.beam = beamFor(s.lib.net.n)
 	b := s.at.Belief
 	for h := range s.lib.net.n {
 		if p := b.P(h); p > 0 {
 			s.whole.hyps, s.whole.p = append(s.whole.hyps, int32(h)), append(s.whole.p, p)
 		}
 	}
-	s.root = s.lib.load(b.P, s.at.Setup, settled.wide[0])
+	s.root = s.lib.load(b.P, s.at.Setup, s.beam.wide[0])
 	s.root.counts = make([][]float64, len(s.model.Tests))
 	for t := range s.model.Tests {
 		if c := b.Counts(t); c != nil {
@@ -167,9 +174,9 @@ func (s *search) open() {
 // and to leave them out would flatter every step but writing off. The other steps are taken
 // to lose by them as much as the worst of the best.
 func (s *search) look() {
-	s.options = s.lib.options(s.root, s.skip, settled.wide[0], true)
+	s.options = s.lib.options(s.root, s.skip, s.beam.wide[0], true)
 	lost := 0.0
-	whole := 2 * settled.steps[0]
+	whole := 2 * s.beam.steps[0]
 	for i := range s.options {
 		o := &s.options[i]
 		near := o.value
@@ -203,14 +210,14 @@ func (s *search) overall(p *plan) float64 {
 // follow looks one step further along the next option, and reports whether there was one.
 // What it finds is a plan again, and so has a cost over the whole belief.
 func (s *search) follow() bool {
-	for s.next < len(s.options) && s.next < settled.steps[0] {
+	for s.next < len(s.options) && s.next < s.beam.steps[0] {
 		o := &s.options[s.next]
 		s.next++
 		if o.step.ends() {
 			continue
 		}
 		var found []Follow
-		a := s.lib.ahead(s.root, s.skip, o.step, settled, 1, func(outcome int, after point, best option) {
+		a := s.lib.ahead(s.root, s.skip, o.step, s.beam, 1, func(outcome int, after point, best option) {
 			found = append(found, s.followed(outcome, after, best))
 		})
 		if v := s.overall(a.plan); v < o.value {

@@ -11,11 +11,38 @@ import (
 // their odds; the setup; and what each test has shown since it was touched. A point is
 // immutable.
 type point struct {
-	hyps   []int32
-	p      []float64 // sums to 1
-	setup  int
-	run    set         // tests with results since they were touched
+	hyps  []int32
+	p     []float64 // sums to 1
+	setup int
+	record
+}
+
+// A record is what each test has shown since a change touched it. It is immutable.
+type record struct {
+	run    set         // tests with results
 	counts [][]float64 // by test: how often each outcome was seen, where run has it
+}
+
+// of returns the counts of a test; nil if it has no results.
+func (r record) of(t int) []float64 {
+	if r.run.has(t) {
+		return r.counts[t]
+	}
+	return nil
+}
+
+// minus returns the record without the tests of a set.
+func (r record) minus(s set) record { return record{r.run.minus(s), r.counts} }
+
+// plus returns the record with one more result of a test that has k outcomes, of tests.
+func (r record) plus(t, o, k, tests int) record {
+	c := make([]float64, k)
+	copy(c, r.of(t))
+	c[o]++
+	counts := make([][]float64, tests)
+	copy(counts, r.counts)
+	counts[t] = c
+	return record{r.run.with(t), counts}
 }
 
 // A set is a set of tests.
@@ -143,7 +170,7 @@ func nth(x []float64, n int) float64 {
 
 // change returns the point after changes, in a new setup, with the touched tests fresh.
 func (w *walker) change(q point, setup int, touched set, limit int, changes ...model.Change) point {
-	out := point{setup: setup, run: q.run.minus(touched), counts: q.counts}
+	out := point{setup: setup, record: q.record.minus(touched)}
 	if len(changes) == 0 {
 		out.hyps, out.p = q.hyps, q.p
 		return out
@@ -229,13 +256,10 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 	}
 	dst = dst[:k]
 	odds = odds[:0]
-	var counts []float64
+	counts := q.of(t)
 	n := 0.0
-	if q.run.has(t) {
-		counts = q.counts[t]
-		for _, c := range counts {
-			n += c
-		}
+	for _, c := range counts {
+		n += c
 	}
 	for o := range dst {
 		d := dst[o]
@@ -266,15 +290,7 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 
 // see returns the point after outcome o of test t, which has joint odds d of total sum.
 func (w *walker) see(q point, t, o int, d []float64, sum float64, limit int) point {
-	out := point{setup: q.setup, run: q.run.with(t)}
-	out.counts = make([][]float64, len(w.model.Tests))
-	copy(out.counts, q.counts)
-	c := make([]float64, len(w.model.Tests[t].Outcomes))
-	if q.run.has(t) {
-		copy(c, q.counts[t])
-	}
-	c[o]++
-	out.counts[t] = c
+	out := point{setup: q.setup, record: q.plus(t, o, len(w.model.Tests[t].Outcomes), len(w.model.Tests))}
 	if len(q.hyps) > limit {
 		for i, h := range q.hyps {
 			if d[i] > 0 {

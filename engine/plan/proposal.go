@@ -77,9 +77,10 @@ func (s *search) explain(p *Proposal, o option, b *belief.Belief) {
 		if at := slices.IndexFunc(found, func(f Follow) bool { return f.Outcome == outcome }); at >= 0 {
 			f = found[at]
 		} else if near[outcome] > 0 {
-			f = s.followed(outcome, s.lib.see(there, t, outcome, joint[outcome], near[outcome], len(there.hyps)), option{})
-			next, v := s.lib.best(there.setup, there.hyps, joint[outcome], there.run.with(t), s.skip)
-			f.Next, f.Total = next.step, v/near[outcome]
+			after := s.lib.see(there, t, outcome, joint[outcome], near[outcome], len(there.hyps))
+			f = s.followed(outcome, after, option{})
+			next, v := s.lib.best(after.setup, after.hyps, after.p, after.record, s.skip)
+			f.Next, f.Total = next.step, v
 		}
 		f.P = odds[outcome]
 		p.Outcomes = append(p.Outcomes, f)

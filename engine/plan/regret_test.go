@@ -48,8 +48,8 @@ func TestThePlannerIsNearTheBestPossiblePlanOnSmallModels(t *testing.T) {
 				mine := play(t, e, reach, planned(planner))
 				played := time.Since(began)
 				rows[i] = row{mine.cost/best.High - 1, mine.cost/best.Low - 1}
-				t.Logf("n=%d best %.3f to %.3f (%.2f %%, %v); planner %.3f (%+.2f %% of high, %+.2f %% of low; written off %.3f, come back %.3f, unplayed %.3f; asked %d, %v)",
-					e.tight.n, best.Low, best.High, 100*(best.High/best.Low-1), solved.Round(time.Millisecond),
+				t.Logf("model %d n=%d best %.3f to %.3f (%.2f %%, %v); planner %.3f (%+.2f %% of high, %+.2f %% of low; written off %.3f, come back %.3f, unplayed %.3f; asked %d, %v)",
+					first+i, e.tight.n, best.Low, best.High, 100*(best.High/best.Low-1), solved.Round(time.Millisecond),
 					mine.cost, 100*rows[i].high, 100*rows[i].low, mine.writtenOff, mine.comesBack, mine.unplayed, mine.asked, played.Round(time.Millisecond))
 			})
 		}

@@ -38,7 +38,7 @@ func (l *library) options(q point, skip set, wide int, plans bool) []option {
 		all = append(all, o)
 	})
 	// A plan in the library can be better than the best step on top of it.
-	if p, v := l.best(q.setup, q.hyps, q.p, q.run, skip); p != nil {
+	if p, v := l.best(q.setup, q.hyps, q.p, q.record, skip); p != nil {
 		for i := range all {
 			if all[i].step == p.step && v < all[i].value {
 				all[i].value, all[i].plan = v, p
