@@ -94,7 +94,7 @@ func (g *growth) work() (done bool) {
 				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
 			}
 		})
-		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); v < have-1e-6*(1+abs(have)) {
+		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); have-v > 1e-6*(1+abs(have)) {
 			g.price(best, &q.point)
 			g.add(best)
 		}
@@ -194,12 +194,15 @@ func (g *growth) telling(q point) (best Step, ok bool) {
 			}
 		}
 		s := Step{DoTest, t}
-		if gain := (after - before) / (g.StepCost(s, q.setup) + 1e-3*(1+abs(g.Loss))); gain > most {
+		if gain := (after - before) / (g.StepCost(s, q.setup) + g.trifle()); gain > most {
 			most, best, ok = gain, s, true
 		}
 	}
 	return best, ok
 }
+
+// trifle is a cost that keeps a step that costs nothing from being worth everything.
+func (p *Problem) trifle() float64 { return float64(1e-3 * (1 + abs(p.Loss))) }
 
 // mending returns the repair that takes away most of the odds of being at fault for its cost.
 func (g *growth) mending(q point) (best Step, ok bool) {
@@ -216,7 +219,7 @@ func (g *growth) mending(q point) (best Step, ok bool) {
 			gain += float64(f.P * modes[f.Mode])
 		}
 		s := Step{DoRepair, r}
-		gain /= g.StepCost(s, q.setup) + 1e-3*(1+abs(g.Loss))
+		gain /= g.StepCost(s, q.setup) + g.trifle()
 		if gain > most {
 			most, best, ok = gain, s, true
 		}

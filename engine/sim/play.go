@@ -120,7 +120,7 @@ type Summary struct {
 	WrittenOff    float64 // share
 	ComeBack      float64 // share that was signed off with a fault left
 	Steps         float64 // mean number before the ending
-	Decide        []float64
+	Decide        []float64 // of all decisions, in order; milliseconds
 }
 
 // PlayAll plays the first units of a seed, on so many goroutines, each with a policy of its
@@ -171,21 +171,27 @@ feed:
 func Summarise(runs []Run) Summary {
 	s := Summary{Units: len(runs)}
 	n := float64(len(runs))
+	steps, fixed, writtenOff, comeBack := 0, 0, 0, 0
 	for _, r := range runs {
-		s.MeanCost += r.Cost / n
-		s.MeanMinutes += r.Minutes / n
-		s.MeanMoney += r.Money / n
-		s.Steps += float64(r.Steps) / n
+		s.MeanCost += r.Cost
+		s.MeanMinutes += r.Minutes
+		s.MeanMoney += r.Money
+		steps += r.Steps
 		switch {
 		case !r.SignedOff:
-			s.WrittenOff += 1 / n
+			writtenOff++
 		case r.Faulty:
-			s.ComeBack += 1 / n
+			comeBack++
 		default:
-			s.Fixed += 1 / n
+			fixed++
 		}
 		s.Decide = append(s.Decide, r.Decide...)
 	}
+	s.MeanCost /= n
+	s.MeanMinutes /= n
+	s.MeanMoney /= n
+	s.Steps = float64(steps) / n
+	s.Fixed, s.WrittenOff, s.ComeBack = float64(fixed)/n, float64(writtenOff)/n, float64(comeBack)/n
 	sum := 0.0
 	for _, r := range runs {
 		d := r.Cost - s.MeanCost

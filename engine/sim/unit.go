@@ -19,7 +19,8 @@ type Unit struct {
 }
 
 // Draw draws unit number n: its faults from the prior, and the outcome of its intake
-// test, again until that outcome is not the best one.
+// test, again until that outcome is not the best one. It does not return if no other ever
+// comes.
 func Draw(s *belief.Space, seed uint64, n int) (u *Unit, intake int) {
 	prior := s.Prior()
 	seed = mix(seed, uint64(n))
