@@ -115,11 +115,11 @@ type Summary struct {
 	MeanCost      float64 // Currency
 	StandardError float64 // of MeanCost, Currency
 	MeanMinutes   float64
-	MeanMoney     float64 // Currency
-	Fixed         float64 // share that was signed off with nothing wrong
-	WrittenOff    float64 // share
-	ComeBack      float64 // share that was signed off with a fault left
-	Steps         float64 // mean number before the ending
+	MeanMoney     float64   // Currency
+	Fixed         float64   // share that was signed off with nothing wrong
+	WrittenOff    float64   // share
+	ComeBack      float64   // share that was signed off with a fault left
+	Steps         float64   // mean number before the ending
 	Decide        []float64 // of all decisions, in order; milliseconds
 }
 
