@@ -11,8 +11,8 @@ import (
 	"pitwise/engine/trail"
 )
 
-// FileLimit is the largest file read in, bytes: a trail that carries its model.
-const FileLimit = 16 << 20
+// FileLimit is the largest file read in, bytes: a backup of a long-lived bench.
+const FileLimit = 64 << 20
 
 // readIn lets the person choose a trail file and takes it in.
 func (r *Runner) readIn() {
@@ -26,6 +26,9 @@ func (r *Runner) readIn() {
 	}
 	r.later(func() {
 		msg, err := r.takeIn([]byte(f.Text))
+		if err != nil && msg.New > 0 {
+			r.Send(msg) // some of it was taken in
+		}
 		if err != nil {
 			// The first of what may be many defects is enough for a person here.
 			first, rest, _ := strings.Cut(err.Error(), "\n")
@@ -43,15 +46,23 @@ func (r *Runner) readIn() {
 // the file.
 var ErrOther = errors.New("runner: another unit has this id")
 
-// takeIn stores a trail from a file. A unit that is here already grows by the
+// takeIn stores a trail, or every trail of a backup, from a file. A unit that is here already grows by the
 // events that are new; taking the same file in twice changes nothing, and an older
 // file loses nothing newer.
 func (r *Runner) takeIn(text []byte) (state.Imported, error) {
+	if isBackup(text) {
+		return r.takeInBackup(text)
+	}
 	t, err := trail.Load(text)
 	if err != nil {
 		return state.Imported{}, err
 	}
+	return r.takeInTrail(t)
+}
+
+func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	var m *model.Model
+	var err error
 	if t.ModelText != "" {
 		if m, err = model.Load([]byte(t.ModelText)); err != nil {
 			return state.Imported{}, err

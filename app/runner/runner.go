@@ -30,6 +30,7 @@ type Runner struct {
 	turn   atomic.Int64 // the latest Reckon or Rest
 	mu     sync.Mutex
 	models map[string]*model.Model // by SHA-256
+	ships  map[string]*model.Model // the shipped ones, by id
 	spaces map[string]*belief.Space
 	bench  map[string]benched
 
@@ -39,7 +40,7 @@ type Runner struct {
 
 func (r *Runner) start() {
 	r.once.Do(func() {
-		r.models, r.spaces = map[string]*model.Model{}, map[string]*belief.Space{}
+		r.models, r.ships, r.spaces = map[string]*model.Model{}, map[string]*model.Model{}, map[string]*belief.Space{}
 		r.bench = map[string]benched{}
 		r.jobs = make(chan func(), 256)
 		go func() {
@@ -67,7 +68,7 @@ func (r *Runner) Settle() {
 // what other windows and the network do.
 func (r *Runner) Begin() {
 	r.later(func() {
-		msg := state.Started{Prefix: browser.Root(), Models: catalog.Models(), CanShare: r.Device.CanShare(), Theme: state.ThemeAuto}
+		msg := state.Started{Prefix: browser.Root(), CanShare: r.Device.CanShare(), Theme: state.ThemeAuto}
 		err := r.Storage.Open()
 		msg.Storage.Trouble = troubleOf(err)
 		if err != nil {
@@ -88,6 +89,7 @@ func (r *Runner) Begin() {
 		}
 		msg.Cards = r.cards()
 		r.Send(msg)
+		r.later(func() { r.Send(state.Listed{Models: catalog.Models()}) }) // takes its time; no first screen needs it
 		r.Storage.Watch(func(unit string) {
 			if unit == "" {
 				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
@@ -159,6 +161,8 @@ func (r *Runner) Do(e state.Effect) {
 		// Not behind other work: the browser lets a page share or copy only shortly
 		// after a tap.
 		go r.takeOut(e)
+	case state.BackUp:
+		go r.backUp(e.Way)
 	case state.ReadIn:
 		go r.readIn()
 	case state.Persist:
@@ -223,18 +227,20 @@ func (r *Runner) loadModel(id string) {
 }
 
 func (r *Runner) shipped(id string) (*model.Model, error) {
-	for _, e := range catalog.Models() {
-		if e.ID == id {
-			if m := r.cached(e.SHA256); m != nil {
-				return m, nil
-			}
-		}
+	r.mu.Lock()
+	m := r.ships[id]
+	r.mu.Unlock()
+	if m != nil {
+		return m, nil
 	}
 	m, err := catalog.Load(id)
 	if err != nil {
 		return nil, err
 	}
 	r.cache(m)
+	r.mu.Lock()
+	r.ships[id] = m
+	r.mu.Unlock()
 	return m, nil
 }
 
@@ -256,10 +262,8 @@ func (r *Runner) modelOf(ref trail.ModelRef) (*model.Model, error) {
 	if m := r.cached(ref.SHA256); m != nil {
 		return m, nil
 	}
-	for _, e := range catalog.Models() {
-		if e.SHA256 == ref.SHA256 {
-			return r.shipped(e.ID)
-		}
+	if m, err := r.shipped(ref.ID); err == nil && m.SHA256 == ref.SHA256 {
+		return m, nil
 	}
 	text, err := r.Storage.Model(ref.SHA256)
 	if err != nil {

@@ -2,6 +2,7 @@ package runner_test
 
 import (
 	"errors"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -285,6 +286,79 @@ func TestReadingATrailIn(t *testing.T) {
 		s = read(bad)
 		assert.Equal(t, state.NoticeTrouble, s.Notice.Kind, "%.20q", bad)
 		assert.Equal(t, state.TroubleImport, s.Notice.Trouble)
+	}
+}
+
+func TestTheWholeBenchInOneFile(t *testing.T) {
+	one := newBench(t, browser.NewMemory())
+	id := one.takeIn().Unit.Trail.ID
+	one.tap(state.SawOutcome{Test: "known-disc", Outcome: "asks"})
+	one.send(state.Navigated{Path: "/"})
+	one.send(state.OpenSample{})
+	one.until("the sample is there", func(s state.State) bool { return s.Unit != nil && s.Unit.Trail.ID == state.SampleID })
+	one.send(state.Archive{ID: id, On: true})
+	one.runner.Settle()
+	saved := func() string {
+		t.Helper()
+		before := len(one.device.Saved)
+		one.send(state.BackUpAll{Way: state.WaySave})
+		require.Eventually(t, func() bool { one.mu.Lock(); defer one.mu.Unlock(); return len(one.device.Saved) > before }, 5*time.Second, time.Millisecond)
+		return one.device.Saved[before].Text
+	}
+	first := saved()
+
+	two := newBench(t, browser.NewMemory())
+	read := func(text string) state.State {
+		t.Helper()
+		before := two.now().Notice.Serial
+		two.mu.Lock()
+		two.device.Offers = []browser.File{{Name: "bench.json", Text: text}}
+		two.mu.Unlock()
+		two.send(state.PickImport{})
+		s := two.until("an answer", func(s state.State) bool { return s.Notice.Serial > before })
+		two.runner.Settle()
+		return s
+	}
+	same := func() {
+		t.Helper()
+		units, err := one.storage.Units()
+		require.NoError(t, err)
+		theirs, err := two.storage.Units()
+		require.NoError(t, err)
+		require.Equal(t, units, theirs)
+		for _, u := range units {
+			_, want, err := one.storage.Unit(u.ID)
+			require.NoError(t, err)
+			_, got, err := two.storage.Unit(u.ID)
+			require.NoError(t, err)
+			require.Equal(t, want, got)
+		}
+	}
+	s := read(first)
+	assert.Equal(t, state.NoticeImported, s.Notice.Kind)
+	assert.Equal(t, 4, s.Notice.N)
+	same()
+	assert.Equal(t, state.NoticeSame, read(first).Notice.Kind, "twice changes nothing")
+	same()
+
+	one.send(state.Navigated{Path: "/unit/" + state.SampleID})
+	one.rested()
+	one.tap(state.SawOutcome{Test: "known-disc", Outcome: "boots"})
+	assert.Equal(t, 1, read(saved()).Notice.N, "a newer one adds what is new")
+	same()
+	assert.Equal(t, state.NoticeSame, read(first).Notice.Kind, "an older one loses nothing newer")
+	same()
+
+	for name, bad := range map[string]string{
+		"a changed letter": strings.Replace(first, "Grey one", "Grey two", 1),
+		"cut":              first[:len(first)/2],
+		"another version":  strings.Replace(first, `"version": 1`, `"version": 2`, 1),
+		"an unknown field": strings.Replace(first, `"made"`, `"maid": 1, "made"`, 1),
+	} {
+		t.Run(name+" is refused and changes nothing", func(t *testing.T) {
+			assert.Equal(t, state.TroubleImport, read(bad).Notice.Trouble)
+			same()
+		})
 	}
 }
 

@@ -13,15 +13,7 @@ import (
 // takeOut makes the text of an export and hands it over.
 func (r *Runner) takeOut(e state.TakeOut) {
 	f := File(e)
-	var err error
-	switch e.Way {
-	case state.WaySave:
-		err = r.Device.Save(f)
-	case state.WayShare:
-		err = r.Device.Share(f)
-	case state.WayCopy:
-		err = r.Device.Copy(f.Text)
-	}
+	err := r.hand(f, e.Way)
 	switch {
 	case errors.Is(err, browser.ErrDismissed):
 	case err != nil:
@@ -29,6 +21,17 @@ func (r *Runner) takeOut(e state.TakeOut) {
 	default:
 		r.Send(state.Taken{Way: e.Way, At: r.stamp()})
 	}
+}
+
+// hand gives a file to the person.
+func (r *Runner) hand(f browser.File, way state.Way) error {
+	switch way {
+	case state.WayShare:
+		return r.Device.Share(f)
+	case state.WayCopy:
+		return r.Device.Copy(f.Text)
+	}
+	return r.Device.Save(f)
 }
 
 // File makes the file of an export.

@@ -64,6 +64,8 @@ type (
 		Damaged []string
 		Lang    string
 	}
+	// BackUp hands the whole bench over as one file; answered by Taken or TakeFailed.
+	BackUp struct{ Way Way }
 	// ReadIn lets the person choose a file and takes its trails in; answered by
 	// Imported, ImportFailed, or nothing if no file was chosen.
 	ReadIn struct{}

@@ -18,11 +18,11 @@ type (
 		Lang, Prefix string
 		Theme        Theme
 		CanShare     bool
-		Models       []catalog.Entry
 		Storage      Storage
 		Cards        []Card
 	}
-	Navigated      struct{ Path string } // the address changed
+	Listed         struct{ Models []catalog.Entry } // the shipped models
+	Navigated      struct{ Path string }            // the address changed
 	StorageChanged struct{ Storage Storage }
 	BenchRead      struct{ Cards []Card } // the bench list was read again
 	UpdateWaiting  struct{}
@@ -45,9 +45,10 @@ type (
 	OpenSample struct{} // begin the sample unit, or go to it
 	PickImport struct{} // choose a file to read in
 	Imported   struct {
-		ID   string // of the first unit of the file
-		New  int    // events that were not here before
-		Same bool   // nothing was new
+		ID    string // of the first unit of the file
+		New   int    // events that were not here before
+		Same  bool   // nothing was new
+		Bench bool   // a backup of a whole bench
 	}
 	ImportFailed struct{ Detail string }
 )
@@ -168,7 +169,9 @@ type (
 		Form Form
 		Way  Way
 	}
-	Taken struct {
+	// BackUpAll takes every unit away in one file.
+	BackUpAll struct{ Way Way }
+	Taken     struct {
 		Way Way
 		At  string
 	}

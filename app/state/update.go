@@ -17,6 +17,11 @@ func Update(s State, m Msg) (State, []Effect) {
 	switch m := m.(type) {
 	case Started:
 		return started(s, m)
+	case Listed:
+		s.Models = m.Models
+		if s.Route.Screen == ScreenIntake {
+			return arrive(s)
+		}
 	case Navigated:
 		return navigated(s, m)
 	case StorageChanged:
@@ -58,7 +63,12 @@ func Update(s State, m Msg) (State, []Effect) {
 		} else {
 			s = s.notify(NoticeImported, "", m.New)
 		}
+		if m.Bench {
+			return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenBench}.Path()}}
+		}
 		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
+	case BackUpAll:
+		return s, []Effect{BackUp(m)}
 	case ImportFailed:
 		return s.complain(TroubleImport, m.Detail), nil
 
@@ -103,7 +113,7 @@ func Update(s State, m Msg) (State, []Effect) {
 
 func started(s State, m Started) (State, []Effect) {
 	s.Lang, s.Prefix, s.Theme, s.CanShare = m.Lang, m.Prefix, m.Theme, m.CanShare
-	s.Models, s.Storage, s.Cards = m.Models, m.Storage, m.Cards
+	s.Storage, s.Cards = m.Storage, m.Cards
 	s.Ready = true
 	s.Draft = freshDraft(s)
 	return arrive(s)

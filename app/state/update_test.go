@@ -25,9 +25,8 @@ func example(t *testing.T) *model.Model {
 }
 
 func ready() state.State {
-	s, _ := state.Update(state.State{}, state.Started{
-		Lang: "en", Theme: state.ThemeAuto, Models: []catalog.Entry{{ID: "example", Title: "Example"}},
-	})
+	s, _ := state.Update(state.State{}, state.Started{Lang: "en", Theme: state.ThemeAuto})
+	s, _ = state.Update(s, state.Listed{Models: []catalog.Entry{{ID: "example", Title: "Example"}}})
 	return s
 }
 
@@ -382,6 +381,13 @@ func TestTakingAUnitIn(t *testing.T) {
 		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
 		return s
 	}
+	t.Run("the models may be listed after the person came here", func(t *testing.T) {
+		s, _ := state.Update(state.State{}, state.Started{Lang: "en"})
+		s, effects := state.Update(s, state.Navigated{Path: "/new"})
+		require.NotContains(t, effects, state.LoadModel{ID: "example"})
+		_, effects = state.Update(s, state.Listed{Models: []catalog.Entry{{ID: "example", Title: "Example"}}})
+		assert.Contains(t, effects, state.LoadModel{ID: "example"})
+	})
 	t.Run("starting too early says what is missing and stores nothing", func(t *testing.T) {
 		s, effects := state.Update(intake(t), state.StartUnit{})
 		assert.True(t, s.Draft.Tried)

@@ -286,6 +286,8 @@ var german = Language{
 		StorageNotPersisted: say("Der Browser darf die Geräte löschen, wenn der Platz knapp wird. Ab und zu die Spuren mitnehmen."),
 		StorageAsk:          say("Den Browser bitten, sie zu behalten"),
 		StorageRoom:         say("%s MB belegt, %s MB frei."),
+		BackUpName:          say("Die ganze Werkbank in einer Datei"),
+		BackUpHelp:          say("Jedes Gerät mit seiner Spur und seinem Modell. Anderswo eingelesen ergibt sie dieselbe Werkbank."),
 		AboutName:           say("Über Pitwise"),
 		AboutWhat:           say("Pitwise hält die Wahrscheinlichkeiten aller Kombinationen von bis zu einigen Fehlern und schlägt den Schritt vor, der am meisten zu sparen verspricht. Jede Zahl folgt aus dem Modell und der Spur."),
 		AboutVersion:        say("Fassung %s"),

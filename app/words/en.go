@@ -293,6 +293,8 @@ var english = Language{
 		StorageNotPersisted: say("The browser may clear your units when the device runs out of room. Take trails away now and then."),
 		StorageAsk:          say("Ask the browser to keep them"),
 		StorageRoom:         say("%s MB used, %s MB left."),
+		BackUpName:          say("The whole bench in one file"),
+		BackUpHelp:          say("Every unit with its trail and its model. Read in on another device, it gives the same bench."),
 		AboutName:           say("About"),
 		AboutWhat:           say("Pitwise holds the odds over every combination of up to a few faults, and puts to you the step that is expected to save the most. Every number it shows follows from the model and your trail."),
 		AboutVersion:        say("Version %s"),

@@ -286,6 +286,8 @@ var spanish = Language{
 		StorageNotPersisted: say("El navegador puede borrar tus aparatos si falta sitio. Llévate los rastros de vez en cuando."),
 		StorageAsk:          say("Pedir al navegador que los guarde"),
 		StorageRoom:         say("%s MB usados, %s MB libres."),
+		BackUpName:          say("Todo el banco en un archivo"),
+		BackUpHelp:          say("Cada aparato con su rastro y su modelo. Leído en otro dispositivo, da el mismo banco."),
 		AboutName:           say("Acerca de"),
 		AboutWhat:           say("Pitwise lleva las probabilidades de todas las combinaciones de unas pocas averías y propone el paso del que se espera que ahorre más. Cada número sale del modelo y de tu rastro."),
 		AboutVersion:        say("Versión %s"),

@@ -286,6 +286,8 @@ var japanese = Language{
 		StorageNotPersisted: say("空きが足りなくなると、ブラウザーが機器を消すことがあります。ときどき記録を持ち出してください。"),
 		StorageAsk:          say("保管するようブラウザーに頼む"),
 		StorageRoom:         say("使用 %s MB、空き %s MB。"),
+		BackUpName:          say("作業台全体を一つのファイルに"),
+		BackUpHelp:          say("すべての機器を、記録とモデルと一緒に。別の端末で読み込むと同じ作業台になります。"),
 		AboutName:           say("このアプリについて"),
 		AboutWhat:           say("Pitwise は、いくつかまでの故障のあらゆる組み合わせの確率を持ち、最も得になる見込みの手順を示します。表示する数はすべて、モデルと記録から出たものです。"),
 		AboutVersion:        say("版 %s"),

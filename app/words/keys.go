@@ -260,6 +260,8 @@ const (
 	StorageNotPersisted   Key = "storage-not-persisted"
 	StorageAsk            Key = "storage-ask"
 	StorageRoom           Key = "storage-room"
+	BackUpName            Key = "back-up-name"
+	BackUpHelp            Key = "back-up-help"
 	AboutName             Key = "about-name"
 	AboutWhat             Key = "about-what"
 	AboutVersion          Key = "about-version"

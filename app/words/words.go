@@ -35,6 +35,8 @@ func Languages() []Language { return slices.Clone(languages) }
 type Words struct {
 	Language
 	printer *message.Printer
+	catalog *catalog.Builder
+	ready   map[Key]bool // in the catalog: a sentence is read when it is first said
 }
 
 var spoken = map[string]*Words{}
@@ -50,15 +52,8 @@ func In(id string) *Words {
 			l = other
 		}
 	}
-	b := catalog.NewBuilder(catalog.Fallback(languages[0].tag))
-	for _, each := range []Language{languages[0], l} {
-		for k, m := range each.texts {
-			if err := b.Set(each.tag, string(k), m); err != nil {
-				panic("words: " + each.ID + ": " + string(k) + ": " + err.Error()) // held by a test
-			}
-		}
-	}
-	w := &Words{Language: l, printer: message.NewPrinter(l.tag, message.Catalog(b))}
+	b := catalog.NewBuilder(catalog.Fallback(l.tag))
+	w := &Words{Language: l, printer: message.NewPrinter(l.tag, message.Catalog(b)), catalog: b, ready: map[Key]bool{}}
 	spoken[id] = w
 	return w
 }
@@ -79,6 +74,19 @@ func Best(wishes ...string) string {
 
 // Say returns the sentence of a key with its arguments.
 func (w *Words) Say(k Key, args ...any) string {
+	if !w.ready[k] {
+		m, ok := w.texts[k]
+		if !ok {
+			m, ok = languages[0].texts[k]
+		}
+		if !ok {
+			return "" // no key, no sentence
+		}
+		if err := w.catalog.Set(w.tag, string(k), m); err != nil {
+			return string(k) // a test says every sentence of every language
+		}
+		w.ready[k] = true
+	}
 	return w.printer.Sprintf(string(k), args...)
 }
 

@@ -49,6 +49,18 @@ func TestEveryLanguageSaysEveryKeyAndNoOther(t *testing.T) {
 	}
 }
 
+func TestEverySentenceCanBeSaid(t *testing.T) {
+	for _, l := range Languages() {
+		w := In(l.ID)
+		for name, k := range keys(t) {
+			said := w.Say(k, 1, 2, 3, 4, 5)
+			assert.True(t, w.ready[k], "%s: %s is no message that can be read", l.Name, name)
+			assert.NotEmpty(t, said)
+			assert.NotContains(t, said, string(k)+"%", "%s", name)
+		}
+	}
+}
+
 func TestNoKeyIsLeftOver(t *testing.T) {
 	used := map[string]bool{}
 	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
@@ -126,7 +138,7 @@ func TestPlurals(t *testing.T) {
 }
 
 func TestNumberReadsWhatAPersonTypes(t *testing.T) {
-	comma := &Words{Language: Language{form: Form{Point: ',', Group: '.'}}}
+	comma := In("de")
 	for _, row := range []struct {
 		name  string
 		words *Words
@@ -169,7 +181,7 @@ func TestNumberReadsWhatAPersonTypes(t *testing.T) {
 }
 
 func TestTypedReadsBack(t *testing.T) {
-	for _, w := range []*Words{In("en"), {Language: Language{form: Form{Point: ',', Group: '.'}}}} {
+	for _, w := range []*Words{In("en"), In("de")} {
 		for _, x := range []float64{0, 0.4, 60, 1234.5, -3.25} {
 			got, err := w.Number(w.Typed(x))
 			require.NoError(t, err)

@@ -24,8 +24,8 @@ const storyID = "01ARYZ6S41TPTWXQQCJDG5NZ2T"
 
 func newStage() *stage {
 	s := &stage{}
-	s.send(state.Navigated{Path: "/"}, state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true, Models: catalog.Models(),
-		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}})
+	s.send(state.Navigated{Path: "/"}, state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true,
+		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}}, state.Listed{Models: catalog.Models()})
 	return s
 }
 

@@ -15,8 +15,16 @@ type Story struct {
 	make func() *stage
 }
 
-// State works the story's state out.
-func (s Story) State() state.State { return s.make().state }
+// told are the stories that were told before: a State is never changed.
+var told = map[string]state.State{}
+
+// State works the story's state out, once.
+func (s Story) State() state.State {
+	if _, ok := told[s.Name]; !ok {
+		told[s.Name] = s.make().state
+	}
+	return told[s.Name]
+}
 
 // Find returns the story of a name.
 func Find(name string) (Story, bool) {
@@ -183,7 +191,7 @@ var All = []Story{
 		return s
 	}},
 	{"settings", func() *stage {
-		s := newStage().send(state.Navigated{Path: "/settings"})
+		s := fullBench().send(state.Navigated{Path: "/settings"})
 		s.state.Storage.Persisted = false
 		return s
 	}},
