@@ -123,8 +123,10 @@ func table(t *testing.T) string {
 	var b strings.Builder
 	b.WriteString("# Where the numbers come from\n\n" +
 		"Written by the test TestTheTableOfSourcesIsUpToDate of this package; renew it with `PITWISE_UPDATE=1 go test ./engine/catalog`.\n\n" +
-		"Published are the bands and nominal values that figures_test.go holds to the work. What else stands in a block that names a\n" +
-		"published work (odds, costs, other bands) are estimates that the work led; they count as memory. No prior is published.\n\n" +
+		"A block names a source of kind published only if it has bands or a nominal value that figures_test.go holds to the work;\n" +
+		"these numbers alone count as published, what else stands in the block (odds, costs, other bands) counts as memory, and the\n" +
+		"source says so. Where a work says what happens but gives no number, the source is of kind memory and names the work that led\n" +
+		"the estimate, with its place. No prior and no row of odds is published.\n\n" +
 		"## Kinds\n\n| family | published | practice | memory | all |\n| --- | ---: | ---: | ---: | ---: |\n")
 	count := func(family string) (n map[model.SourceKind]int, sum int) {
 		n = map[model.SourceKind]int{}
@@ -200,4 +202,36 @@ func TestPublishedNumbersAreFigures(t *testing.T) {
 		}
 	}
 	assert.GreaterOrEqual(t, published, 16)
+}
+
+// A block may not borrow the name of a work for numbers that are not in it.
+func TestOnlyBlocksWithAPublishedFigureNameAPublishedSource(t *testing.T) {
+	figures, blocks := map[string]bool{}, map[string]*figure{}
+	for _, x := range numbers(t) {
+		key := x.block + " " + string(x.source)
+		blocks[key] = x
+		figures[key] = figures[key] || x.kind == model.Published
+	}
+	kinds := map[model.SourceID]model.Source{}
+	for _, id := range families {
+		m, err := Load(id)
+		require.NoError(t, err)
+		for _, s := range m.Sources {
+			kinds[s.ID] = s
+			switch s.Kind {
+			case model.Published:
+				assert.Contains(t, s.Cite, "The limits alone: odds and costs beside them are estimates from memory", s.ID)
+				assert.Regexp(t, `(p\. |section|clause|table|entry)`, s.Cite, "%s: the place in the work", s.ID)
+			case model.Memory:
+				assert.Regexp(t, `^estimate from memory(, led by: .*(p\. |sections? |part |steps ).*)?$`, s.Cite, s.ID)
+			case model.Practice:
+				assert.Equal(t, "common practice, no source", s.Cite, s.ID)
+			}
+		}
+	}
+	for key, x := range blocks {
+		if kinds[x.source].Kind == model.Published {
+			assert.True(t, figures[key], "%s names %s, and none of its numbers is held to it", x.block, x.source)
+		}
+	}
 }

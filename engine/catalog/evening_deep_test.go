@@ -1,0 +1,64 @@
+//go:build deep
+
+// Playing evenings takes some minutes a family: run it with
+// go test -tags deep -run Evenings -v ./engine/catalog for the figures of DEVELOPERS.md.
+
+package catalog_test
+
+import (
+	"os"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
+	"pitwise/engine/plan"
+	"pitwise/engine/sim"
+	"pitwise/engine/trail"
+)
+
+// TestEveningsEndWell plays 300 units a family (or PITWISE_UNITS) at two values of a
+// working unit, and logs what the evenings came to.
+func TestEveningsEndWell(t *testing.T) {
+	units := 300
+	if s := os.Getenv("PITWISE_UNITS"); s != "" {
+		n, err := strconv.Atoi(s)
+		require.NoError(t, err)
+		units = n
+	}
+	for _, e := range catalog.Models() {
+		for _, value := range []float64{60, 120} {
+			t.Run(e.ID+" worth "+strconv.Itoa(int(value)), func(t *testing.T) {
+				m, err := catalog.Load(e.ID)
+				require.NoError(t, err)
+				space, err := belief.NewSpace(m)
+				require.NoError(t, err)
+				terms := trail.Terms{MinuteValue: 0.5, Currency: "EUR", WorkingValue: value, AsIsValue: 10, ComebackCost: 40}
+				for _, tool := range m.Tools {
+					terms.Tools = append(terms.Tools, tool.ID)
+				}
+				planner, err := plan.New(space, terms)
+				require.NoError(t, err)
+				policy := func() (sim.Policy, error) { return sim.Planned{Planner: planner}, nil }
+				runs, err := sim.PlayAll(plan.NewProblem(space, terms), policy, 1, units, 2, nil, nil)
+				require.NoError(t, err)
+				var right []sim.Run
+				for _, r := range runs {
+					if r.SignedOff && !r.Faulty {
+						right = append(right, r)
+					}
+				}
+				all := sim.Summarise(runs)
+				require.NotEmpty(t, right)
+				good := sim.Summarise(right)
+				t.Logf("%d units: cost %.1f ± %.1f; right %.2f, written off %.2f, come back %.3f; all: %.1f steps, %.1f min; to a right sign-off: %.1f steps, %.1f min",
+					units, all.MeanCost, all.StandardError, all.Fixed, all.WrittenOff, all.ComeBack, all.Steps, all.MeanMinutes, good.Steps, good.MeanMinutes)
+				assert.Less(t, all.MeanCost, value-terms.AsIsValue+float64(3*all.StandardError), "no dearer than writing every unit off")
+				assert.Less(t, all.ComeBack, 0.1)
+			})
+		}
+	}
+}
