@@ -11,10 +11,10 @@ import (
 )
 
 // ErrEndless says that a policy went on and on.
-var ErrEndless = errors.New("sim: no end after 500 steps")
+var ErrEndless = errors.New("sim: no end after 10,000 steps")
 
 // mostSteps bounds one unit's evening.
-const mostSteps = 500
+const mostSteps = 10_000
 
 // A Run is what one unit came to.
 type Run struct {
