@@ -51,9 +51,14 @@ func reasons(u *state.Unit, p plan.Proposal) []string {
 			lines = append(lines, rep.Why)
 		}
 		odds := u.Account.Final.Modes(nil)
+		// What it most probably mends now, and a second thing only if that is not far behind.
+		gain := func(c model.Chance) float64 { return odds[c.Mode] * c.P }
 		fixes := slices.Clone(rep.Change.Fixes)
-		slices.SortStableFunc(fixes, func(a, b model.Chance) int { return cmp.Compare(odds[b.Mode], odds[a.Mode]) })
+		slices.SortStableFunc(fixes, func(a, b model.Chance) int { return cmp.Compare(gain(b), gain(a)) })
 		for _, c := range fixes[:min(len(fixes), 2)] {
+			if gain(c) < gain(fixes[0])/5 {
+				break
+			}
 			lines = append(lines, say(words.ReasonFixes, modeTitle(m, c.Mode), w.Percent(odds[c.Mode]), w.Percent(c.P)))
 		}
 	case plan.SignOff:

@@ -4,6 +4,7 @@ package flows_test
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 
@@ -43,26 +44,39 @@ func TestOneTriageEndToEnd(t *testing.T) {
 	takeIn(p, "Shelf 3, cracked hinge")
 	assert.Equal(t, 1, steps(p))
 
-	// The proposals are followed for a while: whatever is put first is done, and each
-	// test finds what a unit with a dirty lens shows.
-	for range 4 {
-		follow(t, p)
+	// Every proposal is followed to the end, on a unit whose one fault is a film on the
+	// lens: a test of the lens shows it, a disc gives up until the lens is clean, and
+	// everything else is well.
+	cleaned := false
+	const most = 40
+	for turn := 0; ; turn++ {
+		require.Less(t, turn, most, "no end is put first:\n%s", p.Text())
+		title := browser.Value[string](p, `document.querySelector(".pane-step h2").innerText`)
+		inWay := browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
+		require.NotEqual(t, "Write it off", title, "a unit with a dirty lens is to be written off")
+		if title == "Sign it off" && !inWay {
+			break
+		}
+		read(p)
+		inWay = browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
+		outcomes := browser.Value[[]string](p, `[...document.querySelectorAll(".pane-step .outcomes .outcome-title")].map((e) => e.innerText)`)
+		bad := 0
+		if !cleaned {
+			bad = slices.IndexFunc(outcomes, func(o string) bool {
+				return o == "Spins, then gives up" || o == "Dust or grey film"
+			})
+		}
+		switch {
+		case !inWay && len(outcomes) > 0 && !browser.Value[bool](p, `!!document.querySelector("#entry")`):
+			act(p, outcomes[max(bad, 0)])
+		default:
+			if !inWay && title == "Clean the lens" {
+				cleaned = true
+			}
+			follow(t, p)
+		}
 	}
-	// Then the person goes their own way: cleans the lens, proves it, signs it off.
-	choose(p, "Clean the lens", "Repair")
-	for browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`) {
-		follow(t, p)
-	}
-	act(p, "Repair done")
-	choose(p, "Start a disc known to be good", "Test")
-	for browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`) {
-		follow(t, p)
-	}
-	act(p, "Starts the disc")
-	choose(p, "Sign it off", "End")
-	for browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`) {
-		follow(t, p)
-	}
+	require.True(t, cleaned, "the lens was never cleaned")
 	p.Screenshot("sign-off-step")
 	p.Tap("Sign it off …")
 	p.See("What was it?")
@@ -223,7 +237,7 @@ func TestAReadingIsSaidBeforeItIsStored(t *testing.T) {
 	act(p, "Done")
 
 	p.Type("What does the meter show?", "8,01")
-	p.See("8.01\u00a0V says: 7.60 to 8.40 V.")
+	p.See("8.01 V says: 7.60 to 8.40 V.")
 	p.Type("What does the meter show?", "7.6")
 	p.See("within the meter’s error also")
 	p.Screenshot("reading")
