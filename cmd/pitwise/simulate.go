@@ -196,6 +196,7 @@ func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 	of := func(make func() sim.Policy) func() (sim.Policy, error) {
 		return func() (sim.Policy, error) { return until{r.desk.ctx, make()}, nil }
 	}
+	var memory sim.Memory // many units go the same way for a while
 	switch p := r.problem; r.policy {
 	case "planner":
 		planner, err := plan.New(p.Space(), p.Terms)
@@ -208,13 +209,13 @@ func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 				return nil, err
 			}
 		}
-		return of(func() sim.Policy { return sim.Planned{Planner: planner} }), nil
+		return of(func() sim.Policy { return memory.Of(sim.Planned{Planner: planner}) }), nil
 	case "checklist":
 		return of(func() sim.Policy { return sim.NewChecklist(p) }), nil
 	case "cheapest-first":
 		return of(func() sim.Policy { return sim.CheapestFirst() }), nil
 	case "information":
-		return of(func() sim.Policy { return sim.Information() }), nil
+		return of(func() sim.Policy { return memory.Of(sim.Information()) }), nil
 	case "clairvoyant":
 		return of(func() sim.Policy { return sim.NewClairvoyant(p) }), nil
 	default:
@@ -224,7 +225,7 @@ func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 		}
 		b := exact.Bounds()
 		r.note = fmt.Sprintf("The best expected cost lies between %.4f and %.4f.\n", b.Low, b.High)
-		return of(func() sim.Policy { return solved{exact} }), nil
+		return of(func() sim.Policy { return memory.Of(solved{exact}) }), nil
 	}
 }
 

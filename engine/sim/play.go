@@ -24,7 +24,7 @@ type Run struct {
 	Steps     int     // steps before the ending
 	SignedOff bool
 	Faulty    bool      // when it ended
-	Decide    []float64 // what the clock said of each decision, milliseconds; nil without a clock
+	Decide    []float64 // what the clock said of each decision that was not remembered, milliseconds; nil without a clock
 }
 
 // Play takes one unit from its intake to its end. clock, if given, returns milliseconds and
@@ -41,6 +41,7 @@ func Play(p *plan.Problem, policy Policy, u *Unit, intake int, clock func() floa
 	b.Repaired = make([]int, len(m.Repairs))
 	b.Last = plan.Step{Kind: plan.DoTest, Index: m.Intake}
 	b.Outcomes[m.Intake] = intake
+	b.note(b.Last, intake)
 	if err := b.Belief.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], intake)); err != nil {
 		return Run{}, err
 	}
@@ -50,11 +51,12 @@ func Play(p *plan.Problem, policy Policy, u *Unit, intake int, clock func() floa
 		if clock != nil {
 			start = clock()
 		}
+		b.Recalled = false
 		step, err := policy.Next(b)
 		if err != nil {
 			return r, err
 		}
-		if clock != nil {
+		if clock != nil && !b.Recalled {
 			r.Decide = append(r.Decide, clock()-start)
 		}
 		r.Cost += p.StepCost(step, b.Setup)
@@ -101,12 +103,21 @@ func (b *Bench) do(step plan.Step, r *Run) error {
 			}
 		}
 	}
+	o := 0
 	if step.Kind == plan.DoTest {
-		o := b.Unit.Run(step.Index)
+		o = b.Unit.Run(step.Index)
+	}
+	b.note(step, o)
+	if step.Kind == plan.DoTest {
 		b.Outcomes[step.Index] = o
 		return b.Belief.Observe(step.Index, belief.Named(&m.Tests[step.Index], o))
 	}
 	return nil
+}
+
+// note adds a step and what came of it to the path.
+func (b *Bench) note(s plan.Step, outcome int) {
+	b.Path = append(b.Path, s.Kind[0], byte(s.Index), byte(s.Index>>8), byte(outcome))
 }
 
 // A Summary is what many units came to under one policy.

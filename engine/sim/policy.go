@@ -2,6 +2,7 @@ package sim
 
 import (
 	"slices"
+	"sync"
 
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -19,6 +20,8 @@ type Bench struct {
 	Outcomes []int     // by test: its last outcome since a change touched it; -1 if it was not run since
 	Repaired []int     // by repair: how often it was done
 	Last     plan.Step // the last step; the intake test at first
+	Path     []byte    // everything done so far, with what came of it
+	Recalled bool      // the last decision was remembered, not made
 	Unit     *Unit     // what is truly wrong: for the clairvoyant alone
 }
 
@@ -43,6 +46,32 @@ func (p Planned) Next(b *Bench) (plan.Step, error) {
 	for !s.Work(1 << 20) {
 	}
 	return s.Proposals()[0].Step, nil
+}
+
+// A Memory makes a policy remember what it did after each course of events, for all
+// goroutines that share it: many units go the same way for a while, and a policy that
+// looks at nothing but what was done does the same each time.
+type Memory struct{ steps sync.Map } // plan.Step by path
+
+// Of returns a policy that remembers.
+func (m *Memory) Of(p Policy) Policy { return remembering{p, m} }
+
+type remembering struct {
+	Policy
+	memory *Memory
+}
+
+func (r remembering) Next(b *Bench) (plan.Step, error) {
+	path := string(b.Path)
+	if s, ok := r.memory.steps.Load(path); ok {
+		b.Recalled = true
+		return s.(plan.Step), nil
+	}
+	s, err := r.Policy.Next(b)
+	if err == nil {
+		r.memory.steps.Store(path, s)
+	}
+	return s, err
 }
 
 // Checklist goes through the repairs by prior probability over cost, with the intake test

@@ -166,3 +166,29 @@ func TestTheSameFaultsAreDrawnForEveryPolicy(t *testing.T) {
 		require.Equal(t, a.Run(1), b.Run(1))
 	}
 }
+
+func TestAMemoryChangesNothingButTheWork(t *testing.T) {
+	_, p := topLoader(t)
+	made := 0
+	counting := func() (sim.Policy, error) { return counted{sim.Information(), &made}, nil }
+	want, err := sim.PlayAll(p, counting, 13, 60, 1, nil, nil)
+	require.NoError(t, err)
+	all := made
+	made = 0
+	var memory sim.Memory
+	got, err := sim.PlayAll(p, func() (sim.Policy, error) { return memory.Of(counted{sim.Information(), &made}), nil }, 13, 60, 1, nil, nil)
+	require.NoError(t, err)
+	assert.Equal(t, want, got)
+	assert.Less(t, made, all)
+}
+
+// counted counts the decisions of a policy.
+type counted struct {
+	sim.Policy
+	made *int
+}
+
+func (c counted) Next(b *sim.Bench) (plan.Step, error) {
+	*c.made++
+	return c.Policy.Next(b)
+}
