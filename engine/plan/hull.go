@@ -20,10 +20,10 @@ type hull struct {
 	log               [][]*tooth  // by setup: every tooth when it was added or raised
 	sorted            []int       // by setup: length of log when teeth was last sorted
 	rest              []float64   // scratch
-	cands             []cand
-	rows, basis, used []int
+	cands             []cand      // scratch
+	rows, basis, used []int       // scratch of mix
 	tableau           []float64
-	tick              int
+	tick              int // lookups so far
 }
 
 // A tooth is a belief at which a lower bound is known.
@@ -49,6 +49,7 @@ func newHull(least [][]float64) *hull {
 	return h
 }
 
+// A cand is a tooth that may go into a mixture, and what it lifts by alone.
 type cand struct {
 	gain float64
 	k    *tooth
@@ -62,9 +63,8 @@ const (
 	keptTeeth = 40 // that a node remembers
 )
 
-// lower returns the bound at a node. Teeth are hung greedily, the one that lifts most
-// first, as long as they lift by more than least. The node remembers those that bear on
-// it most; later calls look at them and at what is new.
+// lower returns the bound at a node, from the teeth that lift it by more than least. The
+// node remembers those that bear on it most; later calls look at them and at what is new.
 func (h *hull) lower(n *node, least float64) float64 {
 	v := 0.0
 	for i, x := range h.base[n.setup] {
