@@ -54,6 +54,7 @@ func TestDeepChecksListWhatAnAuthorWouldWantToKnow(t *testing.T) {
 		meant := file(t, "meant.json", `[
   {"model": "example", "kind": "idle-test", "of": ["sniff"], "why": "for the smell of burning"},
   {"model": "example", "kind": "twins", "of": ["lens.dirty", "supply.low"], "why": "no reason"},
+  {"model": "example", "kind": "unworthy-repair", "of": ["clean-lens"], "why": "with other trails"},
   {"model": "another", "kind": "no-repair", "of": ["lid.misaligned"], "why": "not of this model"}]`)
 		status, out, _ := called(t, "", "check", "-deep", "-exceptions", meant, name)
 		assert.Zero(t, status)
@@ -61,6 +62,7 @@ func TestDeepChecksListWhatAnAuthorWouldWantToKnow(t *testing.T) {
 		assert.Contains(t, out, "unworthy-repair gild")
 		assert.Contains(t, out, "no-repair lid.misaligned")
 		assert.Contains(t, out, "the exception twins [lens.dirty supply.low] explains no finding: no reason")
+		assert.NotContains(t, out, "[clean-lens] explains", "what a search finds depends on its trails")
 		assert.Contains(t, out, "1 finding left out, as meant")
 	})
 	t.Run("whether a repair is worth its price depends on the terms", func(t *testing.T) {

@@ -23,6 +23,11 @@ const (
 	Unworthy  Kind = "unworthy-repair" // a repair that was never worth doing
 )
 
+// Searched reports whether findings of a kind come from a search: then more trails or units
+// may show to be of use what fewer did not, and an exception that explains nothing this time
+// may be needed the next.
+func (k Kind) Searched() bool { return k == Unhelpful || k == Unworthy }
+
 // A Finding is one thing that a model's author should look at.
 type Finding struct {
 	Kind  Kind

@@ -28,7 +28,7 @@ func TestEveryStepOfShippedModelsIsOfUse(t *testing.T) {
 		left, unused := lint.Apply(m.ID, found, exceptions(t, lint.Unhelpful, lint.Unworthy))
 		assert.Empty(t, left)
 		for _, e := range unused {
-			t.Logf("of use by now, the exception may go: %v", e)
+			t.Logf("of use with these trails, the exception serves those who have none: %v", e)
 		}
 	})
 }
