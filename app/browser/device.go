@@ -25,6 +25,10 @@ type Device interface {
 	Persist() bool
 	// Room returns the bytes used and left, and whether the storage is persistent.
 	Room() (used, left float64, persisted bool)
+	// Awake keeps the screen from sleeping, or lets it sleep again.
+	Awake(on bool)
+	// Buzz makes the device tremble for a moment, if it can.
+	Buzz()
 	// Yield lets the browser draw and take taps.
 	Yield()
 	// Wear puts a theme and a language on the page's root element.

@@ -11,10 +11,23 @@ import (
 )
 
 // Page is the Device of a browser.
-type Page struct{}
+type Page struct {
+	awake bool
+	lock  js.Value // of the screen; not set if there is none
+}
 
 // NewPage returns the device that this page runs on.
-func NewPage() *Page { return &Page{} }
+func NewPage() *Page {
+	p := &Page{}
+	// The browser takes the lock away while the page is hidden.
+	global("document").Call("addEventListener", "visibilitychange", js.FuncOf(func(js.Value, []js.Value) any {
+		if p.awake && global("document", "visibilityState").String() == "visible" {
+			go p.Awake(true)
+		}
+		return nil
+	}))
+	return p
+}
 
 func global(path ...string) js.Value {
 	v := js.Global()
@@ -199,6 +212,30 @@ func (p *Page) Room() (used, left float64, persisted bool) {
 		left = v.Get("quota").Float() - used
 	}
 	return used, left, persisted
+}
+
+// Awake implements Device. Where there is no wake lock, or it is refused (a low
+// battery), the screen sleeps as ever and the timer goes on.
+func (p *Page) Awake(on bool) {
+	p.awake = on
+	if p.lock.Truthy() {
+		p.lock.Call("release")
+		p.lock = js.Undefined()
+	}
+	wake := global("navigator", "wakeLock")
+	if !on || !wake.Truthy() {
+		return
+	}
+	if lock, err := await(wake.Call("request", "screen")); err == nil {
+		p.lock = lock
+	}
+}
+
+// Buzz implements Device.
+func (p *Page) Buzz() {
+	if nav := global("navigator"); nav.Get("vibrate").Truthy() {
+		nav.Call("vibrate", []any{200, 100, 200})
+	}
 }
 
 // Yield implements Device.

@@ -96,6 +96,12 @@ func (s *Still) Persist() bool { return true }
 // Room implements Device.
 func (s *Still) Room() (used, left float64, persisted bool) { return 1e5, 1e9, false }
 
+// Awake implements Device.
+func (s *Still) Awake(on bool) {}
+
+// Buzz implements Device.
+func (s *Still) Buzz() {}
+
 // Yield implements Device.
 func (s *Still) Yield() {}
 

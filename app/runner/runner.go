@@ -28,6 +28,7 @@ type Runner struct {
 	once   sync.Once
 	jobs   chan func()
 	turn   atomic.Int64 // the latest Reckon or Rest
+	timer  atomic.Int64 // the latest RunTimer or StopTimer
 	mu     sync.Mutex
 	models map[string]*model.Model // by SHA-256
 	ships  map[string]*model.Model // the shipped ones, by id
@@ -131,6 +132,11 @@ func (r *Runner) Do(e state.Effect) {
 		go r.reckon(e, turn)
 	case state.Rest:
 		r.turn.Add(1)
+		r.stopTimer()
+	case state.RunTimer:
+		go r.runTimer(e, r.timer.Add(1))
+	case state.StopTimer:
+		r.stopTimer()
 	case state.KeepMarks:
 		r.later(func() {
 			text, _ := json.Marshal(e.Marks)

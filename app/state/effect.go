@@ -64,6 +64,15 @@ type (
 		Damaged []string
 		Lang    string
 	}
+	// RunTimer runs the bench timer of a unit: for so many minutes from now, or to
+	// an end set before. The screen stays on. Answered by Ticked every second.
+	RunTimer struct {
+		ID      string
+		Minutes int
+		End     string // RFC 3339, if not ""
+	}
+	// StopTimer ends the bench timer.
+	StopTimer struct{}
 	// BackUp hands the whole bench over as one file; answered by Taken or TakeFailed.
 	BackUp struct{ Way Way }
 	// ReadIn lets the person choose a file and takes its trails in; answered by

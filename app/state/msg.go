@@ -145,7 +145,14 @@ type (
 		On   bool
 	}
 	ConfirmSheet struct{}
-	SaveAgain    struct{}
+	// StartTimer starts the bench timer over this unit; 0 minutes stop it.
+	StartTimer struct{ Minutes int }
+	// Ticked is the bench timer: when it ends, and how many seconds are left.
+	Ticked struct {
+		ID, End string
+		Left    int
+	}
+	SaveAgain struct{}
 )
 
 // Answers of the storage while working on a unit.

@@ -120,6 +120,7 @@ const (
 	NoticeElsewhere NoticeKind = "elsewhere"
 	NoticeClash     NoticeKind = "clash"
 	NoticeTrouble   NoticeKind = "trouble"
+	NoticeTimeUp    NoticeKind = "time-up"
 )
 
 // notify returns s with a new notice.

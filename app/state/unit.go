@@ -30,6 +30,7 @@ type Unit struct {
 	HasChosen bool
 	InPlace   bool   // what is chosen is done as the unit stands: no way is taken to it
 	Place     string // looked at on the drive picture
+	Left      int    // of the bench timer, seconds
 	Entry     string // the number field
 	Find      string // the search over other steps
 	Sheet     Sheet  // what is being asked for, over the screen
@@ -61,6 +62,7 @@ type Marks struct {
 	Seen   []model.CautionID `json:"seen,omitempty"`   // acknowledged on this unit
 	Ticked []string          `json:"ticked,omitempty"` // steps done of the step at hand
 	Last   string            `json:"last,omitempty"`   // when the trail was last exported, RFC 3339
+	Timer  string            `json:"timer,omitempty"`  // when the bench timer ends, RFC 3339; "" if it does not run
 }
 
 // Sheet is a question over the unit's screen.

@@ -244,9 +244,14 @@ func opened(s State, m Opened) (State, []Effect) {
 		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
 		u.InPlace, u.Place = s.Unit.InPlace, s.Unit.Place
 		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
+		u.Left = s.Unit.Left
 	}
 	s.Unit = &u
-	return reckon(s)
+	s, effects := reckon(s)
+	if u.Marks.Timer != "" {
+		effects = append(effects, RunTimer{ID: m.Trail.ID, End: u.Marks.Timer})
+	}
+	return s, effects
 }
 
 // behind puts the events that are only in memory after those that were stored
@@ -394,6 +399,15 @@ func work(s State, m Msg) (State, []Effect) {
 		return record(s, trail.Event{Kind: trail.Void, Of: m.N})
 	case ConfirmSheet:
 		return confirm(s)
+	case StartTimer:
+		if m.Minutes <= 0 {
+			u.Marks.Timer, u.Left = "", 0
+			s.Unit = &u
+			return s, []Effect{StopTimer{}, KeepMarks{id, u.Marks}}
+		}
+		return s, []Effect{RunTimer{ID: id, Minutes: m.Minutes}}
+	case Ticked:
+		return ticked(s, m)
 	case SaveAgain:
 		return save(s)
 
@@ -406,6 +420,26 @@ func work(s State, m Msg) (State, []Effect) {
 		return s, []Effect{TakeOut{
 			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Damaged: u.Damaged, Lang: s.Lang,
 		}}
+	}
+	return s, nil
+}
+
+// ticked follows the bench timer. Its end is kept, so that it outlives the page.
+func ticked(s State, m Ticked) (State, []Effect) {
+	u := *s.Unit
+	if m.ID != u.Trail.ID {
+		return s, nil
+	}
+	fresh := u.Marks.Timer != m.End
+	u.Marks.Timer, u.Left = m.End, m.Left
+	if m.Left <= 0 {
+		u.Marks.Timer, u.Left = "", 0
+		s.Unit = &u
+		return s.notify(NoticeTimeUp, "", 0), []Effect{StopTimer{}, KeepMarks{m.ID, u.Marks}}
+	}
+	s.Unit = &u
+	if fresh {
+		return s, []Effect{KeepMarks{m.ID, u.Marks}}
 	}
 	return s, nil
 }

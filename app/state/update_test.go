@@ -427,6 +427,27 @@ func TestTakingAUnitIn(t *testing.T) {
 	})
 }
 
+func TestTheBenchTimerOutlivesThePage(t *testing.T) {
+	s, effects := state.Update(onUnit(t), state.StartTimer{Minutes: 5})
+	assert.Equal(t, []state.Effect{state.RunTimer{ID: "U1", Minutes: 5}}, effects)
+	s, effects = state.Update(s, state.Ticked{ID: "U1", End: "2026-03-04T12:00:00Z", Left: 300})
+	assert.Equal(t, []state.Effect{state.KeepMarks{ID: "U1", Marks: state.Marks{Timer: "2026-03-04T12:00:00Z"}}}, effects, "its end is stored once")
+	s, effects = state.Update(s, state.Ticked{ID: "U1", End: "2026-03-04T12:00:00Z", Left: 299})
+	assert.Empty(t, effects)
+	assert.Equal(t, 299, s.Unit.Left)
+
+	_, effects = state.Update(s, state.Opened{Trail: s.Unit.Trail, Model: s.Unit.Model, Marks: s.Unit.Marks})
+	assert.Contains(t, effects, state.RunTimer{ID: "U1", End: "2026-03-04T12:00:00Z"})
+
+	done, effects := state.Update(s, state.Ticked{ID: "U1", End: "2026-03-04T12:00:00Z"})
+	assert.Equal(t, state.NoticeTimeUp, done.Notice.Kind)
+	assert.Empty(t, done.Unit.Marks.Timer)
+	assert.Contains(t, effects, state.StopTimer{})
+	stopped, effects := state.Update(s, state.StartTimer{})
+	assert.Empty(t, stopped.Unit.Marks.Timer)
+	assert.Contains(t, effects, state.StopTimer{})
+}
+
 func TestAnUnknownMessageChangesNothing(t *testing.T) {
 	before := onUnit(t)
 	after, effects := state.Update(before, struct{ Odd int }{1})

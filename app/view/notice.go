@@ -66,6 +66,8 @@ func noticeText(s state.State) string {
 		return say(words.NoticeElsewhere)
 	case state.NoticeClash:
 		return say(words.NoticeClash)
+	case state.NoticeTimeUp:
+		return say(words.NoticeTimeUp)
 	case state.NoticeTrouble:
 		return say(troubleWords[n.Trouble]) + " " + short(n.Detail, labelShown)
 	}

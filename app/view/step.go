@@ -86,6 +86,7 @@ func (v *Proposal) Render() app.UI {
 		hand(m, p),
 		app.If(len(cautions) > 0, &Cautions{Rev: v.Rev}),
 		app.If(len(unread) == 0, &Doing{Rev: v.Rev}),
+		app.If(len(unread) == 0 && (p.Step.Kind == plan.DoTest || p.Step.Kind == plan.DoRepair || len(u.Way(p)) > 0), &Timer{Rev: v.Rev}),
 		app.Div().Class("aside-actions").Body(
 			app.If(!u.IsFirst(), button("button-plain", say(words.BackToProposal), state.ChooseFirst{})),
 			app.If(p.Step.Kind == plan.DoTest, button("button-plain", say(words.CannotNow), state.OpenSheet{Sheet: state.SheetSkip})),

@@ -171,6 +171,10 @@ var german = Language{
 		PlaceSupplyPlug: say("Stecker"),
 		PlaceSupply:     say("Netzteil"),
 
+		TimerName: say("Zeituhr"),
+		TimerLeft: say("noch %s"),
+		TimerStop: say("Anhalten"),
+
 		TrailTitle:   say("Was getan wurde"),
 		TrailEmpty:   say("Noch nichts."),
 		TakeBack:     say("Zurücknehmen"),
@@ -259,6 +263,7 @@ var german = Language{
 		NoticeSame:      say("Eingelesen: nichts darin war neu."),
 		NoticeElsewhere: say("Ein anderes Fenster hat zu diesem Gerät einen Schritt aufgezeichnet. Er ist jetzt zu sehen."),
 		NoticeClash:     say("Ein anderes Fenster war schneller. Dieser Schritt wurde nicht aufgezeichnet: bitte ansehen und noch einmal tippen."),
+		NoticeTimeUp:    say("Die Zeit ist um."),
 		TroubleDenied:   say("Dieser Browser behält nichts für diese Seite (ein privates Fenster?). Arbeiten geht, aber nur bis es geschlossen wird: vorher die Spuren mitnehmen."),
 		TroubleFull:     say("Der Speicher dieses Geräts ist voll. Was jetzt geschieht, steht nur im Arbeitsspeicher: Spur mitnehmen, Platz schaffen und erneut speichern."),
 		TroubleOld:      say("Ein anderes Fenster hält die Seite in einer anderen Fassung offen. Bitte schließen und diese neu laden."),

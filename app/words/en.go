@@ -175,6 +175,10 @@ var english = Language{
 		PlaceSupplyPlug: say("Plug"),
 		PlaceSupply:     say("Supply"),
 
+		TimerName: say("Timer"),
+		TimerLeft: say("%s left"),
+		TimerStop: say("Stop"),
+
 		TrailTitle:   say("What was done"),
 		TrailEmpty:   say("Nothing yet."),
 		TakeBack:     say("Take back"),
@@ -265,6 +269,7 @@ var english = Language{
 		NoticeSame:      say("Read in: nothing in it was new."),
 		NoticeElsewhere: say("Another window recorded a step on this unit. You see it now."),
 		NoticeClash:     say("Another window recorded a step first. Yours was not recorded: look, and tap again."),
+		NoticeTimeUp:    say("Time is up."),
 		TroubleDenied:   say("This browser keeps nothing for this page (a private window?). You can work, but only until it is closed: take your trails away first."),
 		TroubleFull:     say("The storage of this device is full. What you do now is kept in memory only: take the trail away, make room, and store again."),
 		TroubleOld:      say("Another window holds the page in another version. Close it and load this one again."),

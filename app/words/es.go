@@ -171,6 +171,10 @@ var spanish = Language{
 		PlaceSupplyPlug: say("Conector"),
 		PlaceSupply:     say("Fuente"),
 
+		TimerName: say("Temporizador"),
+		TimerLeft: say("quedan %s"),
+		TimerStop: say("Parar"),
+
 		TrailTitle:   say("Qué se ha hecho"),
 		TrailEmpty:   say("Nada todavía."),
 		TakeBack:     say("Anular"),
@@ -259,6 +263,7 @@ var spanish = Language{
 		NoticeSame:      say("Leído: no había nada nuevo."),
 		NoticeElsewhere: say("Otra ventana ha anotado un paso de este aparato. Ya lo ves."),
 		NoticeClash:     say("Otra ventana ha anotado antes. Tu paso no se ha anotado: mira y vuelve a tocar."),
+		NoticeTimeUp:    say("Se acabó el tiempo."),
 		TroubleDenied:   say("Este navegador no guarda nada de esta página (¿ventana privada?). Puedes trabajar, pero solo hasta que se cierre: llévate antes tus rastros."),
 		TroubleFull:     say("El almacenamiento está lleno. Lo que hagas ahora queda solo en la memoria: llévate el rastro, haz sitio y vuelve a guardar."),
 		TroubleOld:      say("Otra ventana tiene abierta la página en otra versión. Ciérrala y vuelve a cargar esta."),

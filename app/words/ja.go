@@ -171,6 +171,10 @@ var japanese = Language{
 		PlaceSupplyPlug: say("コネクター"),
 		PlaceSupply:     say("電源"),
 
+		TimerName: say("タイマー"),
+		TimerLeft: say("残り %s"),
+		TimerStop: say("止める"),
+
 		TrailTitle:   say("行ったこと"),
 		TrailEmpty:   say("まだありません。"),
 		TakeBack:     say("取り消す"),
@@ -259,6 +263,7 @@ var japanese = Language{
 		NoticeSame:      say("読み込み：新しいものはありませんでした。"),
 		NoticeElsewhere: say("別のウィンドウがこの機器に手順を記録しました。今の表示に含まれています。"),
 		NoticeClash:     say("別のウィンドウが先に記録しました。この手順は記録されていません。確かめてからもう一度タップしてください。"),
+		NoticeTimeUp:    say("時間です。"),
 		TroubleDenied:   say("このブラウザーはこのページのものを何も保存しません（プライベートウィンドウでしょうか）。作業はできますが、閉じるまでの間だけです。先に記録を持ち出してください。"),
 		TroubleFull:     say("この端末の保存場所がいっぱいです。これからの手順はメモリーの中だけにあります。記録を持ち出し、場所を空けて、もう一度保存してください。"),
 		TroubleOld:      say("別のウィンドウがこのページの別の版を開いています。それを閉じて、ここを読み込み直してください。"),

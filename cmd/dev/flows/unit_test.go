@@ -256,3 +256,23 @@ func TestAReadingIsSaidBeforeItIsStored(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(browser.Value[string](p, storedEvents)), &stored))
 	assert.Equal(t, 7.58, stored[2].Reading, "a comma is stored as a number")
 }
+
+func TestTheTimerRunsOnAfterAReload(t *testing.T) {
+	s := browser.Serve(t)
+	p := browser.Start(t).Open(s)
+	p.Go("/")
+	takeIn(p, "Shelf 11")
+	read(p)
+	p.Tap("Timer")
+	p.Tap("5 min")
+	p.Until(`/^4:5\d left$/.test(document.querySelector(".timer-left")?.innerText)`)
+	p.Screenshot("timer")
+	p.Reload()
+	settled(p)
+	p.Until(`/^4:[0-5]\d left$/.test(document.querySelector(".timer-left")?.innerText)`)
+	p.Tap("Stop")
+	p.Until(`document.querySelector(".timer-left") === null`)
+	p.Reload()
+	settled(p)
+	p.Until(`document.querySelector(".timer-left") === null`)
+}

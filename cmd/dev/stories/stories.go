@@ -87,6 +87,10 @@ var All = []Story{
 	{"step-reading", func() *stage {
 		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "7,6"})
 	}},
+	{"step-timer", func() *stage {
+		s := newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read()
+		return s.send(state.Ticked{ID: storyID, End: "2026-03-04T12:00:00Z", Left: 272})
+	}},
 	{"step-reading-wrong", func() *stage {
 		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "1,234"})
 	}},
