@@ -50,8 +50,8 @@ func entropy(row []float64) float64 {
 // in each, class by class. The odds may be shared and must not be changed.
 func (b *Belief) next(test int, c *classes) (mass, odds []float64) {
 	mass = make([]float64, c.n)
-	for h := range b.p.m {
-		mass[c.of[h]] += b.p.plain(h)
+	for h, class := range c.of {
+		mass[class] += b.p.plain(h)
 	}
 	u := b.urns[test]
 	if u == nil {

@@ -1,6 +1,10 @@
 package belief
 
 import (
+	"slices"
+	"sync"
+	"sync/atomic"
+
 	"pitwise/engine/model"
 )
 
@@ -80,10 +84,11 @@ func (l *law) outcomes(dst []float64, rows []int) {
 // the same modes among the test's given rows look alike to it.
 type classes struct {
 	test    int
-	of      []int32   // the class of each hypothesis; class 0 is "nothing that matters here"
-	n       int       // number of classes
-	p       []float64 // p[c*outcomes+k] = P(k|S) for S in class c
-	entropy []float64 // of each class's row, bits
+	of      []int32       // the class of each hypothesis; class 0 is "nothing that matters here"
+	n       int           // number of classes
+	p       []float64     // p[c*outcomes+k] = P(k|S) for S in class c
+	entropy []float64     // of each class's row, bits
+	asked   atomic.Uint64 // when it was last asked for
 }
 
 // rows returns class c's probabilities.
@@ -91,70 +96,119 @@ func (c *classes) row(class, outcomes int) []float64 {
 	return c.p[class*outcomes : (class+1)*outcomes]
 }
 
-// largeSpace is the number of hypotheses above which only the latest few tests'
-// tables are kept, to bound the memory.
-const (
-	largeSpace  = 200_000
-	largeTables = 4
-)
+// tablesBytes is how much memory the tables of tests may take; beyond it, those that were
+// not asked for longest go, and are made again when they are asked for.
+const tablesBytes = 96 << 20
 
 // classesOf returns the table of a test, making it if need be.
-func (s *Space) classesOf(test int) *classes {
-	if s.Len() <= largeSpace {
-		return s.tables[test].get(func() *classes { return s.newClasses(test) })
+func (s *Space) classesOf(test int) *classes { return s.classesAmong(test, s.Len()) }
+
+// classesAmong returns the table of a test for the first n hypotheses, which must be all of
+// some sizes. Its classes are numbered as those of any longer table.
+func (s *Space) classesAmong(test, n int) *classes {
+	t := &s.tables.whole[test]
+	if n < s.Len() {
+		t = &s.tables.part[test]
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	for i, c := range s.large {
-		if c.test == test {
-			copy(s.large[1:], s.large[:i])
-			s.large[0] = c
-			return c
-		}
+	c := t.Load()
+	if c == nil || len(c.of) != n {
+		c = s.tables.keep(t, s.newClasses(test, n))
 	}
-	c := s.newClasses(test)
-	if len(s.large) < largeTables {
-		s.large = append(s.large, nil)
-	}
-	copy(s.large[1:], s.large)
-	s.large[0] = c
+	c.asked.Store(s.tables.clock.Add(1))
 	return c
 }
 
-func (s *Space) newClasses(test int) *classes {
+// tables are what is kept of the tables of tests: whole ones, and ones for the first few
+// sizes of hypotheses. They are safe for concurrent use.
+type tables struct {
+	whole, part []atomic.Pointer[classes]
+	clock       atomic.Uint64
+	mu          sync.Mutex // guards bytes, and who comes and goes
+	bytes       int
+}
+
+func newTables(tests int) *tables {
+	return &tables{whole: make([]atomic.Pointer[classes], tests), part: make([]atomic.Pointer[classes], tests)}
+}
+
+// keep puts a table in its place and makes room for it. It returns the table, or an equal
+// one that was there sooner.
+func (t *tables) keep(at *atomic.Pointer[classes], c *classes) *classes {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if old := at.Load(); old != nil {
+		if len(old.of) == len(c.of) {
+			return old
+		}
+		t.bytes -= old.bytes()
+	}
+	at.Store(c)
+	c.asked.Store(t.clock.Add(1))
+	for t.bytes += c.bytes(); t.bytes > tablesBytes; {
+		oldest := at
+		for _, row := range [2][]atomic.Pointer[classes]{t.whole, t.part} {
+			for i := range row {
+				if one := row[i].Load(); one != nil && one.asked.Load() < oldest.Load().asked.Load() {
+					oldest = &row[i]
+				}
+			}
+		}
+		if oldest == at {
+			break // the only one
+		}
+		t.bytes -= oldest.Load().bytes()
+		oldest.Store(nil)
+	}
+	return c
+}
+
+func (c *classes) bytes() int { return 4*cap(c.of) + 8*cap(c.p) + 8*cap(c.entropy) }
+
+// newClasses makes the table of a test for the first n hypotheses.
+func (s *Space) newClasses(test, n int) *classes {
 	l := &s.laws[test]
 	outcomes := len(l.healthy)
-	c := &classes{test: test, of: make([]int32, s.Len())}
-	var rows [][]int // of each class
-	add := func(set []int) int32 {
-		rows = append(rows, set)
-		c.p = append(c.p, make([]float64, outcomes)...)
-		row := c.row(c.n, outcomes)
-		l.outcomes(row, set)
-		c.entropy = append(c.entropy, entropy(row))
-		c.n++
-		return int32(c.n - 1)
-	}
-	add(nil)
+	c := &classes{test: test, of: make([]int32, n)}
+	// Of each class: the class without its last row, that row, and where the classes that
+	// hang on it begin in hangs (0 before there is one: few classes have any).
+	type hook struct{ from, row, hangs int32 }
+	hooks := []hook{{0, -1, 0}}
 	// A hypothesis is in the class of the one without its last mode, or, where that mode
 	// matters, in a class that hangs on it.
-	hangs := make([]int32, len(l.ratio)) // hangs[class*rows+row], 0 for none yet
+	hangs := make([]int32, 1) // blocks of a class for each row, 0 for none yet
 	h := 1
-	for size := 1; size+1 < len(s.first); size++ {
+	for size := 1; h < n; size++ {
 		last := s.start[size] + size - 1
 		for ; h < s.first[size+1]; h++ {
 			class := c.of[s.stem[h]]
 			if r := l.row[s.flat[last]]; r >= 0 {
-				at := int(class)*len(l.ratio) + r
-				if hangs[at] == 0 {
-					hangs[at] = add(append(rows[class][:len(rows[class]):len(rows[class])], r))
+				if hooks[class].hangs == 0 {
+					hooks[class].hangs = int32(len(hangs))
 					hangs = append(hangs, make([]int32, len(l.ratio))...)
+				}
+				at := int(hooks[class].hangs) + r
+				if hangs[at] == 0 {
+					hangs[at] = int32(len(hooks))
+					hooks = append(hooks, hook{class, int32(r), 0})
 				}
 				class = hangs[at]
 			}
 			c.of[h] = class
 			last += size
 		}
+	}
+	c.n = len(hooks)
+	c.p, c.entropy = make([]float64, c.n*outcomes), make([]float64, c.n)
+	var set []int
+	for class := range hooks {
+		set = set[:0]
+		for at := class; at != 0; at = int(hooks[at].from) {
+			set = append(set, int(hooks[at].row))
+		}
+		slices.Reverse(set)
+		p := c.row(class, outcomes)
+		l.outcomes(p, set)
+		c.entropy[class] = entropy(p)
 	}
 	return c
 }
@@ -187,6 +241,11 @@ func (s *Space) OutcomesOf(dst []float64, test int, modes []uint16) []float64 {
 // class, class by class: hypotheses of one class look alike to the test. Both slices
 // are shared and must not be changed.
 func (s *Space) Classes(test int) (of []int32, odds []float64) {
-	c := s.classesOf(test)
+	return s.ClassesAmong(test, s.Len())
+}
+
+// ClassesAmong is Classes for the first n hypotheses alone; n must be what FirstOf returns.
+func (s *Space) ClassesAmong(test, n int) (of []int32, odds []float64) {
+	c := s.classesAmong(test, n)
 	return c.of, c.p
 }

@@ -27,11 +27,8 @@ type Space struct {
 	prior  masses  // b0, normalised
 	beyond float64 // 1 - the mass of the kept hypotheses before normalising
 
-	laws []law
-	mu   sync.Mutex // guards large
-	// tables of tests: all kept while the space is small, else the latest few
-	tables []slot[*classes]
-	large  []*classes
+	laws   []law
+	tables *tables
 	pairs  slot[[][]Pair] // by mode
 }
 
@@ -73,7 +70,7 @@ func NewSpace(m *model.Model) (*Space, error) {
 	for i := range m.Tests {
 		s.laws = append(s.laws, newLaw(m, &m.Tests[i]))
 	}
-	s.tables = make([]slot[*classes], len(m.Tests))
+	s.tables = newTables(len(m.Tests))
 	return s, nil
 }
 

@@ -7,6 +7,7 @@ const (
 	MaxBytes      = 4 << 20
 	MaxComponents = 64
 	MaxModes      = 8 // of a component
+	MaxSetups     = 64
 	MaxTests      = 256
 	MaxOutcomes   = 12 // of a test
 	MaxRepairs    = 256
@@ -139,7 +140,7 @@ var (
 		document.Field{Name: "sources", Shape: document.Map{Key: IDForm, Each: sourceShape}, Doc: "Where numbers come from, by id."},
 		document.Field{Name: "cautions", Shape: document.Items{Each: cautionShape}, Doc: "Dangers."},
 		document.Field{Name: "tools", Shape: document.Items{Each: toolShape}, Doc: "Tools that tests or repairs need."},
-		document.Field{Name: "setups", Shape: document.Items{Least: 1, Each: setupShape}, Required: true, Doc: "The ways the unit can stand: a tree, whose root is the one without inside."},
+		document.Field{Name: "setups", Shape: document.Items{Least: 1, Most: MaxSetups, Each: setupShape}, Required: true, Doc: "The ways the unit can stand: a tree, whose root is the one without inside."},
 		document.Field{Name: "components", Shape: document.Items{Least: 1, Most: MaxComponents, Each: componentShape}, Required: true, Doc: "What can be at fault."},
 		document.Field{Name: "tests", Shape: document.Items{Least: 1, Most: MaxTests, Each: testShape}, Required: true, Doc: "What can be looked at; exactly one is the intake test."},
 		document.Field{Name: "repairs", Shape: document.Items{Most: MaxRepairs, Each: repairShape}, Doc: "What can be done."},

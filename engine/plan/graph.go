@@ -75,9 +75,9 @@ type node struct {
 	best   Step
 	opened bool
 	edges  []edge
-	stamp  int // hull.grown when low was last looked up
-	tooth  *tooth
-	near   []*tooth
+	stamp  int       // length of the hull's log when low was last looked up; -1: never
+	tooth  *tooth    // of the hull; nil if it is no point of it
+	near   []*tooth  // that bear on it most
 	cost   []float64 // by hypothesis: of the plan behind high
 	listed float64   // high when the plan was listed
 	seen   int       // plans that were tried
@@ -128,7 +128,7 @@ func newGraph(l *library, h *hull, loose bool) *graph {
 	p := l.Problem
 	for t := range p.model.Tests {
 		k := len(p.model.Tests[t].Outcomes)
-		of, law := p.space.Classes(t)
+		of, law := p.space.ClassesAmong(t, g.n)
 		rows := make([][]float64, k)
 		for o := range rows {
 			rows[o] = make([]float64, g.n)
@@ -332,7 +332,7 @@ func (g *graph) follow(n *node, e *edge) {
 				if k > 0 {
 					x = (float64(kappa*x) + float64(c[arc.outcome])) / (kappa + k)
 				}
-				v[h] += float64(fresh*x) * cost[h]
+				v[h] += float64(float64(fresh*x) * cost[h])
 			}
 		}
 	}
@@ -374,7 +374,7 @@ func (g *graph) open(n *node) {
 				r := n.runs.without(a.touched)
 				if k := r.of(a.step.Index); k >= toldApart {
 					kappa := g.kappa(a.step.Index)
-					e.cost = a.way + a.own*(kappa+float64(k))/kappa
+					e.cost = a.way + float64(a.own*(kappa+float64(k)))/kappa
 				}
 			}
 		}
@@ -388,7 +388,7 @@ func (g *graph) open(n *node) {
 			for h, x := range n.p {
 				if x > 0 {
 					for _, s := range a.trans[h] {
-						e.low += float64(x*s.p) * base[s.to]
+						e.low += float64(float64(x*s.p) * base[s.to])
 					}
 				}
 			}
@@ -619,7 +619,7 @@ func (g *graph) solve(root *node, tol float64, most int) bool {
 				n := g.path[i]
 				before := n.high - n.low
 				g.update(n)
-				moved += n.reach * (before - (n.high - n.low))
+				moved += float64(n.reach * (before - (n.high - n.low)))
 			}
 			if moved < tol/20 || sweep > 0 && moved < 0.05*gap {
 				break

@@ -303,7 +303,7 @@ func (l *library) price(p *plan, at *point) {
 	case DoTest:
 		t := p.step.Index
 		k := len(l.model.Tests[t].Outcomes)
-		of, law := l.space.Classes(t)
+		of, law := l.space.ClassesAmong(t, l.net.n)
 		var seen []float64
 		if at != nil && !way.touched.has(t) {
 			seen = at.of(t)

@@ -12,16 +12,31 @@ type net struct {
 	room  [][]bool  // by mode and hypothesis of the largest size: its component is sound, so that it would be cut
 }
 
-// netSize is the most hypotheses a plan works with.
-const netSize = 20_000
+// A plan works with netSize hypotheses at the most, and with no more than leave netLaws
+// outcome odds in the tables of all tests.
+const (
+	netSize = 20_000
+	netLaws = 8_000_000
+)
+
+// kept returns how many hypotheses the plans for a problem work with.
+func (p *Problem) kept() int {
+	outcomes := 0
+	for i := range p.model.Tests {
+		outcomes += len(p.model.Tests[i].Outcomes)
+	}
+	most := min(netSize, netLaws/outcomes)
+	top := p.space.Size(p.space.Len() - 1)
+	for top > 1 && p.space.FirstOf(top+1) > most {
+		top--
+	}
+	return p.space.FirstOf(top + 1)
+}
 
 func (p *Problem) newNet() *net {
 	s, m := p.space, p.model
-	top := s.Size(s.Len() - 1)
-	for top > 1 && s.FirstOf(top+1) > netSize {
-		top--
-	}
-	n := &net{n: s.FirstOf(top + 1), full: s.FirstOf(top)}
+	n := &net{n: p.kept()}
+	n.full = s.FirstOf(s.Size(n.n - 1))
 	n.plus, n.minus, n.room = make([][]int32, len(m.Modes)), make([][]int32, len(m.Modes)), make([][]bool, len(m.Modes))
 	used := make([]bool, len(m.Modes))
 	note := func(c model.Change) {

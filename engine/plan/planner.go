@@ -28,7 +28,7 @@ func New(s *belief.Space, terms trail.Terms) (Planner, error) {
 			return nil, fmt.Errorf("%w: %s is %v", ErrTerms, x.name, x.v)
 		}
 	}
-	return &planner{Problem: NewProblem(s, terms)}, nil
+	return &planner{Problem: NewProblem(s, terms), beamFor: beamFor}, nil
 }
 
 type planner struct {
@@ -36,6 +36,8 @@ type planner struct {
 	mu     sync.Mutex // guards grown until done
 	growth *growth
 	done   bool
+
+	beamFor func(hypotheses int) beam
 }
 
 // library returns the plans as they are now, for one search.
@@ -64,7 +66,7 @@ func (p *planner) grow() bool {
 // beamFor returns the beam of the settled answer, by measurement (DEVELOPERS.md).
 func beamFor(hypotheses int) beam {
 	if hypotheses <= 200 {
-		return beam{steps: []int{10, 3}, wide: []int{200, 200, 200}}
+		return beam{steps: []int{12, 4}, wide: []int{200, 200, 200}}
 	}
 	return beam{steps: []int{8}, wide: []int{192, 384}}
 }
@@ -118,7 +120,7 @@ func (s *search) piece() {
 	switch s.stage {
 	case preparing:
 		// What the space knows of each test is worked out when it is first asked for.
-		s.space.Classes(s.next)
+		s.space.ClassesAmong(s.next, s.kept())
 		if s.next++; s.next == len(s.model.Tests) {
 			s.stage = first
 		}
@@ -147,7 +149,7 @@ func (s *search) piece() {
 // open takes the situation up as points.
 func (s *search) open() {
 	s.lib = s.library()
-	s.beam = beamFor(s.lib.net.n)
+	s.beam = s.planner.beamFor(s.lib.net.n)
 	b := s.at.Belief
 	for h := range s.lib.net.n {
 		if p := b.P(h); p > 0 {
@@ -186,7 +188,7 @@ func (s *search) look() {
 		}
 		switch o.step.Kind {
 		case SignOff:
-			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.after(s.model.Root).Sound()))
+			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.sound()))
 		case WriteOff:
 			o.value = s.Loss
 		default:

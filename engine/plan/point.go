@@ -250,7 +250,7 @@ func (w *walker) repair(q point, r, limit int) point {
 func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]float64, []float64) {
 	test := &w.model.Tests[t]
 	k := len(test.Outcomes)
-	of, law := w.space.Classes(t)
+	of, law := w.space.ClassesAmong(t, w.net.n)
 	for len(dst) < k {
 		dst = append(dst, nil)
 	}

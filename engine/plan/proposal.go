@@ -8,7 +8,8 @@ import (
 )
 
 // propose turns the options into proposals. The odds and bits of a test come from the whole
-// belief, not from the hypotheses that the search keeps.
+// belief, not from the hypotheses of the root alone; where the space is large, from all of
+// those that plans work with.
 func (s *search) propose() {
 	signOff := 0.0
 	intake := math.NaN()
@@ -20,11 +21,11 @@ func (s *search) propose() {
 			intake = o.value
 		}
 	}
-	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup
+	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup; not in a large space
 	s.proposals = make([]Proposal, 0, len(s.options))
 	for i, o := range s.options {
 		at := s.At(o.step, s.at.Setup)
-		if there[at] == nil {
+		if there[at] == nil && !s.large() {
 			there[at] = s.after(at)
 		}
 		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value}
@@ -46,7 +47,7 @@ func (s *search) propose() {
 				p.Outcomes[i].P = 1
 			}
 		case SignOff:
-			p.Left = 1 - there[at].Sound()
+			p.Left = 1 - s.sound()
 			p.Reason.Proof = signOff - intake
 		}
 		s.proposals = append(s.proposals, p)
@@ -64,11 +65,66 @@ func (s *search) after(setup int) *belief.Belief {
 	return b
 }
 
+// large reports whether the space has more hypotheses than plans work with. A whole belief
+// for every setup would then take too long, and too much memory.
+func (s *search) large() bool { return s.lib.net.n < s.space.Len() }
+
+// walked returns the hypotheses that plans work with after the way to a step, and the odds
+// that it is one of them.
+func (s *search) walked(step Step) (q point, within float64) {
+	for _, p := range s.whole.p {
+		within += p
+	}
+	q = s.whole
+	q.setup, q.record = s.at.Setup, s.root.record
+	q = s.lib.goTo(q, step, s.lib.net.n)
+	total := 0.0
+	for _, p := range q.p {
+		total += p
+	}
+	scaled := make([]float64, len(q.p))
+	for i, p := range q.p {
+		scaled[i] = p / total
+	}
+	q.p = scaled
+	return q, within
+}
+
+// sound returns the odds that nothing is wrong after the way back to the root.
+func (s *search) sound() float64 {
+	if !s.large() {
+		return s.after(s.model.Root).Sound()
+	}
+	q, within := s.walked(Step{Kind: SignOff})
+	if len(q.hyps) > 0 && q.hyps[0] == 0 {
+		return float64(q.p[0] * within)
+	}
+	return 0
+}
+
+// foresee is Foresee of a belief given that it is one of the hypotheses plans work with.
+func (s *search) foresee(step Step) (odds []float64, bits float64) {
+	q, _ := s.walked(step)
+	joint, odds := s.lib.joint(nil, nil, q, step.Index)
+	for o, all := range odds {
+		for i, x := range joint[o] {
+			if x > 0 && all > 0 {
+				bits += float64(x * math.Log2(x/(q.p[i]*all)))
+			}
+		}
+	}
+	return odds, max(bits, 0)
+}
+
 // explain fills in what a test is expected to show and to tell.
 func (s *search) explain(p *Proposal, o option, b *belief.Belief) {
 	t := o.step.Index
 	var odds []float64
-	odds, p.Bits = b.Foresee(t)
+	if s.large() {
+		odds, p.Bits = s.foresee(o.step)
+	} else {
+		odds, p.Bits = b.Foresee(t)
+	}
 	there := s.lib.goTo(s.root, o.step, len(s.root.hyps))
 	joint, near := s.lib.joint(nil, nil, there, t)
 	found := s.follows[o.step]
