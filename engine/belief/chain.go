@@ -1,6 +1,7 @@
 package belief
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -37,6 +38,8 @@ type run struct {
 	draws [][]float64
 	urn   *urn   // before the run
 	like  masses // joint likelihood of the run in each class
+	kinds int    // different draws
+	open  int    // the most count vectors of the urn in the run
 }
 
 // follow builds the chain of links. The error is that of the link that cannot be.
@@ -64,6 +67,10 @@ func (s *Space) follow(links []Link) (*chain, error) {
 			return nil, fmt.Errorf("link %d: %w", i, err)
 		}
 		r := &now.runs[at]
+		if !slices.ContainsFunc(r.draws, func(w []float64) bool { return slices.Equal(w, l.Weights) }) {
+			r.kinds++
+		}
+		r.open = max(r.open, len(b.urns[l.Test].counts))
 		r.links = append(r.links, i)
 		r.draws = append(r.draws, l.Weights)
 		r.like.times(like)
@@ -109,11 +116,15 @@ func (s *Space) Origin(links []Link) (*Belief, error) {
 //
 // A result is left out by following the chain anew from its stretch on; equal results
 // of one stretch are worked out once. The work grows with the number of different results
-// times the number of stretches behind them.
+// times the number of stretches behind them: with the square of the number of changes. The
+// error is ErrTooLong where that is more than a person would wait for.
 func (s *Space) LeaveOneOut(links []Link) ([]float64, error) {
 	c, err := s.follow(links)
 	if err != nil {
 		return nil, err
+	}
+	if c.effort() > maxEffort {
+		return nil, fmt.Errorf("%w: %d changes", ErrTooLong, len(c.stretches)-1)
 	}
 	out := make([]float64, len(links))
 	for i := range out {
@@ -146,6 +157,29 @@ func (s *Space) LeaveOneOut(links []Link) ([]float64, error) {
 		}
 	}
 	return out, nil
+}
+
+// ErrTooLong says that there are too many changes, or too many different results, for each
+// result to be left out in turn.
+var ErrTooLong = errors.New("belief: too long to leave out each result")
+
+// maxEffort is the most work for leaving out each result in turn, in masses that are
+// multiplied: some seconds.
+const maxEffort = 1e9
+
+// effort returns how many masses LeaveOneOut multiplies, about.
+func (c *chain) effort() float64 {
+	sum := 0.0
+	behind := 0.0 // to follow the chain from here on
+	for at := len(c.stretches) - 1; at >= 0; at-- {
+		st := &c.stretches[at]
+		behind += float64(float64(2+len(st.runs)) * float64(c.space.Len()))
+		for _, r := range st.runs {
+			draws := float64(len(r.draws)) * float64(len(r.like.m)) * float64(r.open)
+			sum += float64(float64(r.kinds) * (behind + draws))
+		}
+	}
+	return sum
 }
 
 // logEvidence returns the log of the probability of all results from a stretch on, each

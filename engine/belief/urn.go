@@ -9,10 +9,12 @@ import (
 // outcome each of them was.
 var ErrTooBlurred = errors.New("belief: too many blurred readings of one test")
 
-// An urn follows at most so many count vectors, and so many over all classes.
+// An urn follows at most so many count vectors, so many over all classes, and so many over
+// all classes in all draws together, so that a long row of blurred readings ends soon.
 const (
 	maxVectors = 20_000
 	maxStates  = 1 << 24
+	maxFollow  = 1 << 27
 )
 
 // An urn is what one test has shown since a change last touched it. The results are
@@ -28,6 +30,7 @@ const (
 // Source: Pólya's urn; Dirichlet-multinomial distribution.
 type urn struct {
 	n      int
+	follow int         // count vectors over all classes so far, where more than one was open
 	counts [][]int32   // the open count vectors
 	odds   [][]float64 // odds[class][i] of counts[i]; nil while there is just one vector
 }
@@ -38,7 +41,10 @@ func (u *urn) draw(c *classes, kappa float64, weights []float64) (like masses, n
 		u = &urn{counts: [][]int32{make([]int32, len(weights))}}
 	}
 	next, from := u.grow(weights)
-	if n := len(next.counts); n > maxVectors || n > 1 && n*c.n > maxStates {
+	if n := len(next.counts); n > 1 {
+		next.follow = u.follow + n*c.n
+	}
+	if n := len(next.counts); n > maxVectors || n > 1 && n*c.n > maxStates || next.follow > maxFollow {
 		return masses{}, nil, fmt.Errorf("%w: %d results", ErrTooBlurred, next.n)
 	}
 	like = newMasses(c.n)

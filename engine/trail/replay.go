@@ -194,7 +194,9 @@ func Origin(s *belief.Space, t *Trail) (Odds, error) {
 }
 
 // Doubts returns, for each live result in order, the probability of that result given
-// all the others. A small one says: look at this one again.
+// all the others. A small one says: look at this one again. The error wraps
+// belief.ErrTooLong where there are too many changes to leave out each result in turn; the
+// lines and the origin are then still to be had.
 func Doubts(s *belief.Space, t *Trail) ([]Doubt, error) {
 	all, _, err := acts(s.Model(), t)
 	if err != nil {
