@@ -96,12 +96,14 @@ func (d *desk) run(args []string) int {
 		d.describe(c, flags)
 		return 0
 	case errors.As(err, &wrong):
-		fmt.Fprintf(d.err, "pitwise %s: %s; \"pitwise help %s\" says how\n", c.name, wrong.text, c.name)
+		fmt.Fprintf(d.err, "pitwise %s: %s; \"pitwise help %s\" says how\n", c.name, plain(wrong.text), c.name)
 		return 2
 	case errors.Is(err, errTold):
 		return 1
 	default:
-		fmt.Fprintf(d.err, "pitwise %s: %v\n", c.name, err)
+		for line := range strings.Lines(err.Error()) {
+			fmt.Fprintf(d.err, "pitwise %s: %s\n", c.name, plain(strings.TrimSuffix(line, "\n")))
+		}
 		return 1
 	}
 }

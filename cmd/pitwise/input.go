@@ -7,7 +7,6 @@ import (
 	"io"
 	"os"
 	"strings"
-	"unicode"
 
 	"pitwise/engine/catalog"
 	"pitwise/engine/document"
@@ -168,7 +167,7 @@ func plain(s string) string {
 		switch {
 		case r == '\n', r == '\t', r == '\r', r == '\u2028', r == '\u2029':
 			return ' '
-		case unicode.Is(unicode.Cc, r), unicode.Is(unicode.Cf, r), unicode.Is(unicode.Co, r):
+		case steers(r):
 			return -1
 		}
 		return r

@@ -95,7 +95,7 @@ func propose(d *desk, flags *flag.FlagSet, args []string) error {
 	w := bufio.NewWriter(d.out)
 	p := proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}
 	if *asJSON {
-		e := json.NewEncoder(w)
+		e := json.NewEncoder(steady{w})
 		e.SetEscapeHTML(false)
 		e.SetIndent("", "  ")
 		if err := e.Encode(p.document(all)); err != nil {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -11,6 +12,7 @@ import (
 
 	"pitwise/app/report"
 	"pitwise/app/words"
+	"pitwise/engine/belief"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -79,11 +81,13 @@ func replay(d *desk, flags *flag.FlagSet, args []string) error {
 		return err
 	}
 	doubts, err := trail.Doubts(u.space, u.trail)
-	if err != nil {
+	if errors.Is(err, belief.ErrTooLong) {
+		a.Warnings = append([]trail.Warning{{Text: "no result was held against the others: " + err.Error()}}, a.Warnings...)
+	} else if err != nil {
 		return err
 	}
 	if *asJSON {
-		if err := a.WriteLines(w, u.model, origin, doubts); err != nil {
+		if err := a.WriteLines(steady{w}, u.model, origin, doubts); err != nil {
 			return err
 		}
 		return w.Flush()

@@ -106,7 +106,7 @@ func simulate(d *desk, flags *flag.FlagSet, args []string) error {
 		return err
 	}
 	if *asJSON {
-		return json.NewEncoder(d.out).Encode(simulatedOf(*policy, sum))
+		return json.NewEncoder(steady{d.out}).Encode(simulatedOf(*policy, sum))
 	}
 	_, err = io.WriteString(d.out, r.tell(sum))
 	return err
@@ -352,7 +352,7 @@ func (r *rehearsal) tell(s sim.Summary) string {
 	m := r.problem.Space().Model()
 	money := func(x float64) string { return w.Money(x, r.problem.Terms.Currency) }
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of %s revision %s, policy %s, seed %d\n", many(s.Units, "unit"), m.ID, m.Revision, r.policy, r.seed)
+	fmt.Fprintf(&b, "%s of %s revision %s, policy %s, seed %d\n", many(s.Units, "unit"), m.ID, plain(m.Revision), r.policy, r.seed)
 	for _, row := range [][2]string{
 		{"mean cost", fmt.Sprintf("%s, standard error %s", money(s.MeanCost), money(s.StandardError))},
 		{"minutes", w.Decimal(s.MeanMinutes, 1)},
