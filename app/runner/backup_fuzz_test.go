@@ -1,0 +1,74 @@
+package runner
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+func fuzzed(t testing.TB) *Runner {
+	t.Helper()
+	return &Runner{Storage: browser.NewMemory(), Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {},
+		models: map[string]*model.Model{}, ships: map[string]*model.Model{}, spaces: map[string]*belief.Space{}, bench: map[string]benched{}}
+}
+
+// FuzzTakeIn: a file is refused or taken in, the units that are here stay as they are, and
+// what was taken in can be read and taken in again without change. A backup is tried a
+// second time with its digest set right, so that what lies behind the digest is reached.
+func FuzzTakeIn(f *testing.F) {
+	m, err := catalog.Load("tray")
+	require.NoError(f, err)
+	mine := &trail.Trail{ID: "mine", Created: "2026-03-04T10:11:12Z", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
+		Terms:  trail.Terms{Currency: "EUR"},
+		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "hello"}}}
+	first := fuzzed(f)
+	require.NoError(f, first.store(mine, nil))
+	whole, err := first.backupFile()
+	require.NoError(f, err)
+	f.Add([]byte(whole.Text))
+	f.Add(mine.Encode())
+	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[{}, null, 7],"archived":["mine"],"models":{"a":"{}"}}`))
+	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[` + string(mine.Encode()) + `],"archived":["mine","other"],"models":{}}`))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		r := fuzzed(t)
+		require.NoError(t, r.store(mine, nil))
+		tries := [][]byte{text}
+		var b backup
+		if isBackup(text) && json.Unmarshal(text, &b) == nil {
+			if sum, err := b.digest(); err == nil {
+				b.Digest = sum
+				right, err := json.Marshal(b)
+				require.NoError(t, err)
+				tries = append(tries, right)
+			}
+		}
+		for _, each := range tries {
+			_, err := r.takeIn(each)
+			here, aside, read := r.read("mine")
+			require.NoError(t, read)
+			require.Empty(t, aside)
+			require.GreaterOrEqual(t, len(here.Events), 1)
+			require.Equal(t, mine.Events[0], here.Events[0])
+			units, listed := r.Storage.Units()
+			require.NoError(t, listed)
+			for _, u := range units {
+				_, aside, read := r.read(u.ID)
+				require.NoError(t, read)
+				require.Empty(t, aside)
+			}
+			if err == nil {
+				again, err := r.takeIn(each)
+				require.NoError(t, err)
+				require.Zero(t, again.New)
+			}
+		}
+	})
+}
