@@ -35,7 +35,7 @@ type reached struct {
 // and more are worth their time.
 func roundsFor(hypotheses int) []round {
 	if hypotheses <= 200 {
-		return []round{{40, 2, 200}, {150, 2, 200}, {400, 3, 200}}
+		return []round{{40, 2, 200}, {150, 2, 200}, {400, 3, 200}, {1000, 3, 200}}
 	}
 	return []round{{40, 2, 96}, {100, 2, 128}, {160, 2, 128}}
 }
@@ -120,7 +120,7 @@ func (g *growth) explore(q reached, wide int) {
 	}
 	var all []choice
 	g.backup(q.point, set{}, true, wide, func(p *plan, v float64) {
-		if p.step.Kind == DoTest || p.step.Kind == DoRepair {
+		if p.step.Kind == DoRepair || p.step.Kind == DoTest && g.tells(q.point, p.step.Index) {
 			all = append(all, choice{p.step, v})
 		}
 	})
@@ -154,6 +154,17 @@ func (g *growth) explore(q reached, wide int) {
 	for _, s := range order {
 		g.follow(q, s, shares[s], wide)
 	}
+}
+
+// tells reports whether a test can tell anything about the hypotheses of a point.
+func (g *growth) tells(q point, t int) bool {
+	of, _ := g.space.ClassesAmong(t, g.net.n)
+	for _, h := range q.hyps {
+		if of[h] != of[q.hyps[0]] {
+			return true
+		}
+	}
+	return false
 }
 
 // follow opens what comes after a step.
