@@ -210,8 +210,8 @@ func TestTheExactPolicyCostsWhatItsUpperBoundSaysAndAlwaysAnswersTheSame(t *test
 		p := small(t, seed)
 		e, err := NewExact(p, Effort{Tolerance: 0.005, Backups: 2000})
 		require.NoError(t, err)
-		one := play(t, e, 1e-4, e.Next)
-		two := play(t, e, 1e-4, e.Next)
+		one := play(t, e, 1e-4, e.Next, nil)
+		two := play(t, e, 1e-4, e.Next, nil)
 		assert.Equal(t, one, two, "seed %d", seed)
 		// The belief that the policy is asked about cuts what the model cannot hold, so that
 		// it differs a little from the solution's.

@@ -45,7 +45,7 @@ func TestThePlannerIsNearTheBestPossiblePlanOnSmallModels(t *testing.T) {
 				planner, err := New(p.Space(), p.Terms)
 				require.NoError(t, err)
 				began = time.Now()
-				mine := play(t, e, reach, planned(planner))
+				mine := play(t, e, reach, planned(planner), shelved(planner))
 				played := time.Since(began)
 				rows[i] = row{mine.cost/best.High - 1, mine.cost/best.Low - 1}
 				t.Logf("model %d n=%d best %.3f to %.3f (%.2f %%, %v); planner %.3f (%+.2f %% of high, %+.2f %% of low; written off %.3f, come back %.3f, unplayed %.3f; asked %d, %v)",

@@ -54,9 +54,10 @@ type played struct {
 }
 
 // play works out a policy's expected cost by following every outcome, not by drawing units.
-// Situations that are less likely than least are not followed. Situations with the same
+// Situations that are less likely than least are not followed but valued at the best plan
+// that the solver knows there, or that the policy itself has, if rest tells its cost. Situations with the same
 // truth and the same record are one.
-func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, error)) (f fate) {
+func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, error), rest func(Situation) float64) (f fate) {
 	m := e.model
 	view := e.tight.view()
 	asked := map[*node]Step{}
@@ -74,7 +75,11 @@ func play(t testing.TB, e *Exact, least float64, next func(Situation) (Step, err
 		at := map[*node]int{}
 		for _, x := range level {
 			if x.reach < least {
-				f.cost += x.reach * x.node.high
+				v := x.node.high
+				if rest != nil {
+					v = min(v, rest(Situation{Belief: x.b, Setup: x.node.setup}))
+				}
+				f.cost += x.reach * v
 				f.unplayed += x.reach
 				continue
 			}
@@ -147,5 +152,15 @@ func planned(p Planner) func(Situation) (Step, error) {
 		for !s.Work(1 << 20) {
 		}
 		return s.Proposals()[0].Step, nil
+	}
+}
+
+// shelved tells what the cheapest plan of a planner's library costs in a situation.
+func shelved(p Planner) func(Situation) float64 {
+	return func(at Situation) float64 {
+		s := &search{planner: p.(*planner), at: at}
+		s.open()
+		_, v := s.lib.best(s.root.setup, s.root.hyps, s.root.p, s.root.record, set{})
+		return v
 	}
 }
