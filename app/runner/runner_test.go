@@ -59,7 +59,7 @@ func (b *bench) now() state.State {
 
 func (b *bench) until(what string, ok func(state.State) bool) state.State {
 	b.t.Helper()
-	require.Eventually(b.t, func() bool { return ok(b.now()) }, 20*time.Second, 2*time.Millisecond, what)
+	require.Eventually(b.t, func() bool { return ok(b.now()) }, 2*time.Minute, 2*time.Millisecond, what)
 	return b.now()
 }
 
