@@ -243,7 +243,9 @@ func (g *growth) prune() {
 	keep := map[*plan]bool{}
 	for _, q := range g.points {
 		p, _ := g.best(q.setup, q.hyps, q.p, q.record, set{})
-		keep[p] = true
+		for ; p != nil; p = p.sequel {
+			keep[p] = true
+		}
 	}
 	for s, plans := range g.plans {
 		kept := plans[:0:0]

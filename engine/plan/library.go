@@ -16,12 +16,15 @@ package plan
 type plan struct {
 	step  Step
 	setup int
-	next  []*plan   // until its cost is known
-	then  []Step    // the steps of next
-	cost  []float64 // by hypothesis of the net, Currency
-	fresh set       // tests it may run before a change touches them
-	all   set       // tests it may run at all
-	kept  bool      // whether or not it is best anywhere
+	next  []*plan // until its cost is known
+	then  []Step  // the steps of next
+	// sequel is what follows a repair. It stays as long as the plan does: else the repair
+	// would be the only way to it, and would be done again and again for its sake.
+	sequel *plan
+	cost   []float64 // by hypothesis of the net, Currency
+	fresh  set       // tests it may run before a change touches them
+	all    set       // tests it may run at all
+	kept   bool      // whether or not it is best anywhere
 	// assume[t] is how often each outcome of test t, of fresh, has been seen; nil for never.
 	// assume itself is nil where that holds for all.
 	assume [][]float64
@@ -324,7 +327,7 @@ func (l *library) price(p *plan, at *point) {
 		copy(cost, p.next[0].cost)
 		l.net.back(cost, nil, l.model.Repairs[p.step.Index].Change)
 		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
-		p.assume = p.next[0].assume
+		p.assume, p.sequel = p.next[0].assume, p.next[0]
 		own = l.fixAt[p.step.Index]
 	}
 	for i := len(way.changes) - 1; i >= 0; i-- {

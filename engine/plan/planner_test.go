@@ -186,7 +186,7 @@ func TestASkippedTestIsNotProposedNowOrNext(t *testing.T) {
 // A unit must come to an end by itself: a step that gains nothing is never proposed, however
 // often it is done in vain.
 func TestNoUnitGoesOnForEver(t *testing.T) {
-	units := 60
+	units := 24
 	if testing.Short() {
 		units = 8
 	}
