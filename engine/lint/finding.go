@@ -2,6 +2,7 @@ package lint
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -101,10 +102,15 @@ func ReadExceptions(text []byte) ([]Exception, error) {
 		return nil, errors.Join(errs...)
 	}
 	var all []Exception
-	for _, v := range root.Items() {
+	for i, v := range root.Items() {
 		word := func(name string) string {
 			s, _ := v.Get(name).Text()
 			return s
+		}
+		for _, name := range []string{"model", "kind", "why"} {
+			if word(name) == "" {
+				return nil, fmt.Errorf("%w: exception %d: %s is empty", ErrExceptions, i, name)
+			}
 		}
 		e := Exception{Model: word("model"), Kind: Kind(word("kind")), Why: word("why")}
 		for _, each := range v.Get("of").Items() {

@@ -197,7 +197,7 @@ func (g *graph) choose(n *node) (Step, float64) {
 	g.open(n)
 	for i := range n.edges {
 		g.expand(n, &n.edges[i])
-		if _, high := n.edges[i].bounds(); high < n.high-1e-9*(1+abs(n.high)) {
+		if _, high := n.edges[i].bounds(); n.high-high > 1e-9*(1+abs(n.high)) {
 			n.high, n.best = high, n.edges[i].act.step
 		}
 	}
