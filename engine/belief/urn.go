@@ -15,6 +15,9 @@ const (
 	maxVectors = 20_000
 	maxStates  = 1 << 24
 	maxFollow  = 1 << 27
+
+	// vectorWork is what a count vector itself takes, in states of one class.
+	vectorWork = 32
 )
 
 // An urn is what one test has shown since a change last touched it. The results are
@@ -42,7 +45,7 @@ func (u *urn) draw(c *classes, kappa float64, weights []float64) (like masses, n
 	}
 	next, from := u.grow(weights)
 	if n := len(next.counts); n > 1 {
-		next.follow = u.follow + n*c.n
+		next.follow = u.follow + n*(c.n+vectorWork)
 	}
 	if n := len(next.counts); n > maxVectors || n > 1 && n*c.n > maxStates || next.follow > maxFollow {
 		return masses{}, nil, fmt.Errorf("%w: %d results", ErrTooBlurred, next.n)
