@@ -46,7 +46,7 @@
 //     where absent) cover every number once. They need not stand in its order.
 //   - Fixes and risks lie in 0..1. The risks of one change name at most one mode of a
 //     component.
-//   - At most 64 components, 256 tests and 256 repairs; and at most 2,000,000
+//   - At most 64 components, 64 setups, 256 tests and 256 repairs; and at most 2,000,000
 //     hypotheses: ways to choose up to most_faults components and a mode of each.
 //
 // # Exactness and concurrency

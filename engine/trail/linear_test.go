@@ -81,7 +81,7 @@ func BenchmarkReplay(b *testing.B) {
 	require.True(b, ok)
 	s := spaceOf(b, text)
 	for _, one := range replays {
-		for _, changes := range []int{0, 5, 50} {
+		for _, changes := range []int{0, 5, 20} {
 			for _, n := range []int{500, 1000, 2500, 5000} {
 				tr := long(b, s, n, changes)
 				require.NoError(b, one.f(s, long(b, s, 100, changes)))
