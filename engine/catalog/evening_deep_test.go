@@ -56,6 +56,9 @@ func TestEveningsEndWell(t *testing.T) {
 				good := sim.Summarise(right)
 				t.Logf("%d units: cost %.1f ± %.1f; right %.2f, written off %.2f, come back %.3f; all: %.1f steps, %.1f min; to a right sign-off: %.1f steps, %.1f min",
 					units, all.MeanCost, all.StandardError, all.Fixed, all.WrittenOff, all.ComeBack, all.Steps, all.MeanMinutes, good.Steps, good.MeanMinutes)
+				for n, r := range runs {
+					assert.LessOrEqual(t, r.Steps, 100, "unit %d goes round in circles, for %.0f min", n, r.Minutes)
+				}
 				assert.Less(t, all.MeanCost, value-terms.AsIsValue+float64(3*all.StandardError), "no dearer than writing every unit off")
 				assert.Less(t, all.ComeBack, 0.1)
 			})
