@@ -188,7 +188,7 @@ func TestASkippedTestIsNotProposedNowOrNext(t *testing.T) {
 func TestNoUnitGoesOnForEver(t *testing.T) {
 	units := 24
 	if testing.Short() {
-		units = 8
+		units = 2
 	}
 	for _, e := range catalog.Models() {
 		t.Run(e.ID, func(t *testing.T) {
@@ -202,8 +202,9 @@ func TestNoUnitGoesOnForEver(t *testing.T) {
 			for n, r := range runs {
 				assert.Less(t, r.Steps, 60, "unit %d", n)
 			}
-			s := sim.Summarise(runs)
-			assert.Greater(t, s.Fixed, 0.6, "most units pay under these terms")
+			if !testing.Short() {
+				assert.Greater(t, sim.Summarise(runs).Fixed, 0.6, "most units pay under these terms")
+			}
 		})
 	}
 }
