@@ -238,14 +238,25 @@ func (g *growth) mending(q point) (best Step, ok bool) {
 	return best, ok
 }
 
-// prune keeps the plans that are best at some point, and those that are kept anyway.
+// keep marks a plan and all that may follow it. Without what follows, a step would be the
+// only way to it, and would be done again and again for its sake.
+func (g *growth) keep(p *plan, marked map[*plan]bool) {
+	if marked[p] {
+		return
+	}
+	marked[p] = true
+	for _, next := range p.next {
+		g.keep(next, marked)
+	}
+}
+
+// prune keeps the plans that are best at some point, what follows them, and those that are
+// kept anyway.
 func (g *growth) prune() {
 	keep := map[*plan]bool{}
 	for _, q := range g.points {
 		p, _ := g.best(q.setup, q.hyps, q.p, q.record, set{})
-		for ; p != nil; p = p.sequel {
-			keep[p] = true
-		}
+		g.keep(p, keep)
 	}
 	for s, plans := range g.plans {
 		kept := plans[:0:0]

@@ -16,15 +16,11 @@ package plan
 type plan struct {
 	step  Step
 	setup int
-	next  []*plan // until its cost is known
-	then  []Step  // the steps of next
-	// sequel is what follows a repair. It stays as long as the plan does: else the repair
-	// would be the only way to it, and would be done again and again for its sake.
-	sequel *plan
-	cost   []float64 // by hypothesis of the net, Currency
-	fresh  set       // tests it may run before a change touches them
-	all    set       // tests it may run at all
-	kept   bool      // whether or not it is best anywhere
+	next  []*plan   // what follows, by outcome of a test
+	cost  []float64 // by hypothesis of the net, Currency
+	fresh set       // tests it may run before a change touches them
+	all   set       // tests it may run at all
+	kept  bool      // whether or not it is best anywhere
 	// assume[t] is how often each outcome of test t, of fresh, has been seen; nil for never.
 	// assume itself is nil where that holds for all.
 	assume [][]float64
@@ -327,7 +323,7 @@ func (l *library) price(p *plan, at *point) {
 		copy(cost, p.next[0].cost)
 		l.net.back(cost, nil, l.model.Repairs[p.step.Index].Change)
 		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
-		p.assume, p.sequel = p.next[0].assume, p.next[0]
+		p.assume = p.next[0].assume
 		own = l.fixAt[p.step.Index]
 	}
 	for i := len(way.changes) - 1; i >= 0; i-- {
@@ -339,10 +335,6 @@ func (l *library) price(p *plan, at *point) {
 		cost[h] += own
 	}
 	p.cost = cost
-	for _, next := range p.next {
-		p.then = append(p.then, next.step)
-	}
-	p.next = nil // so that plans nobody needs go
 }
 
 // assumed returns what a plan that begins with test t, which has given results as seen, can
