@@ -236,6 +236,7 @@ func TestFirstScreenShowsWhileTheProgramComes(t *testing.T) {
 	p := c.Open(s)
 	p.Visit(s.URL("/"))
 	p.See("MB")
+	p.Until(`document.getElementById("first-progress").value > 0`)
 	assert.Regexp(t, `\d+\.\d of \d+\.\d MB`, p.Text())
 	done := browser.Value[float64](p, `document.getElementById("first-progress").value / document.getElementById("first-progress").max`)
 	assert.Greater(t, done, 0.0)
