@@ -30,11 +30,17 @@ type reached struct {
 	depth int
 }
 
+// small reports whether a problem is small enough to be looked at with more care: few
+// hypotheses, and few steps to weigh at each point.
+func (p *Problem) small(hypotheses int) bool {
+	return hypotheses <= 200 && hypotheses*(len(p.tests)+len(p.repairs)) <= 2000
+}
+
 // roundsFor returns the rounds of a growth, by measurement (DEVELOPERS.md): few points
 // first, to have plans to explore with. Where there are few hypotheses a point costs little,
 // and more are worth their time.
-func roundsFor(hypotheses int) []round {
-	if hypotheses <= 200 {
+func roundsFor(small bool) []round {
+	if small {
 		return []round{{40, 2, 200}, {150, 2, 200}, {400, 3, 200}, {1000, 3, 200}}
 	}
 	return []round{{40, 2, 96}, {100, 2, 128}, {160, 2, 128}}
@@ -42,7 +48,7 @@ func roundsFor(hypotheses int) []round {
 
 func newGrowth(p *Problem) *growth {
 	l := newLibrary(p)
-	g := &growth{library: l, rounds: roundsFor(l.net.n)}
+	g := &growth{library: l, rounds: roundsFor(p.small(l.net.n))}
 	g.start()
 	return g
 }

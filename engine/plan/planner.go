@@ -37,7 +37,7 @@ type planner struct {
 	growth *growth
 	done   bool
 
-	beamFor func(hypotheses int) beam
+	beamFor func(small bool) beam
 }
 
 // library returns the plans as they are now, for one search.
@@ -64,11 +64,11 @@ func (p *planner) grow() bool {
 }
 
 // beamFor returns the beam of the settled answer, by measurement (DEVELOPERS.md).
-func beamFor(hypotheses int) beam {
-	if hypotheses <= 200 {
+func beamFor(small bool) beam {
+	if small {
 		return beam{steps: []int{12, 4}, wide: []int{200, 200, 200}}
 	}
-	return beam{steps: []int{8}, wide: []int{192, 384}}
+	return beam{steps: []int{6}, wide: []int{160, 320}}
 }
 
 // Start begins a search.
@@ -149,7 +149,7 @@ func (s *search) piece() {
 // open takes the situation up as points.
 func (s *search) open() {
 	s.lib = s.library()
-	s.beam = s.planner.beamFor(s.lib.net.n)
+	s.beam = s.planner.beamFor(s.small(s.lib.net.n))
 	b := s.at.Belief
 	for h := range s.lib.net.n {
 		if p := b.P(h); p > 0 {

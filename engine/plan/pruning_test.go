@@ -50,14 +50,15 @@ func BenchmarkPruning(b *testing.B) {
 		}
 		return search.Proposals()[0]
 	}
-	pl.beamFor = func(n int) beam { return beam{steps: []int{8}, wide: []int{n, n}} }
+	n := s.Len()
+	pl.beamFor = func(bool) beam { return beam{steps: []int{8}, wide: []int{n, n}} }
 	var want []Proposal
 	for _, sit := range at {
 		want = append(want, settle(sit))
 	}
 	for _, wide := range []int{48, 96, 192, 384, 1536} {
 		b.Run(fmt.Sprintf("likely=%d", wide), func(b *testing.B) {
-			pl.beamFor = func(int) beam { return beam{steps: []int{8}, wide: []int{wide, 2 * wide}} }
+			pl.beamFor = func(bool) beam { return beam{steps: []int{8}, wide: []int{wide, 2 * wide}} }
 			same, off, ms := 0, 0.0, 0.0
 			for b.Loop() {
 				same, off, ms = 0, 0, 0
