@@ -77,6 +77,19 @@ func (b *bench) rested() state.State {
 	})
 }
 
+// readIn offers a file and returns the state with its answer.
+func (b *bench) readIn(text string) state.State {
+	b.t.Helper()
+	before := b.now().Notice.Serial
+	b.mu.Lock()
+	b.device.Offers = []browser.File{{Name: "file.json", Text: text}}
+	b.mu.Unlock()
+	b.send(state.PickImport{})
+	s := b.until("an answer", func(s state.State) bool { return s.Notice.Serial > before })
+	b.runner.Settle()
+	return s
+}
+
 // takeIn takes a top-loader in.
 func (b *bench) takeIn() state.State {
 	b.t.Helper()
@@ -261,15 +274,7 @@ func TestReadingATrailIn(t *testing.T) {
 		return string(tr.Encode())
 	}
 	b := newBench(t, browser.NewMemory())
-	read := func(text string) state.State {
-		t.Helper()
-		before := b.now().Notice.Serial
-		b.mu.Lock()
-		b.device.Offers = []browser.File{{Name: "x.json", Text: text}}
-		b.mu.Unlock()
-		b.send(state.PickImport{})
-		return b.until("an answer", func(s state.State) bool { return s.Notice.Serial > before })
-	}
+	read := b.readIn
 	s := read(made(2, true))
 	assert.Equal(t, state.NoticeImported, s.Notice.Kind)
 	assert.Equal(t, 2, s.Notice.N)
@@ -308,17 +313,7 @@ func TestTheWholeBenchInOneFile(t *testing.T) {
 	first := saved()
 
 	two := newBench(t, browser.NewMemory())
-	read := func(text string) state.State {
-		t.Helper()
-		before := two.now().Notice.Serial
-		two.mu.Lock()
-		two.device.Offers = []browser.File{{Name: "bench.json", Text: text}}
-		two.mu.Unlock()
-		two.send(state.PickImport{})
-		s := two.until("an answer", func(s state.State) bool { return s.Notice.Serial > before })
-		two.runner.Settle()
-		return s
-	}
+	read := two.readIn
 	same := func() {
 		t.Helper()
 		units, err := one.storage.Units()

@@ -21,11 +21,7 @@ type Entry struct {
 
 // Render implements app.Composer.
 func (v *Entry) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok || u.Model.Tests[p.Step.Index].Reading == nil {
 		return app.Div()
 	}

@@ -20,11 +20,7 @@ type Reason struct {
 
 // Render implements app.Composer.
 func (v *Reason) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok {
 		return app.Div()
 	}
@@ -89,11 +85,7 @@ type Follows struct {
 
 // Render implements app.Composer.
 func (v *Follows) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok || len(p.Outcomes) == 0 {
 		return app.Div()
 	}

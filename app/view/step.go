@@ -45,6 +45,16 @@ func (v *Step) Render() app.UI {
 	)
 }
 
+// current is the unit on the screen and its step at hand; false if there is none.
+func current() (*state.Unit, plan.Proposal, bool) {
+	u := at.shown.Unit
+	if u == nil || u.Model == nil {
+		return u, plan.Proposal{}, false
+	}
+	p, ok := u.Current()
+	return u, p, ok
+}
+
 // Proposal is the step at hand, with all that belongs to it.
 type Proposal struct {
 	app.Compo
@@ -53,11 +63,7 @@ type Proposal struct {
 
 // Render implements app.Composer.
 func (v *Proposal) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok {
 		return app.Div()
 	}
@@ -124,11 +130,7 @@ type Cautions struct {
 
 // Render implements app.Composer.
 func (v *Cautions) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok {
 		return app.Div()
 	}
@@ -175,11 +177,7 @@ type Doing struct {
 
 // Render implements app.Composer.
 func (v *Doing) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	p, ok := u.Current()
+	u, p, ok := current()
 	if !ok {
 		return app.Div()
 	}

@@ -13,11 +13,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
 	"pitwise/engine/plan"
 	"pitwise/engine/sim"
-	"pitwise/engine/trail"
 )
 
 // TestEveningsEndWell plays 300 units a family (or PITWISE_UNITS) at two values of a
@@ -32,14 +30,8 @@ func TestEveningsEndWell(t *testing.T) {
 	for _, e := range catalog.Models() {
 		for _, value := range []float64{60, 120} {
 			t.Run(e.ID+" worth "+strconv.Itoa(int(value)), func(t *testing.T) {
-				m, err := catalog.Load(e.ID)
-				require.NoError(t, err)
-				space, err := belief.NewSpace(m)
-				require.NoError(t, err)
-				terms := trail.Terms{MinuteValue: 0.5, Currency: "EUR", WorkingValue: value, AsIsValue: 10, ComebackCost: 40}
-				for _, tool := range m.Tools {
-					terms.Tools = append(terms.Tools, tool.ID)
-				}
+				_, space, terms := fitted(t, e.ID)
+				terms.MinuteValue, terms.WorkingValue, terms.AsIsValue, terms.ComebackCost = 0.5, value, 10, 40
 				planner, err := plan.New(space, terms)
 				require.NoError(t, err)
 				policy := func() (sim.Policy, error) { return sim.Planned{Planner: planner}, nil }

@@ -66,14 +66,7 @@ func (p *plain) cost(t *testing.T, b *belief.Belief, setup int, repair *model.Re
 func TestNoPlainPlanIsCheaperThanWhatIsProposed(t *testing.T) {
 	for _, e := range catalog.Models() {
 		t.Run(e.ID, func(t *testing.T) {
-			m, err := catalog.Load(e.ID)
-			require.NoError(t, err)
-			space, err := belief.NewSpace(m)
-			require.NoError(t, err)
-			terms := (&story.Story{}).Trail(m, 0).Terms
-			for _, tool := range m.Tools {
-				terms.Tools = append(terms.Tools, tool.ID)
-			}
+			m, space, terms := fitted(t, e.ID)
 			planner, err := plan.New(space, terms)
 			require.NoError(t, err)
 			p := plain{m, terms}
@@ -86,10 +79,7 @@ func TestNoPlainPlanIsCheaperThanWhatIsProposed(t *testing.T) {
 					account, err := trail.Replay(space, s.Trail(m, n))
 					require.NoError(t, err)
 					suspects := leading(m, account.Lines[len(account.Lines)-1].Modes)[:2]
-					search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup})
-					for !search.Work(1000) {
-					}
-					first := search.Proposals()[0]
+					first := proposal(t, planner, account)
 					asked++
 					for i := range m.Repairs {
 						r := &m.Repairs[i]

@@ -20,15 +20,35 @@ import (
 	"pitwise/engine/trail"
 )
 
-// first returns the id of the step that is proposed first, or sign-off or write-off.
-func first(t *testing.T, m *model.Model, planner plan.Planner, account *trail.Account) string {
+// fitted returns a shipped model, its hypotheses and the stories' terms with every tool at hand.
+func fitted(t *testing.T, id string) (*model.Model, *belief.Space, trail.Terms) {
+	t.Helper()
+	m, err := catalog.Load(id)
+	require.NoError(t, err)
+	space, err := belief.NewSpace(m)
+	require.NoError(t, err)
+	terms := (&story.Story{}).Trail(m, 0).Terms
+	for _, tool := range m.Tools {
+		terms.Tools = append(terms.Tools, tool.ID)
+	}
+	return m, space, terms
+}
+
+// proposal returns what is proposed first after an account.
+func proposal(t *testing.T, planner plan.Planner, account *trail.Account) plan.Proposal {
 	t.Helper()
 	search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup})
 	for !search.Work(1000) {
 	}
 	all := search.Proposals()
 	require.NotEmpty(t, all)
-	return stepID(m, all[0].Step)
+	return all[0]
+}
+
+// first returns the id of the step that is proposed first, or sign-off or write-off.
+func first(t *testing.T, m *model.Model, planner plan.Planner, account *trail.Account) string {
+	t.Helper()
+	return stepID(m, proposal(t, planner, account).Step)
 }
 
 func stepID(m *model.Model, s plan.Step) string {
@@ -44,14 +64,7 @@ func stepID(m *model.Model, s plan.Step) string {
 func TestNothingSillyIsProposedInAStory(t *testing.T) {
 	for _, e := range catalog.Models() {
 		t.Run(e.ID, func(t *testing.T) {
-			m, err := catalog.Load(e.ID)
-			require.NoError(t, err)
-			space, err := belief.NewSpace(m)
-			require.NoError(t, err)
-			terms := (&story.Story{}).Trail(m, 0).Terms
-			for _, tool := range m.Tools {
-				terms.Tools = append(terms.Tools, tool.ID)
-			}
+			m, space, terms := fitted(t, e.ID)
 			planner, err := plan.New(space, terms)
 			require.NoError(t, err)
 			asked := 0

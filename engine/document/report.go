@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -25,6 +26,15 @@ func (d Defect) String() string {
 		return d.Found
 	}
 	return d.Place + ": " + d.Found
+}
+
+// Lines writes defects one a line, each after the name of whose they are.
+func Lines(whose string, defects []Defect) string {
+	lines := make([]string, len(defects))
+	for i, d := range defects {
+		lines[i] = whose + d.String()
+	}
+	return strings.Join(lines, "\n")
 }
 
 // A finding is a defect whose place has not been worked out yet.

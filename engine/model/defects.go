@@ -2,7 +2,6 @@ package model
 
 import (
 	"errors"
-	"strings"
 
 	"pitwise/engine/document"
 )
@@ -20,15 +19,7 @@ type Defects []Defect
 
 // Error returns one line a defect.
 func (d Defects) Error() string {
-	var b strings.Builder
-	for i, each := range d {
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		b.WriteString("model: ")
-		b.WriteString(each.String())
-	}
-	return b.String()
+	return document.Lines("model: ", d)
 }
 
 // Unwrap returns ErrInvalid.

@@ -53,23 +53,17 @@ func TestUpdateWaitsForTheYes(t *testing.T) {
 	})
 	t.Run("after the yes the new version is there and the old store is gone", func(t *testing.T) {
 		p.In(t)
-		p.Eval("void (window.pitwiseOldPage = true)")
 		p.See("A newer version is here.")
 		p.Accessible()
 		p.Screenshot("update-waiting")
-		p.Tap("Take it and load again")
-		p.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + b + `"`)
-		p.Started()
+		loadsAnew(p, b, func() { p.Tap("Take it and load again") })
 		p.Until(keeps(b))
 	})
 	t.Run("another tab is not torn from its work, but told", func(t *testing.T) {
 		other.In(t)
 		require.Equal(t, a, browser.Value[string](other, running))
 		other.Until("pitwiseUpdate.waiting")
-		other.Eval("void (window.pitwiseOldPage = true)")
-		other.Eval("pitwiseUpdate.apply()")
-		other.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + b + `"`)
-		other.Started()
+		loadsAnew(other, b, func() { other.Eval("pitwiseUpdate.apply()") })
 	})
 	t.Run("the new version works with the server gone", func(t *testing.T) {
 		p.In(t)
@@ -109,11 +103,16 @@ func TestClosingEveryWindowIsNoYes(t *testing.T) {
 
 	p.Go("/")
 	p.See("A newer version is here.")
-	p.Eval("void (window.pitwiseOldPage = true)")
-	p.Tap("Take it and load again")
-	p.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + b + `"`)
-	p.Started()
+	loadsAnew(p, b, func() { p.Tap("Take it and load again") })
 	p.Until(keeps(b))
+}
+
+// loadsAnew does what makes the tab load another version, and waits until that one runs.
+func loadsAnew(p *browser.Page, version string, act func()) {
+	p.Eval("void (window.pitwiseOldPage = true)")
+	act()
+	p.Until("!window.pitwiseOldPage && window.goappGetenv && " + running + ` === "` + version + `"`)
+	p.Started()
 }
 
 // keeps is true once the stores of exactly these versions are there.
