@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"sync"
 	"syscall/js"
 )
@@ -357,6 +358,50 @@ func (d *IndexedDB) Model(sha256 string) (text []byte, err error) {
 		return nil
 	})
 	return text, err
+}
+
+// KeepModel implements Storage.
+func (d *IndexedDB) KeepModel(m ModelRecord, note string) error {
+	return d.write([]any{"models", "kept"}, func(tx js.Value) error {
+		tx.Call("objectStore", "models").Call("put", map[string]any{"sha256": m.SHA256, "text": m.Text})
+		tx.Call("objectStore", "kept").Call("put", map[string]any{"key": listedKey + m.SHA256, "value": note})
+		return nil
+	})
+}
+
+// Models implements Storage.
+func (d *IndexedDB) Models() (notes map[string]string, err error) {
+	err = d.read([]any{"kept"}, func(tx js.Value) error {
+		keys := js.Global().Get("IDBKeyRange").Call("bound", listedKey, listedKey+"\uffff")
+		all, err := result(tx.Call("objectStore", "kept").Call("getAll", keys))
+		if err != nil {
+			return err
+		}
+		notes = map[string]string{}
+		for i := range all.Length() {
+			notes[strings.TrimPrefix(textOf(all.Index(i), "key"), listedKey)] = textOf(all.Index(i), "value")
+		}
+		return nil
+	})
+	return notes, err
+}
+
+// DropModel implements Storage.
+func (d *IndexedDB) DropModel(sha256 string) error {
+	return d.write([]any{"units", "models", "kept"}, func(tx js.Value) error {
+		tx.Call("objectStore", "kept").Call("delete", listedKey+sha256)
+		all, err := result(tx.Call("objectStore", "units").Call("getAll"))
+		if err != nil {
+			return err
+		}
+		for i := range all.Length() {
+			if unitOf(all.Index(i)).Under(sha256) {
+				return nil
+			}
+		}
+		tx.Call("objectStore", "models").Call("delete", sha256)
+		return nil
+	})
 }
 
 // Archive implements Storage.

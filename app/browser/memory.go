@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"sync"
 )
 
@@ -109,6 +110,48 @@ func (m *Memory) Model(sha256 string) ([]byte, error) {
 		return nil, fmt.Errorf("%w: model %s", ErrGone, sha256)
 	}
 	return []byte(text), nil
+}
+
+// KeepModel implements Storage.
+func (m *Memory) KeepModel(mo ModelRecord, note string) error {
+	if err := m.fails("keep-model"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.models[mo.SHA256] = mo.Text
+	m.kept[listedKey+mo.SHA256] = note
+	return nil
+}
+
+// Models implements Storage.
+func (m *Memory) Models() (map[string]string, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	notes := map[string]string{}
+	for key, note := range m.kept {
+		if sha256, ok := strings.CutPrefix(key, listedKey); ok {
+			notes[sha256] = note
+		}
+	}
+	return notes, nil
+}
+
+// DropModel implements Storage.
+func (m *Memory) DropModel(sha256 string) error {
+	if err := m.fails("drop-model"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	delete(m.kept, listedKey+sha256)
+	for _, u := range m.units {
+		if u.Under(sha256) {
+			return nil
+		}
+	}
+	delete(m.models, sha256)
+	return nil
 }
 
 // Archive implements Storage.

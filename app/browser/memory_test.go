@@ -2,6 +2,7 @@ package browser_test
 
 import (
 	"errors"
+	"strings"
 	"sync"
 	"testing"
 
@@ -94,4 +95,28 @@ func TestStorage(t *testing.T) {
 		assert.True(t, got.Intact())
 		assert.Equal(t, events[:1], after)
 	})
+}
+
+func TestModelsToBeginUnitsWith(t *testing.T) {
+	m := browser.NewMemory()
+	one, two := strings.Repeat("1", 64), strings.Repeat("2", 64)
+	require.NoError(t, m.KeepModel(browser.ModelRecord{SHA256: one, Text: "a"}, "first"))
+	require.NoError(t, m.KeepModel(browser.ModelRecord{SHA256: two, Text: "b"}, "second"))
+	require.NoError(t, m.Keep("lang", "de"))
+	listed, err := m.Models()
+	require.NoError(t, err)
+	assert.Equal(t, map[string]string{one: "first", two: "second"}, listed, "settings are no models")
+
+	tr := &trail.Trail{ID: "A", Model: trail.ModelRef{ID: "own", Revision: "1", SHA256: one}}
+	require.NoError(t, m.Create(browser.OfUnit(tr), browser.ModelRecord{}, nil))
+	require.NoError(t, m.DropModel(one))
+	require.NoError(t, m.DropModel(two))
+	listed, err = m.Models()
+	require.NoError(t, err)
+	assert.Empty(t, listed)
+	text, err := m.Model(one)
+	require.NoError(t, err, "a unit was recorded under it")
+	assert.Equal(t, "a", string(text))
+	_, err = m.Model(two)
+	require.ErrorIs(t, err, browser.ErrGone)
 }

@@ -58,6 +58,13 @@ func OfModel(m *model.Model) ModelRecord {
 	return ModelRecord{SHA256: m.SHA256, Text: string(m.Text)}
 }
 
+// listedKey is the head of the keys of what is kept about listed models.
+const listedKey = "model/"
+
+// Under reports whether the unit was recorded under the model with this SHA-256. It
+// may report so of one that only mentions the digest: its text then stays.
+func (u UnitRecord) Under(sha256 string) bool { return strings.Contains(u.Head, sha256) }
+
 // OfEvents makes the records of some of a unit's events.
 func OfEvents(unit string, events []trail.Event) ([]EventRecord, error) {
 	carrier := trail.Trail{ID: unit, Events: events}

@@ -20,6 +20,14 @@ type Storage interface {
 	Append(unit string, events []EventRecord) error
 	// Model returns the exact text of a model by its SHA-256, or ErrGone.
 	Model(sha256 string) ([]byte, error)
+	// KeepModel stores a model and puts it, with a note on it, on the list of those
+	// to begin units with, in one transaction.
+	KeepModel(m ModelRecord, note string) error
+	// Models returns that list: the notes by SHA-256.
+	Models() (map[string]string, error)
+	// DropModel takes a model off that list. Its text goes too, unless a unit was
+	// recorded under it.
+	DropModel(sha256 string) error
 	// Archive sets whether a unit is put away.
 	Archive(unit string, on bool) error
 	// Keep stores a value that is no evidence (marks, settings) by its key;
