@@ -29,8 +29,21 @@ type Line struct {
 // A Warning is something that was recorded as it is, and is worth a look.
 type Warning struct {
 	N    int // the event; 0 for the whole trail
-	Text string
+	Kind WarningKind
+	At   int    // of Away: the setup it belongs to, an index in Model.Setups
+	Now  int    // of Away: the setup it was done in
+	Text string // in English
 }
+
+// WarningKind is what a warning says, for programs that have words of their own.
+type WarningKind string
+
+const (
+	// Other has its meaning in its text alone.
+	Other WarningKind = ""
+	// Away is a result or a repair that was done in another setup than its own.
+	Away WarningKind = "away"
+)
 
 // A Doubt is the probability of a live result given all the others.
 type Doubt struct {
@@ -71,7 +84,7 @@ func acts(m *model.Model, t *Trail) ([]act, []Warning, error) {
 	var warnings []Warning
 	away := func(e *Event, words model.Words, at, now int) {
 		if at != now {
-			warnings = append(warnings, Warning{e.N, fmt.Sprintf("%s %q belongs to setup %q, done in %q",
+			warnings = append(warnings, Warning{N: e.N, Kind: Away, At: at, Now: now, Text: fmt.Sprintf("%s %q belongs to setup %q, done in %q",
 				e.Kind, words.Title, m.Setups[at].ID, m.Setups[now].ID)})
 		}
 	}
