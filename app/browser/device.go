@@ -41,6 +41,7 @@ type Device interface {
 	// the network comes or goes.
 	WatchUpdate(f func())
 	WatchNetwork(f func(offline bool))
+	Camera
 }
 
 // FileField is the id of the page's file field.

@@ -19,6 +19,7 @@ type Memory struct {
 	events  map[string][]EventRecord
 	models  map[string]string
 	kept    map[string]string
+	photos  map[string]map[string]PhotoRecord // by unit and id
 	watcher []func(string)
 }
 

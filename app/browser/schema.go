@@ -24,6 +24,9 @@ var migrations = []migration{
 		{name: "models", key: []string{"sha256"}},
 		{name: "kept", key: []string{"key"}},
 	}},
+	{tables: []table{
+		{name: "photos", key: []string{"unit", "id"}},
+	}},
 }
 
 // SchemaVersion is the version of the stored data that this program writes.

@@ -3,6 +3,7 @@ package browser
 import (
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 )
 
@@ -24,7 +25,12 @@ type Still struct {
 	Themes  []string
 	Renewed int
 
-	counter byte
+	Puts []File // what Chosen returns, once
+
+	counter   byte
+	mu        sync.Mutex
+	made      int
+	addresses []string
 }
 
 // Now implements Device.

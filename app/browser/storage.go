@@ -34,9 +34,11 @@ type Storage interface {
 	// Kept returns it, "" if there is none.
 	Keep(key, value string) error
 	Kept(key string) (string, error)
-	// Watch calls f with the id of a unit that another window changed, and with ""
-	// when another window needs the storage for a newer version.
+	// Watch calls f with the id of a unit that another window changed, with what
+	// PhotosOf reads when it changed a unit's photographs, and with "" when another
+	// window needs the storage for a newer version.
 	Watch(f func(unit string))
+	Photographs
 }
 
 // Errors of a Storage; what the browser said is wrapped around them.
