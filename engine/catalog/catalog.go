@@ -40,6 +40,7 @@ var families = []string{"top-loader", "tray", "slot-in"}
 // One model is composed when it is first asked for, and kept.
 type composed struct {
 	once  sync.Once
+	takes []string // the parts it is made of
 	text  []byte
 	entry Entry
 	err   error
@@ -109,6 +110,9 @@ func get(i int) *composed {
 		family := read(name, text, familyForm)
 		if m.text, m.err = compose(family, s); m.err != nil {
 			return
+		}
+		for _, v := range family.root.Get("takes").Items() {
+			m.takes = append(m.takes, textOf(v))
 		}
 		sum := sha256.Sum256(m.text)
 		m.entry = Entry{

@@ -40,6 +40,19 @@
 // does so mode by mode. Changing what is not there is a defect. Sources, cautions
 // and tools that no block names are left out of the model.
 //
+// # Other languages
+//
+// Speak gives a model its texts in another language. They are in words/<lang>/<part>.json,
+// one file a part and family:
+//
+//	{"format": "pitwise/words", "lang": "de", "of": "switch",
+//	 "texts": {"tests/switch-ohms/title": "{switch-ohms}",
+//	           "tests/switch-ohms/steps": ["…", "{press-switch}", "…"],
+//	           "tests/switch-ohms/outcomes/right/title": "Unter 2 Ω"}}
+//
+// A file has exactly the texts of its part, lists as long, with the same words in braces;
+// a family's has its words as well ("words/load"). The package's tests hold that.
+//
 // # Places on the drive picture
 //
 // Shared: disc, hub, clamp, spindle, lens, laser, sled, sled-motor, home-switch,

@@ -38,7 +38,8 @@ type Model struct {
 	Text   []byte // the exact bytes of the file
 	SHA256 string // of Text, lower-case hexadecimal
 
-	ids map[string]int // "kind/id" to index
+	ids      map[string]int // "kind/id" to index
+	original *Model         // of which this is another wording; nil if it is none
 }
 
 // Words are the optional texts that any part of a model may carry.

@@ -1,0 +1,155 @@
+package catalog
+
+import (
+	"embed"
+	"encoding/json"
+	"slices"
+	"strings"
+	"sync"
+
+	"pitwise/engine/model"
+)
+
+// Texts in other languages, one file a language and part, keyed as model.Reworded
+// keys blocks, with the field behind: see the doc of this package.
+//
+//go:embed words/*/*.json
+var wordFiles embed.FS
+
+// A phrase is a text, or the texts of a list of steps.
+type phrase []string
+
+// UnmarshalJSON reads a text or a list of texts.
+func (p *phrase) UnmarshalJSON(text []byte) error {
+	if text[0] == '[' {
+		return json.Unmarshal(text, (*[]string)(p))
+	}
+	*p = phrase{""}
+	return json.Unmarshal(text, &(*p)[0])
+}
+
+type wordFile struct {
+	Format string            `json:"format"`
+	Lang   string            `json:"lang"`
+	Of     string            `json:"of"` // the part or family
+	Texts  map[string]phrase `json:"texts"`
+}
+
+func readWords(lang, part string) (wordFile, error) {
+	var f wordFile
+	text, err := wordFiles.ReadFile("words/" + lang + "/" + part + ".json")
+	if err == nil {
+		err = json.Unmarshal(text, &f)
+	}
+	return f, err
+}
+
+// A wording is every text of a family in one language, by key.
+type wording map[string]phrase
+
+var (
+	wordingsLock sync.Mutex
+	wordings     = map[string]wording{} // by language and family
+)
+
+// wordingOf gathers the words of the parts that a family takes; its own come last and
+// stand in the place of a part's. It is empty in a language that there is none for.
+func wordingOf(lang string, i int) wording {
+	wordingsLock.Lock()
+	defer wordingsLock.Unlock()
+	key := lang + "/" + families[i]
+	if w, ok := wordings[key]; ok {
+		return w
+	}
+	w := wording{}
+	for _, part := range append(slices.Clone(get(i).takes), families[i]) {
+		f, err := readWords(lang, part)
+		if err != nil {
+			w = wording{}
+			break
+		}
+		for key, p := range f.Texts {
+			w[key] = p
+		}
+	}
+	w.fill()
+	wordings[key] = w
+	return w
+}
+
+// fill puts the family's words in: {load} becomes the text of words/load.
+func (w wording) fill() {
+	var pairs []string
+	for key, p := range w {
+		if name, ok := strings.CutPrefix(key, "words/"); ok {
+			pairs = append(pairs, "{"+name+"}", p[0])
+		}
+	}
+	r := strings.NewReplacer(pairs...)
+	for key, p := range w {
+		filled := make(phrase, len(p))
+		for i, s := range p {
+			filled[i] = r.Replace(s)
+		}
+		w[key] = filled
+	}
+}
+
+// Speak returns a model with its texts in another language, as far as they are shipped
+// ones: a text that differs from the shipped model of the same id stays as it is, and so
+// does every text of a model that is not shipped. "en" gives the texts of the file.
+func Speak(m *model.Model, lang string) *model.Model {
+	m = m.Original()
+	i, ok := find(m.ID)
+	if !ok || get(i).err != nil {
+		return m
+	}
+	w := wordingOf(lang, i)
+	if len(w) == 0 {
+		return m
+	}
+	shipped := m
+	if m.SHA256 != get(i).entry.SHA256 {
+		var err error
+		if shipped, err = model.Load(get(i).text); err != nil {
+			return m
+		}
+	}
+	ours := map[string]model.Words{}
+	shipped.Reworded(func(key string, was model.Words) model.Words {
+		ours[key] = was
+		return was
+	})
+	return m.Reworded(func(key string, is model.Words) model.Words { return w.of(key, is, ours[key]) })
+}
+
+// of returns the texts of a block in this wording: each that is as it was shipped.
+func (w wording) of(key string, is, was model.Words) model.Words {
+	if key != "" {
+		key += "/"
+	}
+	one := func(field, is, was string) string {
+		if p := w[key+field]; len(p) == 1 && is != "" && is == was {
+			return p[0]
+		}
+		return is
+	}
+	is.Title, is.Text, is.Why = one("title", is.Title, was.Title), one("text", is.Text, was.Text), one("why", is.Why, was.Why)
+	if p := w[key+"steps"]; len(p) > 0 && len(p) == len(is.Steps) && slices.Equal(is.Steps, was.Steps) {
+		is.Steps = p
+	}
+	return is
+}
+
+// Title returns the title of a model of that id in a language, if it is the shipped one's,
+// and else as it is.
+func Title(id, title, lang string) string {
+	i, ok := find(id)
+	if !ok || title != get(i).entry.Title {
+		return title
+	}
+	if p := wordingOf(lang, i)["title"]; len(p) == 1 {
+		return p[0]
+	}
+	return title
+}
