@@ -45,7 +45,7 @@ func Spent(m *model.Model, t *trail.Trail) (minutes, money float64) {
 // CardOf sums a unit up for the bench list. m may be nil if the model is not here.
 func CardOf(m *model.Model, t *trail.Trail) Card {
 	c := Card{
-		ID: t.ID, Label: t.Unit.Label, Model: t.Model.ID, Created: t.Created, Changed: t.Created,
+		ID: t.ID, Label: t.Unit.Label, Model: t.Model.ID, ModelID: t.Model.ID, Created: t.Created, Changed: t.Created,
 		Events: len(t.Events), Status: StatusOpen, Currency: t.Terms.Currency,
 	}
 	if len(t.Events) > 0 {

@@ -74,6 +74,7 @@ type Card struct {
 	ID       string
 	Label    string
 	Model    string // title
+	ModelID  string
 	Created  string // RFC 3339
 	Changed  string // RFC 3339 of the last event
 	Events   int
@@ -143,6 +144,7 @@ const SampleID = "00000000000000000000SAMP1E"
 func (s State) Shown() []Card {
 	var shown []Card
 	for _, c := range s.Cards {
+		c.Model = catalog.Title(c.ModelID, c.Model, s.Lang)
 		if c.Archived == s.Archived && matches(s.Search, c.Label, c.Model) {
 			shown = append(shown, c)
 		}

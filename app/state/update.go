@@ -36,6 +36,14 @@ func Update(s State, m Msg) (State, []Effect) {
 		s.Offline = m.Offline
 	case ChooseLang:
 		s.Lang = m.Lang
+		if s.Unit != nil && s.Unit.Model != nil {
+			u := *s.Unit
+			u.Model = catalog.Speak(u.Model, s.Lang)
+			s.Unit = &u
+		}
+		if s.Draft.Model != nil {
+			s.Draft.Model = catalog.Speak(s.Draft.Model, s.Lang)
+		}
 		return s, []Effect{KeepSetting{Key: "lang", Value: m.Lang}}
 	case ChooseTheme:
 		s.Theme = m.Theme
@@ -180,7 +188,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		if m.ID != d.ModelID {
 			return s, nil
 		}
-		d.Model = m.Model
+		d.Model = catalog.Speak(m.Model, s.Lang)
 	case ModelFailed:
 		return s.complain(TroubleModel, m.Detail), nil
 	case SetLabel:
@@ -238,6 +246,9 @@ func opened(s State, m Opened) (State, []Effect) {
 		return s, nil // the person went elsewhere meanwhile
 	}
 	u := Unit{Trail: m.Trail, Model: m.Model, Marks: m.Marks, Damaged: m.Damaged}
+	if u.Model != nil {
+		u.Model = catalog.Speak(u.Model, s.Lang)
+	}
 	if s.Unit != nil && s.Unit.Trail.ID == m.Trail.ID {
 		// Read again: keep what the person was at.
 		u.Turn, u.Chosen, u.HasChosen = s.Unit.Turn, s.Unit.Chosen, s.Unit.HasChosen
@@ -608,14 +619,4 @@ func repaired(m *model.Model, t *trail.Trail) []model.ModeID {
 		}
 	}
 	return out
-}
-
-// TitleOf returns the title of a shipped model.
-func TitleOf(models []catalog.Entry, id string) string {
-	for _, e := range models {
-		if e.ID == id {
-			return e.Title
-		}
-	}
-	return id
 }

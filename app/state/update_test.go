@@ -448,6 +448,28 @@ func TestTheBenchTimerOutlivesThePage(t *testing.T) {
 	assert.Contains(t, effects, state.StopTimer{})
 }
 
+func TestAnotherLanguageRewordsWhatIsShippedAndNothingElse(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	s := ready()
+	s, _ = play(s, state.Listed{Models: []catalog.Entry{{ID: "tray", Title: m.Title}}}, state.Navigated{Path: "/new"}, state.ModelLoaded{ID: "tray", Model: m})
+	require.Equal(t, m.Title, s.Draft.Model.Title)
+	s, _ = play(s, state.ChooseLang{Lang: "de"})
+	german := s.Draft.Model
+	assert.NotEqual(t, m.Title, german.Title)
+	assert.Equal(t, m.SHA256, german.SHA256)
+
+	s, _ = play(s, state.Navigated{Path: "/unit/U2"}, state.Opened{Model: m, Trail: &trail.Trail{ID: "U2", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256}}})
+	assert.Equal(t, german.Tests[0].Title, s.Unit.Model.Tests[0].Title, "also what is opened later")
+	s, _ = play(s, state.BenchRead{Cards: []state.Card{{ID: "U2", ModelID: "tray", Model: m.Title}, {ID: "U3", ModelID: "mine", Model: "My own"}}})
+	assert.Equal(t, german.Title, s.Shown()[0].Model)
+	assert.Equal(t, "My own", s.Shown()[1].Model)
+	s, _ = play(s, state.SearchBench{Text: german.Title})
+	assert.Len(t, s.Shown(), 1, "the search finds what is shown")
+	s, _ = play(s, state.ChooseLang{Lang: "en"})
+	assert.Equal(t, m.Tests[0].Title, s.Unit.Model.Tests[0].Title)
+}
+
 func TestAnUnknownMessageChangesNothing(t *testing.T) {
 	before := onUnit(t)
 	after, effects := state.Update(before, struct{ Odd int }{1})

@@ -9,6 +9,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/catalog"
 )
 
 // Intake takes a unit in.
@@ -38,7 +39,7 @@ func (in *Intake) Render() app.UI {
 				e := s.Models[i]
 				return app.Div().Class("family").Body(
 					app.Img().Class("family-picture").Alt("").Src("/web/pictures/"+e.ID+".svg").Width(96).Height(72),
-					choice("family", "family-"+e.ID, e.Title, "", e.ID == d.ModelID, state.PickModel{ID: e.ID}),
+					choice("family", "family-"+e.ID, catalog.Title(e.ID, e.Title, at.shown.Lang), "", e.ID == d.ModelID, state.PickModel{ID: e.ID}),
 				)
 			})),
 		),
