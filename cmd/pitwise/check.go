@@ -3,7 +3,6 @@ package main
 import (
 	"flag"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"pitwise/engine/catalog"
@@ -188,7 +187,7 @@ func (c *checker) trail(text []byte) (defects []document.Defect, found string) {
 	}
 	m, whence, defects := c.modelOf(t)
 	if len(defects) > 0 {
-		return located(text, defects), ""
+		return document.Located(text, limits, defects), ""
 	}
 	found = "trail of " + many(len(t.Events), "event")
 	if m == nil {
@@ -196,7 +195,7 @@ func (c *checker) trail(text []byte) (defects []document.Defect, found string) {
 			found, modelName(t.Model))
 	}
 	if err := t.Check(m); err != nil {
-		return located(text, defectsOf(err)), ""
+		return document.Located(text, limits, defectsOf(err)), ""
 	}
 	c.trails = append(c.trails, t)
 	return nil, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
@@ -227,50 +226,4 @@ func (c *checker) modelOf(t *trail.Trail) (m *model.Model, whence string, defect
 		}
 	}
 	return nil, "", nil
-}
-
-// located gives defects that have a place but no line the line of their place in text.
-func located(text []byte, defects []document.Defect) []document.Defect {
-	r := document.NewReport(text)
-	root, ok := r.Read(limits)
-	if !ok {
-		return defects
-	}
-	var rest []document.Defect
-	for _, d := range defects {
-		if v := at(root, d.Place); d.Place != "" && v.Exists() {
-			r.Add(v, "%s", d.Found)
-		} else {
-			rest = append(rest, d)
-		}
-	}
-	return append(r.Defects(), rest...)
-}
-
-// at returns the value at a place of plain names and numbers, as in events[3].causes[0].
-func at(v document.Value, place string) document.Value {
-	for place != "" {
-		if index, rest, ok := strings.Cut(strings.TrimPrefix(place, "["), "]"); ok && place[0] == '[' {
-			n, err := strconv.Atoi(index)
-			if err != nil {
-				return document.Value{}
-			}
-			var item document.Value
-			for i, each := range v.Items() {
-				if i == n {
-					item = each
-					break
-				}
-			}
-			v, place = item, rest
-			continue
-		}
-		place = strings.TrimPrefix(place, ".")
-		end := strings.IndexAny(place, ".[")
-		if end < 0 {
-			end = len(place)
-		}
-		v, place = v.Get(place[:end]), place[end:]
-	}
-	return v
 }

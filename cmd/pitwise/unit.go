@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -40,7 +41,7 @@ func (d *desk) unit(name, named string, anyRevision bool) (*unit, error) {
 		return nil, err
 	}
 	if err := t.Check(u.model); err != nil {
-		return nil, d.refuse(name, trail.Defects(located(text, defectsOf(err))))
+		return nil, d.refuse(name, trail.Defects(document.Located(text, limits, defectsOf(err))))
 	}
 	if u.space, err = belief.NewSpace(u.model); err != nil {
 		return nil, err
