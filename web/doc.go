@@ -1,12 +1,12 @@
 // Package web holds what is served as it is: the first screen, styles, icons,
-// pictures, the loader and the template of the offline worker.
+// the loader and the template of the offline worker.
 //
 // # What the app may rely on
 //
 //   - The program is started with one empty page around it. Its first mount
 //     takes the place of the first screen (the first element of the body).
-//   - Files under css, icons and pictures are served below a folder named by
-//     the version. The app names them "/web/pictures/x.svg" in Src and Href;
+//   - Files under css and icons are served below a folder named by the
+//     version. The app names them "/web/icons/x.svg" in Src and Href;
 //     go-app turns that into the real address. Every file of css is linked by
 //     the index, in the order of the file names.
 //   - app.Getenv("GOAPP_VERSION") is the version of the page.

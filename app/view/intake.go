@@ -38,7 +38,7 @@ func (in *Intake) Render() app.UI {
 			app.Div().Class("choices").Body(app.Range(s.Models).Slice(func(i int) app.UI {
 				e := s.Models[i]
 				return app.Div().Class("family").Body(
-					app.Img().Class("family-picture").Alt("").Src("/web/pictures/"+e.ID+".svg").Width(96).Height(72),
+					familyPicture(e.ID),
 					choice("family", "family-"+e.ID, catalog.Title(e.ID, e.Title, at.shown.Lang), "", e.ID == d.ModelID, state.PickModel{ID: e.ID}),
 				)
 			})),

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
@@ -14,35 +13,6 @@ import (
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
-
-// A spot is where a place of the models stands on the picture of a drive, seen from
-// the side and laid open: the disc and what turns it on the left, the pick-up on
-// its rails on the right, the electronics below. Lengths are those of the picture.
-type spot struct{ x, y, w, h float64 }
-
-// spots by place. The places are written down in the doc of package catalog.
-var spots = map[string]spot{
-	"rollers":     {10, 10, 74, 42},
-	"tray-drive":  {10, 10, 74, 42},
-	"clamp":       {92, 10, 76, 42},
-	"entry":       {176, 10, 78, 42},
-	"lid-switch":  {262, 10, 88, 42},
-	"tray-switch": {262, 10, 88, 42},
-	"seat-switch": {262, 10, 88, 42},
-	"disc":        {10, 60, 244, 30},
-	"hub":         {92, 98, 76, 36},
-	"lens":        {186, 98, 68, 42},
-	"home-switch": {262, 98, 88, 42},
-	"flex":        {10, 98, 74, 90},
-	"spindle":     {92, 142, 76, 46},
-	"laser":       {186, 146, 68, 42},
-	"sled-motor":  {262, 146, 88, 42},
-	"sled":        {176, 196, 174, 30},
-	"board":       {10, 236, 130, 52},
-	"fuse":        {148, 236, 56, 52},
-	"supply-plug": {212, 236, 64, 52},
-	"supply":      {284, 236, 66, 52},
-}
 
 // placeNames are short names of the places, for the picture and its buttons.
 var placeNames = map[string]words.Key{
@@ -116,17 +86,12 @@ func (v *Picture) Render() app.UI {
 		return app.Div()
 	}
 	all := places(u.Model, u.Account.Lines[len(u.Account.Lines)-1].Odds)
-	var shapes []app.UI
-	for _, pl := range all {
-		if s, ok := spots[pl.id]; ok {
-			shapes = append(shapes, drawn(placeName(u.Model, pl), pl, s, pl.id == u.Place))
-		}
-	}
+	height, shapes := suspicion(u.Model, all, u.Place)
 	return app.Section().Class("drive").Body(
 		app.H3().Text(say(words.PictureTitle)),
 		app.P().Class("quiet").Text(say(words.PictureHelp)),
 		// The same places follow as buttons; the picture itself is for the finger and the eye.
-		svg("svg").Attr("viewBox", "0 0 360 298").Aria("hidden", "true").Attr("focusable", "false").Body(shapes...),
+		svg("svg").Attr("viewBox", "0 0 "+num(drawingWidth)+" "+num(height)).Aria("hidden", "true").Attr("focusable", "false").Body(shapes...),
 		app.If(u.Place != "", &Evidence{Rev: v.Rev}),
 		app.Div().Class("places").Body(app.Range(all).Slice(func(i int) app.UI {
 			pl := all[i]
@@ -137,31 +102,137 @@ func (v *Picture) Render() app.UI {
 	)
 }
 
-func drawn(name string, pl place, s spot, chosen bool) app.UI {
-	h, sc := tap(state.LookAt{Place: pl.id})
-	frame := "plain"
-	if chosen {
-		frame = "chosen"
+// suspicion draws the places of a model and says how high the drawing is. What the
+// family's drawing does not show stands in boxes below it.
+func suspicion(m *model.Model, all []place, chosen string) (height float64, shapes []app.UI) {
+	var ids []string
+	for _, pl := range all {
+		ids = append(ids, pl.id)
 	}
-	x, y := s.x+s.w/2, s.y+s.h/2
+	d := drawingOf(m.ID, ids)
+	var names []app.UI // over all figures, so that none covers them
+	find := func(id string) (place, bool) {
+		i := slices.Index(ids, id)
+		if i < 0 {
+			return place{}, false
+		}
+		return all[i], true
+	}
+	bottom := 0.0
+	if d != nil {
+		bottom = d.height
+		shapes = append(shapes, drawn("under", d.under)...)
+		shapes = append(shapes, path("hidden", d.hidden))
+		for _, s := range d.spots {
+			pl, ok := find(s.id)
+			if !ok {
+				shapes = append(shapes, svg("g").Body(drawn("idle", s.figure)...)) // the model has nothing to say of it
+				continue
+			}
+			shapes = append(shapes, suspected(s.figure, pl, chosen))
+			names = append(names, named([]string{placeName(m, pl)}, s.name, s.touch, pl))
+		}
+		shapes = append(shapes, drawn("over", d.over)...)
+	}
+	n, top := 0, bottom+plainGap
+	if d == nil {
+		top = 2
+	}
+	for _, c := range m.Components { // in the model's order, which stays as the odds move
+		pl, _ := find(c.Place)
+		if pl.components[0] != c.Index || d != nil && slices.Contains(d.places(), c.Place) {
+			continue
+		}
+		b := plainBox(n, top)
+		lines := folded(placeName(m, pl), plainRoom)
+		shapes = append(shapes, suspected(figure{body: box(b.left+1, b.top, plainWidth-2, plainHeight, 8)}, pl, chosen))
+		names = append(names, named(lines, over(b.left+plainWidth/2, b.top+plainHeight/2-1-plainLine*float64(len(lines)-1)/2), b, pl))
+		n++
+	}
+	if n > 0 {
+		bottom = plainBox(n-1, top).bottom + 2
+	}
+	return bottom, append(shapes, names...)
+}
+
+// path is one path of a drawing; kind says to the style sheet how it looks.
+func path(kind, d string) app.UI {
+	return svg("path").Attr("data-draw", kind).Attr("d", d)
+}
+
+// drawn is a figure that takes no suspicion.
+func drawn(kind string, f figure) []app.UI {
+	var out []app.UI
+	if f.body != "" {
+		out = append(out, path(kind, f.body))
+	}
+	if f.lines != "" {
+		out = append(out, path("lines", f.lines))
+	}
+	return out
+}
+
+// suspected is a figure with its place's suspicion as a shade.
+func suspected(f figure, pl place, chosen string) app.UI {
+	h, sc := tap(state.LookAt{Place: pl.id})
+	kind := "body"
+	if pl.id == chosen {
+		kind = "chosen"
+	}
 	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(
-		svg("rect").Attr("data-frame", frame).Attr("x", num(s.x)).Attr("y", num(s.y)).Attr("width", num(s.w)).Attr("height", num(s.h)).Attr("rx", "6"),
-		svg("rect").Attr("data-shade", "").Attr("x", num(s.x)).Attr("y", num(s.y)).Attr("width", num(s.w)).Attr("height", num(s.h)).Attr("rx", "6").
-			Attr("fill-opacity", num(0.6*math.Sqrt(pl.p))),
-		svg("text").Attr("data-name", "").Attr("x", num(x)).Attr("y", num(y-3)).Attr("text-anchor", "middle").Text(name),
-		svg("text").Attr("x", num(x)).Attr("y", num(y+10)).Attr("text-anchor", "middle").Text(strings.TrimSpace(speech().Percent(pl.p)+" "+dots(pl.p))),
+		path(kind, f.body),
+		svg("path").Attr("data-draw", "shade").Attr("d", f.body).Attr("fill-opacity", strconv.FormatFloat(0.75*math.Sqrt(pl.p), 'f', 3, 64)),
+		path("lines", f.lines),
 	)
 }
 
+// named is the name of a place in lines, the dots of its suspicion below, and the
+// area that takes a tap.
+func named(lines []string, at label, touch area, pl place) app.UI {
+	h, sc := tap(state.LookAt{Place: pl.id})
+	var out []app.UI
+	for i, text := range lines {
+		out = append(out, svg("text").Attr("data-draw", "name").Attr("x", num(at.x)).Attr("y", num(at.y+plainLine*float64(i))).Attr("text-anchor", at.anchor).Text(text))
+	}
+	at.y += plainLine * float64(len(lines)-1)
+	for i := range dots(pl.p) {
+		x, y := at.dot(i, dots(pl.p))
+		out = append(out, svg("circle").Attr("data-draw", "dot").Attr("cx", num(x)).Attr("cy", num(y)).Attr("r", num(dotRadius)))
+	}
+	out = append(out, svg("rect").Attr("data-draw", "touch").Attr("x", num(touch.left)).Attr("y", num(touch.top)).
+		Attr("width", num(touch.right-touch.left)).Attr("height", num(touch.bottom-touch.top)))
+	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(out...)
+}
+
 // dots are the mark beside the shade: one from 5 %, two from 20 %, three from 50 %.
-func dots(p float64) string {
+func dots(p float64) int {
 	n := 0
 	for _, level := range []float64{0.05, 0.2, 0.5} {
 		if p >= level {
 			n++
 		}
 	}
-	return strings.Repeat("●", n)
+	return n
+}
+
+// familyPicture is the face of a family's drive, without suspicion; nothing for a
+// model that none is drawn of.
+func familyPicture(id string) app.UI {
+	i := slices.IndexFunc(drawings, func(d *drawing) bool { return d.id == id })
+	if i < 0 {
+		return app.Span().Class("family-picture")
+	}
+	d := drawings[i]
+	shapes := drawn("under", d.under)
+	for _, s := range d.spots {
+		if s.touch.top >= d.face.top && s.touch.bottom <= d.face.bottom {
+			shapes = append(shapes, drawn("body", s.figure)...)
+		}
+	}
+	shapes = append(shapes, drawn("over", d.over)...)
+	view := num(d.face.left) + " " + num(d.face.top) + " " + num(d.face.right-d.face.left) + " " + num(d.face.bottom-d.face.top)
+	return app.Span().Class("family-picture").Aria("hidden", "true").Body(
+		svg("svg").Attr("viewBox", view).Attr("focusable", "false").Body(shapes...))
 }
 
 // placeName is the short name of a place, or its components' if it has none.

@@ -154,7 +154,7 @@ func frozenFiles(p Parts) ([]File, error) {
 		}
 		files = append(files, File{Path: name, Body: body})
 	}
-	for _, dir := range []string{"css", "icons", "pictures"} {
+	for _, dir := range []string{"css", "icons"} {
 		err := fs.WalkDir(web.Files, dir, func(name string, d fs.DirEntry, err error) error {
 			if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") || path.Ext(name) == ".go" {
 				return err
