@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pitwise/app/browser"
@@ -16,8 +17,9 @@ import (
 	"pitwise/engine/trail"
 )
 
-// A backup is the whole bench in one file: every unit's trail as it would be
-// exported alone, and the text of each model once.
+// A backup is the whole bench in one file, or one unit of it: every unit's trail as it
+// would be exported alone, and the text of each model once. Version 2 may hold
+// photographs; a file without any is written as version 1, which older pages read too.
 type backup struct {
 	Format   string            `json:"format"`
 	Version  int               `json:"version"`
@@ -25,19 +27,22 @@ type backup struct {
 	Digest   string            `json:"sha256"` // of units and models: see digest
 	Units    []json.RawMessage `json:"units"`
 	Archived []string          `json:"archived"`
-	Models   map[string]string `json:"models"` // text by SHA-256
+	Models   map[string]string `json:"models"`           // text by SHA-256
+	Photos   []filedPhoto      `json:"photos,omitempty"` // of the units; from version 2 on
 }
 
 const (
 	backupFormat  = "pitwise/bench"
-	backupVersion = 1
+	backupPlain   = 1 // without photographs
+	backupVersion = 2
 )
 
 // ErrBackup is wrapped by the errors of a backup that cannot be read in as it is.
 var ErrBackup = errors.New("runner: backup")
 
 // digest is the SHA-256 over the compact form of every unit in order and then the
-// text of every model in order of its own checksum, each closed by a zero byte.
+// text of every model in order of its own checksum, and then what is said of every
+// photograph, with its own checksum, in order; each closed by a zero byte.
 func (b *backup) digest() (string, error) {
 	h := sha256.New()
 	for i, u := range b.Units {
@@ -49,6 +54,11 @@ func (b *backup) digest() (string, error) {
 	}
 	for _, sum := range sorted(b.Models) {
 		h.Write(append([]byte(b.Models[sum]), 0))
+	}
+	for _, p := range b.Photos {
+		for _, part := range []string{p.Unit, p.ID, p.At, strconv.Itoa(p.Of), p.Caption, p.Type, p.SHA256} {
+			h.Write(append([]byte(part), 0))
+		}
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
@@ -63,22 +73,21 @@ func sorted(m map[string]string) []string {
 }
 
 // backUp hands the whole bench over as one file.
-func (r *Runner) backUp(way state.Way) {
-	f, err := r.backupFile()
+func (r *Runner) backUp(e state.BackUp) {
+	f, err := r.backupFile(e.Photos)
 	if err == nil {
-		err = r.hand(f, way)
+		err = r.hand(f, e.Way)
 	}
-	switch {
-	case errors.Is(err, browser.ErrDismissed):
-	case err != nil:
-		r.Send(state.TakeFailed{Detail: err.Error()})
-	default:
-		r.Send(state.Taken{Way: way, At: r.stamp()})
-	}
+	r.handed(e.Way, err)
 }
 
-func (r *Runner) backupFile() (browser.File, error) {
-	b := backup{Format: backupFormat, Version: backupVersion, Made: r.stamp(), Units: []json.RawMessage{}, Archived: []string{}, Models: map[string]string{}}
+// newBackup returns one that holds nothing yet.
+func (r *Runner) newBackup() *backup {
+	return &backup{Format: backupFormat, Version: backupPlain, Made: r.stamp(), Units: []json.RawMessage{}, Archived: []string{}, Models: map[string]string{}}
+}
+
+func (r *Runner) backupFile(photos bool) (browser.File, error) {
+	b := r.newBackup()
 	units, err := r.Storage.Units()
 	if err != nil {
 		return browser.File{}, err
@@ -98,7 +107,19 @@ func (r *Runner) backupFile() (browser.File, error) {
 		if m, err := r.modelOf(t.Model); err == nil {
 			b.Models[m.SHA256] = string(m.Text)
 		}
+		if photos {
+			if err := r.file(b, u.ID); err != nil {
+				return browser.File{}, err
+			}
+		}
 	}
+	day, _, _ := strings.Cut(b.Made, "T")
+	return b.sealed("pitwise-bench-" + day)
+}
+
+// sealed makes the file of a backup.
+func (b *backup) sealed(name string) (browser.File, error) {
+	var err error
 	if b.Digest, err = b.digest(); err != nil {
 		return browser.File{}, err
 	}
@@ -106,8 +127,10 @@ func (r *Runner) backupFile() (browser.File, error) {
 	if err != nil {
 		return browser.File{}, err
 	}
-	day, _, _ := strings.Cut(b.Made, "T")
-	return browser.File{Name: "pitwise-bench-" + day + ".json", Type: "application/json", Text: string(text) + "\n"}, nil
+	if len(text) >= FileLimit {
+		return browser.File{}, errTooMuch
+	}
+	return browser.File{Name: name + ".json", Type: "application/json", Text: string(text) + "\n"}, nil
 }
 
 // isBackup reports whether a text says that it is a backup.
@@ -128,8 +151,8 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	if err := d.Decode(&b); err != nil {
 		return state.Imported{}, fmt.Errorf("%w: %w", ErrBackup, err)
 	}
-	if b.Version != backupVersion {
-		return state.Imported{}, fmt.Errorf("%w: version %d, want %d", ErrBackup, b.Version, backupVersion)
+	if b.Version < backupPlain || b.Version > backupVersion || b.Version == backupPlain && b.Photos != nil {
+		return state.Imported{}, fmt.Errorf("%w: version %d, want %d, or %d with photographs", ErrBackup, b.Version, backupPlain, backupVersion)
 	}
 	sum, err := b.digest()
 	if err != nil {
@@ -145,8 +168,9 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		}
 		r.cache(m)
 	}
-	all := state.Imported{Same: true, Bench: true}
+	all := state.Imported{Same: true, Bench: len(b.Units) != 1 || b.Version == backupPlain}
 	var first error
+	ours := map[string]bool{} // units that are here now and are those of the file
 	for i, u := range b.Units {
 		t, err := trail.Load(u)
 		if err != nil {
@@ -158,12 +182,15 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 			first = cmpOr(first, fmt.Errorf("%w: units[%d]: %w", ErrBackup, i, err))
 			continue
 		}
+		ours[t.ID] = true
+		all.ID = t.ID
 		all.New += one.New
 		all.Same = all.Same && one.Same
 		if !one.Same && slices.Contains(b.Archived, t.ID) {
 			first = cmpOr(first, r.Storage.Archive(t.ID, true))
 		}
 	}
+	r.takeInPhotos(&all, b.Photos, ours)
 	return all, first
 }
 

@@ -31,7 +31,7 @@ func FuzzTakeIn(f *testing.F) {
 		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "hello"}}}
 	first := fuzzed(f)
 	require.NoError(f, first.store(mine, nil))
-	whole, err := first.backupFile()
+	whole, err := first.backupFile(false)
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
 	f.Add(mine.Encode())

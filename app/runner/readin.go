@@ -26,7 +26,7 @@ func (r *Runner) readIn() {
 	}
 	r.later(func() {
 		msg, err := r.takeIn([]byte(f.Text))
-		if err != nil && msg.New > 0 {
+		if err != nil && msg.New+msg.Photos > 0 {
 			r.Send(msg) // some of it was taken in
 		}
 		if err != nil {

@@ -35,6 +35,8 @@ type Runner struct {
 	spaces map[string]*belief.Space
 	bench  map[string]benched
 
+	gallery gallery
+
 	plannerKey  string
 	lastPlanner plan.Planner
 }
@@ -94,6 +96,10 @@ func (r *Runner) Begin() {
 		r.Storage.Watch(func(unit string) {
 			if unit == "" {
 				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
+				return
+			}
+			if of, ok := browser.PhotosOf(unit); ok {
+				r.Send(state.PhotosElsewhere{ID: of})
 				return
 			}
 			r.Send(state.Elsewhere{ID: unit})
@@ -168,7 +174,23 @@ func (r *Runner) Do(e state.Effect) {
 		// after a tap.
 		go r.takeOut(e)
 	case state.BackUp:
-		go r.backUp(e.Way)
+		go r.backUp(e)
+	case state.KeepPhotos:
+		go r.keepPhotos(e)
+	case state.ReadPhotos:
+		r.later(func() { r.readPhotos(e) })
+	case state.ForgetPhotos:
+		r.later(func() { r.forget(func(a address) bool { return a.unit != "" }) })
+	case state.OpenPhoto:
+		r.later(func() { r.openPhoto(e.Unit, e.ID) })
+	case state.ClosePhoto:
+		r.later(func() { r.forget(func(a address) bool { return a.large }) })
+	case state.RenamePhoto:
+		r.later(func() { r.renamePhoto(e) })
+	case state.DropPhoto:
+		r.later(func() { r.dropPhoto(e.Unit, e.ID) })
+	case state.KeepUnsaved:
+		r.later(func() { r.keepUnsaved(e.Unit) })
 	case state.ReadIn:
 		go r.readIn()
 	case state.Persist:
@@ -298,7 +320,9 @@ func (r *Runner) create(e state.Create) {
 	for i := range t.Events {
 		t.Events[i].At = r.stamp()
 	}
-	if err := r.store(&t, e.Model); err != nil {
+	err = r.store(&t, e.Model)
+	r.placePhotos(t.ID, err == nil)
+	if err != nil {
 		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t})
 		return
 	}

@@ -13,13 +13,26 @@ import (
 // takeOut makes the text of an export and hands it over.
 func (r *Runner) takeOut(e state.TakeOut) {
 	f := File(e)
-	err := r.hand(f, e.Way)
+	var err error
+	if e.Photos {
+		f, err = r.withPhotos(e, f)
+	}
+	if err == nil {
+		err = r.hand(f, e.Way)
+	}
+	r.handed(e.Way, err)
+}
+
+// handed tells the person how handing a file over went.
+func (r *Runner) handed(way state.Way, err error) {
 	switch {
 	case errors.Is(err, browser.ErrDismissed):
+	case errors.Is(err, errTooMuch):
+		r.Send(state.TakeFailed{Trouble: state.TroubleLarge})
 	case err != nil:
 		r.Send(state.TakeFailed{Detail: err.Error()})
 	default:
-		r.Send(state.Taken{Way: e.Way, At: r.stamp()})
+		r.Send(state.Taken{Way: way, At: r.stamp()})
 	}
 }
 

@@ -63,6 +63,7 @@ type (
 		Account *trail.Account
 		Damaged []string
 		Lang    string
+		Photos  bool // with photographs
 	}
 	// RunTimer runs the bench timer of a unit: for so many minutes from now, or to
 	// an end set before. The screen stays on. Answered by Ticked every second.
@@ -74,7 +75,10 @@ type (
 	// StopTimer ends the bench timer.
 	StopTimer struct{}
 	// BackUp hands the whole bench over as one file; answered by Taken or TakeFailed.
-	BackUp struct{ Way Way }
+	BackUp struct {
+		Way    Way
+		Photos bool // with photographs
+	}
 	// ReadIn lets the person choose a file and takes its trails in; answered by
 	// Imported, ImportFailed, or nothing if no file was chosen.
 	ReadIn struct{}

@@ -49,6 +49,8 @@ type (
 		New   int    // events that were not here before
 		Same  bool   // nothing was new
 		Bench bool   // a backup of a whole bench
+		// Photographs that were not here before, and those that were refused.
+		Photos, Refused int
 	}
 	ImportFailed struct{ Detail string }
 )
@@ -182,7 +184,10 @@ type (
 		Way Way
 		At  string
 	}
-	TakeFailed struct{ Detail string }
+	TakeFailed struct {
+		Detail  string
+		Trouble Trouble // TroubleShare if not set
+	}
 )
 
 // Form is what is taken away.

@@ -25,6 +25,10 @@ type State struct {
 	Draft Draft // the unit being taken in
 	Unit  *Unit // the unit on the screen; nil while it loads or if there is none
 
+	Photos     Album // of the unit on the screen
+	Intake     Album // of the unit being taken in
+	WithPhotos bool  // photographs go into what is taken away
+
 	Notice Notice // one passing sentence; the zero Notice is none
 }
 
@@ -67,6 +71,7 @@ const (
 	TroubleGone   Trouble = "gone"     // no such unit on this device
 	TroubleShare  Trouble = "share"    // the share sheet or the clipboard refused
 	TroubleRandom Trouble = "identity" // no random source
+	TroubleLarge  Trouble = "large"    // more photographs than one file holds
 )
 
 // A Card is one unit as the bench list shows it. It is worked out from the trail.
@@ -103,6 +108,8 @@ type Notice struct {
 	Detail  string  // a name, a number, the browser's own words
 	N       int     // the event it speaks of, 0 if none
 	Serial  int     // tells two equal notices apart
+	Photos  int     // of NoticePhotos
+	Refused int     // of NoticePhotos
 }
 
 // NoticeKind picks the sentence.
@@ -118,6 +125,7 @@ const (
 	NoticeShared    NoticeKind = "shared"
 	NoticeImported  NoticeKind = "imported"
 	NoticeSame      NoticeKind = "import-same"
+	NoticePhotos    NoticeKind = "import-photos" // Photos and Refused say how many
 	NoticeElsewhere NoticeKind = "elsewhere"
 	NoticeClash     NoticeKind = "clash"
 	NoticeTrouble   NoticeKind = "trouble"

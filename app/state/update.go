@@ -71,14 +71,22 @@ func Update(s State, m Msg) (State, []Effect) {
 		} else {
 			s = s.notify(NoticeImported, "", m.New)
 		}
+		if m.Photos > 0 || m.Refused > 0 {
+			s = s.notify(NoticePhotos, "", m.New)
+			s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused
+		}
 		if m.Bench {
 			return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenBench}.Path()}}
 		}
 		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
 	case BackUpAll:
-		return s, []Effect{BackUp(m)}
+		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos}}
 	case ImportFailed:
 		return s.complain(TroubleImport, m.Detail), nil
+
+	case TakePhotos, PhotosRead, PhotoTaken, PhotosTaken, PhotoRefused, ShowPhoto, PhotoShown, SetCaption, KeepCaption,
+		AskRemove, RemovePhoto, PhotoGone, StorePhotos, PhotosElsewhere, WithPhotos:
+		return photo(s, m)
 
 	case PickModel, ModelLoaded, ModelFailed, SetLabel, SetNotes, SetOutcome, SetTool, SetCurrency, SetTerm,
 		StartUnit, Created, CreateFailed:
@@ -96,6 +104,9 @@ func Update(s State, m Msg) (State, []Effect) {
 		}
 		return s, effects
 	case TakeFailed:
+		if m.Trouble != NoTrouble {
+			return s.complain(m.Trouble, m.Detail), nil
+		}
 		return s.complain(TroubleShare, m.Detail), nil
 
 	case Opened:
@@ -137,7 +148,8 @@ func navigated(s State, m Navigated) (State, []Effect) {
 		return s, []Effect{ShowTop{}}
 	}
 	s, effects := arrive(s)
-	return s, append(effects, ShowTop{})
+	s, away := albumAway(s)
+	return s, append(append(effects, away...), ShowTop{})
 }
 
 // arrive asks for what the screen of the route needs.
@@ -145,7 +157,7 @@ func arrive(s State) (State, []Effect) {
 	switch s.Route.Screen {
 	case ScreenUnit, ScreenReport:
 		if s.Unit != nil && s.Unit.Trail.ID == s.Route.Unit {
-			return s, nil
+			return album(s)
 		}
 		s.Unit = nil
 		return s, []Effect{Rest{}, Open{s.Route.Unit}}
@@ -215,7 +227,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		}
 	case StartUnit:
 		d.Tried = true
-		if parse := words.In(s.Lang).Number; d.Ready(parse) && !d.Starting {
+		if parse := words.In(s.Lang).Number; d.Ready(parse) && !d.Starting && s.Intake.Busy == 0 {
 			d.Starting = true
 			t := d.Trail(parse)
 			t.Events = []trail.Event{{
@@ -225,6 +237,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		}
 	case Created:
 		d = freshDraft(s)
+		s.Intake = Album{} // the runner has put them with the unit
 		effects = []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()}}
 		if !s.Storage.Asked {
 			effects = append(effects, Persist{})
@@ -234,6 +247,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		s.Storage.Trouble = m.Trouble
 		s.Unit = &Unit{Trail: m.Trail, Model: d.Model, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
 		s.Draft = freshDraft(s)
+		s = albumUnsaved(s)
 		s, effects = reckon(s)
 		return s, append(effects, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()})
 	}
@@ -259,6 +273,8 @@ func opened(s State, m Opened) (State, []Effect) {
 	}
 	s.Unit = &u
 	s, effects := reckon(s)
+	s, photos := album(s)
+	effects = append(effects, photos...)
 	if u.Marks.Timer != "" {
 		effects = append(effects, RunTimer{ID: m.Trail.ID, End: u.Marks.Timer})
 	}
@@ -369,11 +385,16 @@ func work(s State, m Msg) (State, []Effect) {
 		u.Find = m.Text
 		return keep()
 	case OpenSheet:
+		var left []Effect
+		if u.Sheet == SheetNote && m.Sheet != SheetNote {
+			left = noteLeft(s, u.Trail)
+		}
 		u.Sheet, u.Text = m.Sheet, ""
 		if m.Sheet == SheetSignOff || m.Sheet == SheetWrite || m.Sheet == SheetReturn {
 			u.Causes = repaired(u.Model, u.Trail)
 		}
-		return keep()
+		s.Unit = &u
+		return s, left
 	case SetText:
 		u.Text = m.Text
 		return keep()
@@ -429,7 +450,7 @@ func work(s State, m Msg) (State, []Effect) {
 
 	case TakeAway:
 		return s, []Effect{TakeOut{
-			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Damaged: u.Damaged, Lang: s.Lang,
+			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Damaged: u.Damaged, Lang: s.Lang, Photos: s.WithPhotos,
 		}}
 	}
 	return s, nil

@@ -45,6 +45,7 @@ func (in *Intake) Render() app.UI {
 		),
 		app.If(d.Model != nil, &Finding{Rev: in.Rev}),
 		app.If(d.Model == nil, app.P().Class("quiet").Role("status").Text(say(words.Loading))),
+		&Photos{Rev: in.Rev},
 		app.Details().Class("block", "more").Body(
 			app.Summary().Text(say(words.MoreTerms)),
 			&Terms{Rev: in.Rev},
@@ -58,7 +59,7 @@ func (in *Intake) Render() app.UI {
 func intakeDock(d state.Draft) app.UI {
 	return app.Div().Class("dock").Body(
 		app.If(d.Tried && !d.Ready(speech().Number), app.P().Class("wrong").Role("alert").Text(say(words.IntakeMissing))),
-		button("button-main", say(words.StartUnit), state.StartUnit{}).Disabled(d.Starting),
+		button("button-main", say(words.StartUnit), state.StartUnit{}).Disabled(d.Starting || at.shown.Intake.Busy > 0),
 	)
 }
 

@@ -60,6 +60,12 @@ func noticeText(s state.State) string {
 		return say(words.NoticeShared)
 	case state.NoticeImported:
 		return say(words.NoticeImported, n.N)
+	case state.NoticePhotos:
+		text := say(words.NoticePhotos, n.N, n.Photos)
+		if n.Refused > 0 {
+			text += " " + say(words.NoticePhotosRefused, n.Refused)
+		}
+		return text
 	case state.NoticeSame:
 		return say(words.NoticeSame)
 	case state.NoticeElsewhere:
@@ -86,6 +92,7 @@ var troubleWords = map[state.Trouble]words.Key{
 	state.TroubleImport: words.TroubleImport,
 	state.TroubleGone:   words.UnitGone,
 	state.TroubleShare:  words.TroubleShare,
+	state.TroubleLarge:  words.TroubleLarge,
 }
 
 // Banners are what stays until it is mended.

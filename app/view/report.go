@@ -33,6 +33,7 @@ func (v *Report) Render() app.UI {
 				app.If(len(s.Rows) > 0, app.Div().Class("scroll").TabIndex(0).Role("region").Aria("label", s.Title).Body(table(s))),
 			)
 		}),
+		&PhotoPrint{Rev: v.Rev},
 	)
 }
 

@@ -29,7 +29,7 @@ func (v *Sheet) Render() app.UI {
 	case state.SheetSkip:
 		body = append(body, app.P().Text(say(words.SkipText)), sheetText(u, say(words.SkipReason), true))
 	case state.SheetNote:
-		body = append(body, sheetText(u, say(words.NoteName), false))
+		body = append(body, sheetText(u, say(words.NoteName), false), &Photos{Rev: v.Rev})
 	case state.SheetSignOff:
 		body = append(body, endOdds(u, plan.SignOff), causes(u))
 	case state.SheetWrite:
@@ -145,7 +145,9 @@ func exports(u *state.Unit) app.UI {
 		{state.FormReport, words.FormReport, words.FormReportHelp},
 		{state.FormSteps, words.FormSteps, words.FormStepsHelp},
 	}
+	photos := len(at.shown.Photos.Photos) > 0
 	return app.Div().Class("exports").Body(
+		app.If(photos, withPhotos(words.WithPhotosHelp)),
 		app.Range(forms).Slice(func(i int) app.UI {
 			f := forms[i]
 			name := say(f.name)
@@ -155,7 +157,9 @@ func exports(u *state.Unit) app.UI {
 				app.Div().Class("row").Body(
 					button("button-plain", say(words.WaySave), state.TakeAway{Form: f.form, Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+name),
 					app.If(at.shown.CanShare, button("button-plain", say(words.WayShare), state.TakeAway{Form: f.form, Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+name)),
-					button("button-plain", say(words.WayCopy), state.TakeAway{Form: f.form, Way: state.WayCopy}).Aria("label", say(words.WayCopy)+": "+name),
+					// Some megabytes of pictures are nothing for a clipboard.
+					app.If(f.form != state.FormTrailFull || !photos || !at.shown.WithPhotos,
+						button("button-plain", say(words.WayCopy), state.TakeAway{Form: f.form, Way: state.WayCopy}).Aria("label", say(words.WayCopy)+": "+name)),
 				),
 			)
 		}),

@@ -39,6 +39,7 @@ func (v *Trail) Render() app.UI {
 			app.P().Text(say(words.DamagedText, len(u.Damaged))),
 			button("button-plain", say(words.DamagedTake), state.TakeAway{Form: state.FormDamaged, Way: state.WaySave}),
 		)),
+		&Photos{Rev: v.Rev},
 	)
 }
 

@@ -1,0 +1,180 @@
+package view
+
+import (
+	"strings"
+
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/browser"
+	"pitwise/app/report"
+	"pitwise/app/state"
+	"pitwise/app/words"
+)
+
+// Photos is the photographs of the unit on the screen, or of the one that is being
+// taken in: to take more, to look at one, to name it, to remove it.
+type Photos struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *Photos) Render() app.UI {
+	a := at.shown.Album()
+	if a == nil {
+		return app.Div()
+	}
+	damaged := 0
+	for _, p := range a.Photos {
+		if p.Damaged {
+			damaged++
+		}
+	}
+	var items []app.UI
+	for i, p := range a.Photos {
+		items = append(items, thumb(a, p, i))
+		if p.ID == a.Shown {
+			items = append(items, large(a, p))
+		}
+	}
+	return app.Section().Class("photos").Aria("label", say(words.PhotosName)).Body(
+		app.H2().Text(say(words.PhotosName)),
+		app.If(len(items) > 0, app.Ul().Class("photo-list").Body(items...)),
+		app.If(damaged > 0, app.P().Class("wrong").Text(say(words.PhotosDamaged, damaged))),
+		app.If(a.Unsaved() > 0, app.Div().Class("row").Body(button("button-plain", say(words.SaveAgain), state.StorePhotos{}))),
+		app.Div().Class("row").Body(
+			photoButton(browser.CameraField, say(words.PhotoTake), true),
+			photoButton(browser.PhotoField, say(words.PhotoChoose), false),
+		),
+		app.Div().Role("status").Aria("live", "polite").Body(
+			app.If(a.Busy > 0, app.P().Class("quiet").Text(say(words.PhotosBusy))),
+			app.Range(a.Refused).Slice(func(i int) app.UI {
+				return app.P().Class("wrong").Text(refusal(a.Refused[i]))
+			}),
+		),
+		app.P().Class("quiet").Text(say(words.PhotosHelp)),
+	)
+}
+
+// photoButton is a file field that looks like a button. The camera takes one picture in
+// whatever form; where files are chosen the forms are named, so that a phone offers
+// what can be read and turns others into one of them.
+func photoButton(id, label string, camera bool) app.UI {
+	h, s := tap(state.TakePhotos{Field: id})
+	field := app.Input().ID(id).Type("file").OnChange(h, s)
+	if camera {
+		field = field.Accept("image/*").Attr("capture", "environment")
+	} else {
+		field = field.Accept("image/jpeg,image/png,image/webp,image/gif").Multiple(true)
+	}
+	return app.Label().Class("button", "button-plain", "button-file").For(id).Body(field, app.Span().Text(label))
+}
+
+// photoName is what a photograph is called: its caption, or when it was taken.
+func photoName(p state.Photo) string {
+	if caption := strings.TrimSpace(report.Plain(p.Caption)); caption != "" {
+		return short(caption, labelShown)
+	}
+	return report.Taken(speech(), p.Of)
+}
+
+// thumb is a photograph in the gallery.
+func thumb(a *state.Album, p state.Photo, i int) app.UI {
+	h, s := tap(state.ShowPhoto{ID: p.ID})
+	open := "false"
+	if p.ID == a.Shown {
+		open = "true"
+	}
+	w := speech()
+	return app.Li().Class("photo").Body(
+		app.Button().Type("button").Class("photo-button").Aria("expanded", open).OnClick(h, s).Body(
+			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(say(words.PhotoDamaged))),
+			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(say(words.PhotoAlt, photoName(p))).Attr("decoding", "async")),
+			app.Span().Class("photo-words").Body(
+				app.If(!p.Damaged, app.Span().Text(photoName(p))),
+				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, at.zone))),
+				app.If(p.Unsaved, app.B().Class("wrong").Text(say(words.PhotoUnsaved))),
+			),
+		),
+	)
+}
+
+// large is a photograph in full, below the one that was tapped.
+func large(a *state.Album, p state.Photo) app.UI {
+	caption, scope := typed(func(text string) state.Msg { return state.SetCaption{Text: text} }, "caption "+p.ID)
+	enter, enterScope := onEnter(state.KeepCaption{})
+	return app.Li().Class("photo-large").Body(
+		app.If(!p.Damaged && a.Large != "", app.Img().Class("photo-whole").Src(a.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height)),
+		app.If(!p.Damaged && a.Large == "", app.P().Class("quiet").Role("status").Text(say(words.Loading))),
+		app.If(!p.Damaged, field("photo-caption", say(words.PhotoCaption), "",
+			app.Input().ID("photo-caption").Class("input").Type("text").MaxLength(browser.CaptionMost).Value(a.Caption).AutoComplete(false).
+				OnInput(caption, scope).OnKeyDown(enter, enterScope))),
+		app.If(a.Asked, app.P().Role("alert").Text(say(words.PhotoRemoveAsk))),
+		app.Div().Class("row").Body(
+			app.If(!a.Asked && !p.Damaged, button("button-plain", say(words.PhotoKeepCaption), state.KeepCaption{})),
+			app.If(!a.Asked, button("button-plain", say(words.PhotoRemove), state.AskRemove{On: true})),
+			app.If(a.Asked, button("button-plain", say(words.PhotoRemoveYes), state.RemovePhoto{})),
+			app.If(a.Asked, button("button-plain", say(words.PhotoRemoveNo), state.AskRemove{On: false})),
+			app.If(!a.Asked, button("button-plain", say(words.Close), state.ShowPhoto{ID: p.ID})),
+		),
+	)
+}
+
+var photoTroubles = map[state.PhotoTrouble]words.Key{
+	state.PhotoFormat: words.PhotoFormat, state.PhotoCut: words.PhotoCut, state.PhotoPixels: words.PhotoPixels,
+	state.PhotoLong: words.PhotoLong, state.PhotoMany: words.PhotoMany, state.PhotoFull: words.PhotoFull, state.PhotoOther: words.PhotoOther,
+}
+
+// refusal says what became of a file.
+func refusal(r state.Refusal) string {
+	name := short(report.Plain(r.Name), 60)
+	if name == "" {
+		name = say(words.PhotoNameless)
+	}
+	return say(photoTroubles[r.Why], name)
+}
+
+// PhotoPrint is the photographs of the unit on the screen as a report shows them: whole,
+// with their captions, and nothing to tap.
+type PhotoPrint struct {
+	app.Compo
+	Rev int
+}
+
+// Render implements app.Composer.
+func (v *PhotoPrint) Render() app.UI {
+	var photos []state.Photo
+	if a := at.shown.Album(); a != nil {
+		for _, p := range a.Photos {
+			if p.Large != "" {
+				photos = append(photos, p)
+			}
+		}
+	}
+	if len(photos) == 0 {
+		return app.Div()
+	}
+	w := speech()
+	return app.Section().Class("report-section", "report-photos").Body(
+		app.H2().Text(say(words.PhotosName)),
+		app.Div().Class("photo-prints").Body(app.Range(photos).Slice(func(i int) app.UI {
+			p := photos[i]
+			return app.Figure().Class("photo-print").Body(
+				app.Img().Src(p.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height),
+				app.FigCaption().Body(
+					app.If(p.Caption != "", app.Span().Text(report.Plain(p.Caption))),
+					app.Span().Class("quiet").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, at.zone)),
+				),
+			)
+		})),
+	)
+}
+
+// withPhotos is the check that puts photographs into what is taken away.
+func withPhotos(help words.Key) app.UI {
+	return app.Div().Class("with-photos").Body(
+		check("toggle", "with-photos", say(words.WithPhotos), at.shown.WithPhotos,
+			func(on bool) state.Msg { return state.WithPhotos{On: on} }, "with-photos"),
+		app.P().Class("field-help").Text(say(help)),
+	)
+}
