@@ -176,7 +176,7 @@ var german = Language{
 		ChartHelp:       say("Wahrscheinlichkeiten nach jedem Schritt. Ein Quadrat steht für eine Reparatur, ein Kreuz für einen zurückgenommenen Schritt."),
 		ChartCourse:     say("%s von %s auf %s"),
 		PictureTitle:    say("Wo am Laufwerk"),
-		PictureHelp:     say("Je dunkler und je mehr Punkte, desto wahrscheinlicher. Eine Stelle antippen, um zu sehen, was dafür und dagegen spricht."),
+		PictureHelp:     say("Je kräftiger getönt und je mehr Punkte, desto wahrscheinlicher. Eine Stelle antippen, um zu sehen, was dafür und dagegen spricht."),
 		EvidenceFor:     say("Dafür, %s Deziban: Schritt %d, %s"),
 		EvidenceAgainst: say("Dagegen, %s Deziban: Schritt %d, %s"),
 		EvidenceNone:    say("Noch spricht nichts um ein Deziban dafür oder dagegen."),

@@ -180,7 +180,7 @@ var english = Language{
 		ChartHelp:       say("Odds after each step. A square marks a repair, a cross a step that was taken back."),
 		ChartCourse:     say("%s from %s to %s"),
 		PictureTitle:    say("Where on the drive"),
-		PictureHelp:     say("Darker and more dots: more likely. Tap a place to see what speaks for and against it."),
+		PictureHelp:     say("The stronger the shade and the more dots, the likelier. Tap a place to see what speaks for and against it."),
 		EvidenceFor:     say("For it, %s decibans: step %d, %s"),
 		EvidenceAgainst: say("Against it, %s decibans: step %d, %s"),
 		EvidenceNone:    say("Nothing yet speaks for or against it by a deciban."),

@@ -176,7 +176,7 @@ var spanish = Language{
 		ChartHelp:       say("Probabilidades tras cada paso. Un cuadrado marca una reparación; una cruz, un paso anulado."),
 		ChartCourse:     say("%s de %s a %s"),
 		PictureTitle:    say("En qué parte del lector"),
-		PictureHelp:     say("Más oscuro y con más puntos: más probable. Toca un sitio para ver qué habla a favor y en contra."),
+		PictureHelp:     say("Cuanto más color y más puntos, más probable. Toca un sitio para ver qué habla a favor y en contra."),
 		EvidenceFor:     say("A favor, %s decibanes: paso %d, %s"),
 		EvidenceAgainst: say("En contra, %s decibanes: paso %d, %s"),
 		EvidenceNone:    say("Nada habla todavía ni un deciban a favor o en contra."),

@@ -176,7 +176,7 @@ var japanese = Language{
 		ChartHelp:       say("各手順のあとの見込み。四角は修理、ばつは取り消した手順です。"),
 		ChartCourse:     say("%s は %s から %s"),
 		PictureTitle:    say("ドライブのどこか"),
-		PictureHelp:     say("濃いほど、点が多いほど疑わしい所です。タップすると、裏付けと反証が見られます。"),
+		PictureHelp:     say("色が強いほど、点が多いほど疑わしい所です。タップすると、裏付けと反証が見られます。"),
 		EvidenceFor:     say("裏付け %s デシバン：手順 %d、%s"),
 		EvidenceAgainst: say("反証 %s デシバン：手順 %d、%s"),
 		EvidenceNone:    say("1 デシバン以上の裏付けも反証もまだありません。"),
