@@ -130,7 +130,7 @@ func suspicion(m *model.Model, all []place, chosen string) (height float64, shap
 				continue
 			}
 			shapes = append(shapes, suspected(s.figure, pl, chosen))
-			names = append(names, named([]string{placeName(m, pl)}, s.name, s.touch, pl))
+			names = append(names, named([]string{placeName(m, pl)}, s.name, s.touch, pl, chosen))
 		}
 		shapes = append(shapes, drawn("over", d.over)...)
 	}
@@ -146,7 +146,7 @@ func suspicion(m *model.Model, all []place, chosen string) (height float64, shap
 		b := plainBox(n, top)
 		lines := folded(placeName(m, pl), plainRoom)
 		shapes = append(shapes, suspected(figure{body: box(b.left+1, b.top, plainWidth-2, plainHeight, 8)}, pl, chosen))
-		names = append(names, named(lines, over(b.left+plainWidth/2, b.top+plainHeight/2-1-plainLine*float64(len(lines)-1)/2), b, pl))
+		names = append(names, named(lines, over(b.left+plainWidth/2, b.top+plainHeight/2-1-plainLine*float64(len(lines)-1)/2), b, pl, chosen))
 		n++
 	}
 	if n > 0 {
@@ -187,8 +187,8 @@ func suspected(f figure, pl place, chosen string) app.UI {
 }
 
 // named is the name of a place in lines, the dots of its suspicion below, and the
-// area that takes a tap.
-func named(lines []string, at label, touch area, pl place) app.UI {
+// area that takes a tap, which is framed while the place is looked at.
+func named(lines []string, at label, touch area, pl place, chosen string) app.UI {
 	h, sc := tap(state.LookAt{Place: pl.id})
 	var out []app.UI
 	for i, text := range lines {
@@ -199,8 +199,12 @@ func named(lines []string, at label, touch area, pl place) app.UI {
 		x, y := at.dot(i, dots(pl.p))
 		out = append(out, svg("circle").Attr("data-draw", "dot").Attr("cx", num(x)).Attr("cy", num(y)).Attr("r", num(dotRadius)))
 	}
-	out = append(out, svg("rect").Attr("data-draw", "touch").Attr("x", num(touch.left)).Attr("y", num(touch.top)).
-		Attr("width", num(touch.right-touch.left)).Attr("height", num(touch.bottom-touch.top)))
+	kind := "touch"
+	if pl.id == chosen {
+		kind = "touch chosen"
+	}
+	out = append(out, svg("rect").Attr("data-draw", kind).Attr("x", num(touch.left)).Attr("y", num(touch.top)).
+		Attr("width", num(touch.right-touch.left)).Attr("height", num(touch.bottom-touch.top)).Attr("rx", "8"))
 	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(out...)
 }
 

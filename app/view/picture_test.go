@@ -405,7 +405,8 @@ func readNodes(t *testing.T, doc *html.Node) map[string]seenPlace {
 				s.lines = append(s.lines, textIn(n))
 			case "dot":
 				s.dots++
-			case "touch":
+			case "touch", "touch chosen":
+				assert.Equal(t, s.chosen, attrOf(n, "data-draw") == "touch chosen", "%s: the figure and the frame", id)
 				x, y := number(n, "x"), number(n, "y")
 				s.touch = area{x, y, x + number(n, "width"), y + number(n, "height")}
 			}
