@@ -116,8 +116,10 @@ func (s *stage) reckon(e state.Reckon) {
 }
 
 // takeIn takes a top-loader in, with every tool.
-func (s *stage) takeIn(label string) *stage {
-	s.send(state.Navigated{Path: "/new"}, state.PickModel{ID: "top-loader"}, state.SetLabel{Text: label}, state.SetOutcome{ID: "asks"})
+func (s *stage) takeIn(label string) *stage { return s.takeInA("top-loader", label) }
+
+func (s *stage) takeInA(model, label string) *stage {
+	s.send(state.Navigated{Path: "/new"}, state.PickModel{ID: model}, state.SetLabel{Text: label}, state.SetOutcome{ID: "asks"})
 	for _, t := range s.state.Draft.Model.Tools {
 		s.send(state.SetTool{ID: t.ID, On: true})
 	}

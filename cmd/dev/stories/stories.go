@@ -2,6 +2,7 @@ package stories
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pitwise/app/state"
@@ -144,6 +145,14 @@ var All = []Story{
 	}},
 	{"odds", func() *stage { return evening().pane(state.PaneOdds) }},
 	{"odds-evidence", func() *stage { return evening().pane(state.PaneOdds).send(state.LookAt{Place: "lens"}) }},
+	{"odds-tray", func() *stage {
+		return newStage().takeInA("tray", "Black one with a tray").send(state.SawOutcome{Test: "lens-look", Outcome: "filmed"}).pane(state.PaneOdds)
+	}},
+	{"odds-slot-in", func() *stage {
+		return newStage().takeInA("slot-in", "White one with a slot").send(state.SawOutcome{Test: "lens-look", Outcome: "filmed"}).
+			pane(state.PaneOdds).send(state.LookAt{Place: "rollers"})
+	}},
+	{"odds-own-places", func() *stage { return ownPlaces().pane(state.PaneOdds) }},
 	{"odds-three-faults", func() *stage {
 		s := newStage().takeIn("Grey one")
 		for range 2 {
@@ -219,6 +228,19 @@ var All = []Story{
 		return newStage().send(state.Navigated{Path: "/unit/01NOTHERE"}, state.OpenFailed{ID: "01NOTHERE", Trouble: state.TroubleGone})
 	}},
 	{"lost", func() *stage { return newStage().send(state.Navigated{Path: "/nowhere/at/all"}) }},
+}
+
+// ownPlaces is a unit whose model names places that no drawing knows.
+func ownPlaces() *stage {
+	s := newStage().takeIn("One with an arm")
+	m := *s.state.Unit.Model
+	m.ID = "arm"
+	m.Components = slices.Clone(m.Components)
+	for i := range m.Components {
+		m.Components[i].Place = fmt.Sprintf("arm-%d", i/2)
+	}
+	m.Components[4].Words.Title = longWords
+	return s.send(state.Opened{Trail: s.state.Unit.Trail, Model: &m})
 }
 
 // evening is a unit with something of every kind on its trail.
