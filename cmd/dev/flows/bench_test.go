@@ -16,6 +16,12 @@ func settled(p *browser.Page) {
 
 // takeIn takes a top-loader in that spins and gives up, with a few tools.
 func takeIn(p *browser.Page, label string) {
+	begin(p, label)
+	settled(p)
+}
+
+// begin is takeIn that does not wait until the first proposal is settled.
+func begin(p *browser.Page, label string) {
 	p.Tap("Take a unit in")
 	p.See("What it does now")
 	p.Type("What you call it", label)
@@ -24,7 +30,7 @@ func takeIn(p *browser.Page, label string) {
 		p.Tap(tool)
 	}
 	p.Tap("Start")
-	settled(p)
+	p.Until(`document.querySelector(".unit") !== null`)
 }
 
 // steps is how many events the trail on the screen has.
