@@ -13,6 +13,7 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -29,11 +30,12 @@ type backup struct {
 	Archived []string          `json:"archived"`
 	Models   map[string]string `json:"models"`           // text by SHA-256
 	Photos   []filedPhoto      `json:"photos,omitempty"` // of the units; from version 2 on
+	Listed   []string          `json:"listed,omitempty"` // SHA-256 of the own models to begin units with; from version 2 on
 }
 
 const (
 	backupFormat  = "pitwise/bench"
-	backupPlain   = 1 // without photographs
+	backupPlain   = 1 // without photographs and listed models
 	backupVersion = 2
 )
 
@@ -42,7 +44,8 @@ var ErrBackup = errors.New("runner: backup")
 
 // digest is the SHA-256 over the compact form of every unit in order and then the
 // text of every model in order of its own checksum, and then what is said of every
-// photograph, with its own checksum, in order; each closed by a zero byte.
+// photograph, with its own checksum, in order, and the listed models; each closed by a
+// zero byte.
 func (b *backup) digest() (string, error) {
 	h := sha256.New()
 	for i, u := range b.Units {
@@ -59,6 +62,9 @@ func (b *backup) digest() (string, error) {
 		for _, part := range []string{p.Unit, p.ID, p.At, strconv.Itoa(p.Of), p.Caption, p.Type, p.SHA256} {
 			h.Write(append([]byte(part), 0))
 		}
+	}
+	for _, sum := range b.Listed {
+		h.Write(append([]byte(sum), 0))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
@@ -113,6 +119,17 @@ func (r *Runner) backupFile(photos bool) (browser.File, error) {
 			}
 		}
 	}
+	own, err := r.own()
+	if err != nil {
+		return browser.File{}, err
+	}
+	for _, o := range own {
+		if m, err := r.modelOf(trail.ModelRef{SHA256: o.SHA256}); err == nil {
+			b.Models[m.SHA256] = string(m.Text)
+			b.Listed = append(b.Listed, m.SHA256)
+			b.Version = backupVersion
+		}
+	}
 	day, _, _ := strings.Cut(b.Made, "T")
 	return b.sealed("pitwise-bench-" + day)
 }
@@ -133,25 +150,21 @@ func (b *backup) sealed(name string) (browser.File, error) {
 	return browser.File{Name: name + ".json", Type: "application/json", Text: string(text) + "\n"}, nil
 }
 
-// isBackup reports whether a text says that it is a backup.
-func isBackup(text []byte) bool {
-	var head struct {
-		Format string `json:"format"`
-	}
-	return json.Unmarshal(text, &head) == nil && head.Format == backupFormat
-}
-
 // takeInBackup stores every unit of a backup that is not here, and what is new of
-// those that are. A unit that cannot be taken in does not hold up the others; the
-// first such error comes back with what was done.
+// those that are. A unit that cannot be taken in does not hold up the others; all
+// that is wrong with any comes back with what was done.
 func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	var b backup
 	if err := d.Decode(&b); err != nil {
+		read := document.NewReport(text)
+		if _, ok := read.Read(limits); !ok || read.Len() > 0 {
+			return state.Imported{}, trail.Defects(read.Defects()) // no JSON: that says more
+		}
 		return state.Imported{}, fmt.Errorf("%w: %w", ErrBackup, err)
 	}
-	if b.Version < backupPlain || b.Version > backupVersion || b.Version == backupPlain && b.Photos != nil {
+	if b.Version < backupPlain || b.Version > backupVersion || b.Version == backupPlain && (b.Photos != nil || b.Listed != nil) {
 		return state.Imported{}, fmt.Errorf("%w: version %d, want %d, or %d with photographs", ErrBackup, b.Version, backupPlain, backupVersion)
 	}
 	sum, err := b.digest()
@@ -161,25 +174,48 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	if sum != b.Digest {
 		return state.Imported{}, fmt.Errorf("%w: sha256 %s, want %s: the file was changed or cut", ErrBackup, sum, b.Digest)
 	}
+	var wrong refusal
+	own := map[string]*model.Model{}
 	for _, sum := range sorted(b.Models) {
 		m, err := model.Load([]byte(b.Models[sum]))
 		if err != nil {
-			return state.Imported{}, fmt.Errorf("%w: models[%q]: %w", ErrBackup, sum, err)
+			wrong.add(&partError{"models[" + document.Quote(sum) + "]", err}, nil, "", position{})
+			continue
 		}
+		own[m.SHA256] = m
+	}
+	if wrong.cause != nil {
+		return state.Imported{}, &wrong
+	}
+	for _, m := range own {
 		r.cache(m)
 	}
+	var failed error // of the storage
 	all := state.Imported{Same: true, Bench: len(b.Units) != 1 || b.Version == backupPlain}
-	var first error
+	offsets := unitOffsets(text)
+	refuse := func(i int, u []byte, err error) {
+		start := position{1, 1}
+		if i < len(offsets) {
+			start = positionOf(text, offsets[i])
+		}
+		place := fmt.Sprintf("units[%d]", i)
+		wrong.cause = cmpOr(wrong.cause, fmt.Errorf("%w: %s: %w", ErrBackup, place, err))
+		wrong.add(err, u, place, start)
+	}
 	ours := map[string]bool{} // units that are here now and are those of the file
 	for i, u := range b.Units {
 		t, err := trail.Load(u)
 		if err != nil {
-			first = cmpOr(first, fmt.Errorf("%w: units[%d]: %w", ErrBackup, i, err))
+			refuse(i, u, err)
 			continue
 		}
 		one, err := r.takeInTrail(t)
 		if err != nil {
-			first = cmpOr(first, fmt.Errorf("%w: units[%d]: %w", ErrBackup, i, err))
+			if ofFile(err) {
+				refuse(i, u, err)
+			} else {
+				failed = cmpOr(failed, err)
+			}
 			continue
 		}
 		ours[t.ID] = true
@@ -187,11 +223,21 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		all.New += one.New
 		all.Same = all.Same && one.Same
 		if !one.Same && slices.Contains(b.Archived, t.ID) {
-			first = cmpOr(first, r.Storage.Archive(t.ID, true))
+			failed = cmpOr(failed, r.Storage.Archive(t.ID, true))
 		}
 	}
 	r.takeInPhotos(&all, b.Photos, ours)
-	return all, first
+	for _, sum := range b.Listed {
+		if m := own[sum]; m != nil {
+			same, err := r.list(m)
+			failed = cmpOr(failed, err)
+			all.Same = all.Same && same
+		}
+	}
+	if failed == nil && wrong.cause != nil {
+		return all, &wrong
+	}
+	return all, failed
 }
 
 func cmpOr(first, next error) error {

@@ -10,6 +10,7 @@ import (
 	"pitwise/app/state"
 	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -42,7 +43,7 @@ func FuzzTakeIn(f *testing.F) {
 		require.NoError(t, r.store(mine, nil))
 		tries := [][]byte{text}
 		var b backup
-		if isBackup(text) && json.Unmarshal(text, &b) == nil {
+		if document.Format(text, limits) == backupFormat && json.Unmarshal(text, &b) == nil {
 			if sum, err := b.digest(); err == nil {
 				b.Digest = sum
 				right, err := json.Marshal(b)

@@ -3,10 +3,10 @@ package runner
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -14,10 +14,11 @@ import (
 // FileLimit is the largest file read in, bytes: a backup of a long-lived bench.
 const FileLimit = 64 << 20
 
-// readIn lets the person choose a trail file and takes it in.
+// readIn lets the person choose a file and takes it in.
 func (r *Runner) readIn() {
 	f, err := r.Device.Pick(FileLimit)
 	if errors.Is(err, browser.ErrDismissed) {
+		r.Send(state.NothingPicked{})
 		return
 	}
 	if err != nil {
@@ -25,20 +26,15 @@ func (r *Runner) readIn() {
 		return
 	}
 	r.later(func() {
+		r.Device.Yield() // until the page says that it reads
 		msg, err := r.takeIn([]byte(f.Text))
-		if err != nil && msg.New+msg.Photos > 0 {
-			r.Send(msg) // some of it was taken in
+		some := msg.New+msg.Photos > 0
+		if err == nil || some {
+			r.Send(msg)
 		}
 		if err != nil {
-			// The first of what may be many defects is enough for a person here.
-			first, rest, _ := strings.Cut(err.Error(), "\n")
-			if rest != "" {
-				first += " (…)"
-			}
-			r.Send(state.ImportFailed{Detail: first})
-			return
+			r.refused(f, err, some)
 		}
-		r.Send(msg)
 	})
 }
 
@@ -46,18 +42,23 @@ func (r *Runner) readIn() {
 // the file.
 var ErrOther = errors.New("runner: another unit has this id")
 
-// takeIn stores a trail, or every trail of a backup, from a file. A unit that is here already grows by the
-// events that are new; taking the same file in twice changes nothing, and an older
-// file loses nothing newer.
+// takeIn stores what a file holds: a model, a trail, or every trail of a backup. A unit
+// that is here already grows by the events that are new; taking the same file in twice
+// changes nothing, and an older file loses nothing newer.
 func (r *Runner) takeIn(text []byte) (state.Imported, error) {
-	if isBackup(text) {
+	switch document.Format(text, limits) {
+	case "pitwise/model":
+		return r.takeInModel(text)
+	case "pitwise/trail":
+		t, err := trail.Load(text)
+		if err != nil {
+			return state.Imported{}, err
+		}
+		return r.takeInTrail(t)
+	case backupFormat:
 		return r.takeInBackup(text)
 	}
-	t, err := trail.Load(text)
-	if err != nil {
-		return state.Imported{}, err
-	}
-	return r.takeInTrail(t)
+	return state.Imported{}, unknownKind(text)
 }
 
 func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
@@ -65,7 +66,7 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	var err error
 	if t.ModelText != "" {
 		if m, err = model.Load([]byte(t.ModelText)); err != nil {
-			return state.Imported{}, err
+			return state.Imported{}, &partError{"model_text", err}
 		}
 		if m.SHA256 != t.Model.SHA256 {
 			return state.Imported{}, fmt.Errorf("%w: the model in the file has another checksum", browser.ErrRecord)
@@ -97,7 +98,9 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	}
 	for i := range min(len(ours), len(theirs)) {
 		if ours[i] != theirs[i] {
-			return state.Imported{}, fmt.Errorf("%w: event %d differs", ErrOther, i+1)
+			return state.Imported{}, fmt.Errorf("%w: %w", ErrOther, trail.Defects{{
+				Place: fmt.Sprintf("events[%d]", i), Found: "not the event that the unit of this id has here",
+			}})
 		}
 	}
 	if len(theirs) <= len(ours) {

@@ -193,6 +193,12 @@ func (r *Runner) Do(e state.Effect) {
 		r.later(func() { r.keepUnsaved(e.Unit) })
 	case state.ReadIn:
 		go r.readIn()
+	case state.ReadModels:
+		r.later(r.readModels)
+	case state.ForgetModel:
+		r.later(func() { r.forgetModel(e.SHA256) })
+	case state.CopyText:
+		go func() { r.handed(state.WayCopy, r.Device.Copy(e.Text)) }()
 	case state.Persist:
 		go func() {
 			r.Device.Persist()
@@ -244,9 +250,9 @@ func (r *Runner) newID() (string, error) {
 	return state.NewID(r.Device.Now(), random), nil
 }
 
-// loadModel loads a shipped model for the intake.
+// loadModel loads a model for the intake.
 func (r *Runner) loadModel(id string) {
-	m, err := r.shipped(id)
+	m, err := r.chosen(id)
 	if err != nil {
 		r.Send(state.ModelFailed{ID: id, Detail: err.Error()})
 		return

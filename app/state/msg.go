@@ -45,14 +45,18 @@ type (
 	OpenSample struct{} // begin the sample unit, or go to it
 	PickImport struct{} // choose a file to read in
 	Imported   struct {
-		ID    string // of the first unit of the file
-		New   int    // events that were not here before
-		Same  bool   // nothing was new
-		Bench bool   // a backup of a whole bench
+		ID    string      // of the first unit of the file
+		New   int         // events that were not here before
+		Same  bool        // nothing was new
+		Bench bool        // a backup of a whole bench
+		Model *TakenModel // nil if the file was no model
 		// Photographs that were not here before, and those that were refused.
 		Photos, Refused int
 	}
-	ImportFailed struct{ Detail string }
+	ImportFailed struct {
+		Detail string
+		File   RefusedFile // without defects if Detail says it all
+	}
 )
 
 // Taking a unit in.

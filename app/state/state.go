@@ -18,6 +18,7 @@ type State struct {
 	CanShare bool // the system has a share sheet for files
 
 	Models   []catalog.Entry // the shipped models
+	Own      []OwnModel      // models that the person brought in, in the order of SortModels
 	Cards    []Card          // every unit, the latest first
 	Search   string          // over the bench list
 	Archived bool            // show the archived units
@@ -28,6 +29,10 @@ type State struct {
 	Photos     Album // of the unit on the screen
 	Intake     Album // of the unit being taken in
 	WithPhotos bool  // photographs go into what is taken away
+
+	Reading  bool         // a file is being read in
+	Refused  *RefusedFile // the file that was not, with its defects over the screen; nil if none
+	Dropping string       // SHA-256 of the own model that is asked about
 
 	Notice Notice // one passing sentence; the zero Notice is none
 }
@@ -125,6 +130,8 @@ const (
 	NoticeShared    NoticeKind = "shared"
 	NoticeImported  NoticeKind = "imported"
 	NoticeSame      NoticeKind = "import-same"
+	NoticeModel     NoticeKind = "model"
+	NoticeModelSame NoticeKind = "model-same"
 	NoticePhotos    NoticeKind = "import-photos" // Photos and Refused say how many
 	NoticeElsewhere NoticeKind = "elsewhere"
 	NoticeClash     NoticeKind = "clash"

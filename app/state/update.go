@@ -63,9 +63,13 @@ func Update(s State, m Msg) (State, []Effect) {
 		return s, []Effect{SetArchived(m)}
 	case OpenSample:
 		return s, []Effect{CreateSample{}}
-	case PickImport:
-		return s, []Effect{ReadIn{}}
+	case PickImport, NothingPicked, ImportFailed, CopyDefects, CloseDefects, OwnRead, AskDrop, DropModel:
+		return own(s, m)
 	case Imported:
+		s.Reading = false
+		if m.Model != nil {
+			return modelTaken(s, m)
+		}
 		if m.Same {
 			s = s.notify(NoticeSame, "", 0)
 		} else {
@@ -81,8 +85,6 @@ func Update(s State, m Msg) (State, []Effect) {
 		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
 	case BackUpAll:
 		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos}}
-	case ImportFailed:
-		return s.complain(TroubleImport, m.Detail), nil
 
 	case TakePhotos, PhotosRead, PhotoTaken, PhotosTaken, PhotoRefused, ShowPhoto, PhotoShown, SetCaption, KeepCaption,
 		AskRemove, RemovePhoto, PhotoGone, StorePhotos, PhotosElsewhere, WithPhotos:
@@ -140,7 +142,8 @@ func started(s State, m Started) (State, []Effect) {
 
 func navigated(s State, m Navigated) (State, []Effect) {
 	before := s.Route
-	s.Route = ParseRoute(m.Path)
+	s = s.readOut()
+	s.Route, s.Dropping = ParseRoute(m.Path), ""
 	if !s.Ready {
 		return s, nil
 	}
@@ -163,7 +166,7 @@ func arrive(s State) (State, []Effect) {
 		return s, []Effect{Rest{}, Open{s.Route.Unit}}
 	case ScreenIntake:
 		s.Unit = nil
-		effects := []Effect{Rest{}}
+		effects := []Effect{Rest{}, ReadModels{}}
 		if s.Draft.Model == nil && s.Draft.ModelID == "" && len(s.Models) > 0 {
 			s.Draft.ModelID = s.Models[0].ID
 		}

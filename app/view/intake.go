@@ -9,7 +9,6 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
-	"pitwise/engine/catalog"
 )
 
 // Intake takes a unit in.
@@ -33,16 +32,7 @@ func (in *Intake) Render() app.UI {
 			),
 			app.If(missing, app.P().Class("wrong").Text(say(words.LabelMissing))),
 		),
-		app.FieldSet().Class("block").Body(
-			app.Legend().Text(say(words.FamilyName)),
-			app.Div().Class("choices").Body(app.Range(s.Models).Slice(func(i int) app.UI {
-				e := s.Models[i]
-				return app.Div().Class("family").Body(
-					familyPicture(e.ID),
-					choice("family", "family-"+e.ID, catalog.Title(e.ID, e.Title, at.shown.Lang), "", e.ID == d.ModelID, state.PickModel{ID: e.ID}),
-				)
-			})),
-		),
+		&Families{Rev: in.Rev},
 		app.If(d.Model != nil, &Finding{Rev: in.Rev}),
 		app.If(d.Model == nil, app.P().Class("quiet").Role("status").Text(say(words.Loading))),
 		&Photos{Rev: in.Rev},
@@ -90,7 +80,7 @@ func (f *Finding) Render() app.UI {
 			})),
 			app.If(d.Tried && d.Outcome == "", app.P().Class("wrong").Text(say(words.FindingMissing))),
 		),
-		app.FieldSet().Class("block").Body(
+		app.If(len(m.Tools) > 0, app.FieldSet().Class("block").Body(
 			app.Legend().Text(say(words.ToolsName)),
 			app.P().Class("field-help").Text(say(words.ToolsHelp)),
 			app.Div().Class("toggles").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
@@ -98,7 +88,7 @@ func (f *Finding) Render() app.UI {
 				return check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
 					func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
 			})),
-		),
+		)),
 	)
 }
 
@@ -113,6 +103,7 @@ func (t *Terms) Render() app.UI {
 	d := at.shown.Draft
 	currency, currencyScope := typed(func(v string) state.Msg { return state.SetCurrency{Code: v} }, "currency")
 	return app.Div().Class("terms").Body(
+		app.P().Class("field-help").Text(say(words.TermsHelp)),
 		field("currency", say(words.CurrencyName), "",
 			app.Select().ID("currency").Class("input").OnChange(currency, currencyScope).Body(
 				app.Range(words.Currencies).Slice(func(i int) app.UI {

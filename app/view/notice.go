@@ -32,7 +32,7 @@ func (v *Notice) Render() app.UI {
 		),
 		app.If(text != "", app.Div().Class("notice-acts").Body(
 			app.If(back > 0, button("button-small", say(words.TakeBack), state.TakeBack{N: back})),
-			closer(n.Serial),
+			app.If(!s.Reading, closer(n.Serial)),
 		)),
 	)
 }
@@ -45,6 +45,12 @@ func closer(serial int) app.UI {
 
 func noticeText(s state.State) string {
 	n := s.Notice
+	if s.Reading {
+		return say(words.ReadingFile)
+	}
+	if s.Refused != nil && n.Trouble == state.TroubleImport {
+		return "" // the screen says it
+	}
 	switch n.Kind {
 	case state.NoticeRecorded:
 		return say(words.NoticeRecorded, n.N)
@@ -68,6 +74,10 @@ func noticeText(s state.State) string {
 		return text
 	case state.NoticeSame:
 		return say(words.NoticeSame)
+	case state.NoticeModel:
+		return say(words.NoticeModel, short(n.Detail, labelShown))
+	case state.NoticeModelSame:
+		return say(words.NoticeModelSame, short(n.Detail, labelShown))
 	case state.NoticeElsewhere:
 		return say(words.NoticeElsewhere)
 	case state.NoticeClash:

@@ -55,6 +55,9 @@ func (p *Page) Render() app.UI {
 	default:
 		body = &Lost{Rev: at.rev}
 	}
+	if s.Refused != nil {
+		body = &Defects{Rev: at.rev}
+	}
 	return app.Div().Class("page", "page-"+string(screen)).Body(
 		&Head{Rev: at.rev},
 		&Banners{Rev: at.rev},
@@ -92,6 +95,9 @@ func (h *Head) Render() app.UI {
 }
 
 func heading(s state.State) string {
+	if s.Refused != nil {
+		return say(words.RefusedTitle)
+	}
 	switch s.Route.Screen {
 	case state.ScreenBench:
 		return say(words.BenchTitle)
@@ -120,6 +126,8 @@ func (f *Foot) Render() app.UI {
 	s := at.shown
 	var dock app.UI
 	switch {
+	case s.Refused != nil:
+		dock = defectsDock()
 	case s.Unit != nil && s.Unit.Sheet != state.NoSheet:
 		dock = sheetDock(s.Unit)
 	case s.Route.Screen == state.ScreenUnit && s.Unit != nil:
