@@ -35,6 +35,8 @@ type Device interface {
 	Wear(theme, lang string)
 	// Top scrolls the page up and puts the focus on its heading.
 	Top()
+	// Print lets the person print the page, or save it as a PDF.
+	Print()
 	// Renew puts a waiting version of the page into force.
 	Renew()
 	// WatchUpdate and WatchNetwork call f when a newer version waits, and when

@@ -24,6 +24,7 @@ type Still struct {
 	Copied  []string
 	Themes  []string
 	Renewed int
+	Printed int
 
 	Puts []File // what Chosen returns, once
 

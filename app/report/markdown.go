@@ -11,7 +11,7 @@ import (
 
 // Markdown is the report as CommonMark with the widespread form of tables.
 func Markdown(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) string {
-	r := Of(w, m, t, a)
+	r := Of(w, Unit{Model: m, Trail: t, Account: a})
 	var b strings.Builder
 	b.WriteString("# " + escape(r.Title) + "\n")
 	for _, s := range r.Sections {
@@ -27,8 +27,8 @@ func Markdown(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) 
 		}
 		row(&b, s.Head)
 		b.WriteString("|" + strings.Repeat(" --- |", len(s.Head)) + "\n")
-		for _, cells := range s.Rows {
-			row(&b, cells)
+		for _, r := range s.Rows {
+			row(&b, r.Cells)
 		}
 	}
 	return b.String()

@@ -2,13 +2,27 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"sort"
+	"strings"
 	"time"
 
+	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
+
+// A Unit is what a report is made of. Model, Account and Origin may be nil: then steps
+// are told by their ids, and what cannot be said without is left out.
+type Unit struct {
+	Model   *model.Model
+	Trail   *trail.Trail
+	Account *trail.Account
+	Origin  *trail.Odds    // of what was wrong when the unit came in
+	Zone    *time.Location // of the times; nil is UTC
+}
 
 // A Report is what was found and done, in sections.
 type Report struct {
@@ -18,59 +32,87 @@ type Report struct {
 
 // A Section is some lines, or a table, or both.
 type Section struct {
+	Kind  Kind
 	Title string
 	Lines []string
 	Head  []string
-	Rows  [][]string
+	Rows  []Row
 }
 
-// least is the probability below which a suspect is left out of the report.
-const least = 0.01
+// Kind says what a section is about, for a page that draws beside it.
+type Kind string
 
-// Of makes the report of a unit. m and a may be nil: then the steps are told by
-// their ids and the odds are left out.
-func Of(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) Report {
-	r := Report{Title: t.Unit.Label}
-	r.Sections = append(r.Sections, unitSection(w, m, t))
-	if a != nil && m != nil && len(a.Lines) > 0 {
-		r.Sections = append(r.Sections, oddsSection(w, m, a.Lines[len(a.Lines)-1].Odds))
+const (
+	AboutUnit     Kind = "unit"
+	AboutFound    Kind = "found"
+	AboutOdds     Kind = "odds"
+	AboutEvidence Kind = "evidence"
+	AboutSteps    Kind = "steps"
+	AboutCautions Kind = "cautions"
+	AboutCost     Kind = "cost"
+	AboutWarnings Kind = "warnings"
+	AboutSafety   Kind = "safety"
+)
+
+// A Row is a line of a table.
+type Row struct {
+	Cells []string
+	Gone  bool      // told of an event that was taken back
+	Bars  []float64 // probabilities by cell, NaN for none; nil if no cell has one
+}
+
+// least is the probability below which a suspect is left out of the report, and
+// weighty that from which what speaks for and against it is told.
+const (
+	least   = 0.01
+	weighty = 0.1
+)
+
+// suspectsTold and resultsTold are how many suspects the evidence is told of, and how
+// many results of each, the strongest.
+const (
+	suspectsTold = 4
+	resultsTold  = 6
+)
+
+// Of makes the report of a unit.
+func Of(w *words.Words, u Unit) Report {
+	if u.Zone == nil {
+		u.Zone = time.UTC
 	}
-	r.Sections = append(r.Sections, stepsSection(w, m, t, a))
-	if a != nil && len(a.Warnings) > 0 {
-		s := Section{Title: w.Say(words.ReportWarnings)}
-		for _, x := range a.Warnings {
-			s.Lines = append(s.Lines, fmt.Sprintf("%d: %s", x.N, x.Text))
+	r := Report{Title: u.Trail.Unit.Label}
+	sections := []Section{aboutUnit(w, u), aboutFound(w, u)}
+	if u.Account != nil && u.Model != nil && len(u.Account.Lines) > 0 {
+		sections = append(sections, aboutOdds(w, u), aboutEvidence(w, u))
+	}
+	sections = append(sections, aboutSteps(w, u))
+	if u.Model != nil {
+		sections = append(sections, aboutCost(w, u), aboutCautions(w, u))
+	}
+	sections = append(sections, aboutWarnings(w, u),
+		Section{Kind: AboutSafety, Title: w.Say(words.ReportSafety), Lines: []string{w.Say(words.SafetyShort)}})
+	for _, s := range sections {
+		if len(s.Lines) > 0 || len(s.Rows) > 0 {
+			r.Sections = append(r.Sections, s)
 		}
-		r.Sections = append(r.Sections, s)
 	}
-	r.Sections = append(r.Sections, Section{Title: w.Say(words.ReportSafety), Lines: []string{w.Say(words.SafetyShort)}})
 	return r
 }
 
-func unitSection(w *words.Words, m *model.Model, t *trail.Trail) Section {
-	s := Section{Title: w.Say(words.ReportUnit)}
+func aboutUnit(w *words.Words, u Unit) Section {
+	t := u.Trail
+	s := Section{Kind: AboutUnit, Title: w.Say(words.ReportUnit)}
 	title := t.Model.ID
-	if m != nil && m.Title != "" {
-		title = m.Title
+	if u.Model != nil && u.Model.Title != "" {
+		title = u.Model.Title
 	}
 	s.Lines = append(s.Lines,
 		w.Say(words.ReportLabel, t.Unit.Label),
 		w.Say(words.ReportModel, title, t.Model.Revision),
-		w.Say(words.ReportBegun, w.Day(t.Created, time.UTC)),
+		w.Say(words.ReportBegun, w.Day(t.Created, u.Zone)),
 	)
 	if t.Unit.Notes != "" {
 		s.Lines = append(s.Lines, t.Unit.Notes)
-	}
-	live := t.Live()
-	for i := len(t.Events) - 1; i >= 0; i-- {
-		e := t.Events[i]
-		if live[i] && e.Kind == trail.End {
-			s.Lines = append(s.Lines, w.Say(words.ReportEnded, w.Say(endings[e.As]), w.Day(e.At, time.UTC)))
-			for _, c := range e.Causes {
-				s.Lines = append(s.Lines, w.Say(words.ReportCause, cause(m, c)))
-			}
-			break
-		}
 	}
 	return s
 }
@@ -79,6 +121,30 @@ var endings = map[trail.Ending]words.Key{
 	trail.SignedOff:  words.StatusSignedOff,
 	trail.WrittenOff: words.StatusWrittenOff,
 	trail.Returned:   words.StatusReturned,
+}
+
+// aboutFound is how the unit left the bench, what was wrong and what was repaired.
+func aboutFound(w *words.Words, u Unit) Section {
+	s := Section{Kind: AboutFound, Title: w.Say(words.ReportFound)}
+	if e, ok := state.Ended(u.Trail); ok {
+		s.Lines = append(s.Lines, w.Say(words.ReportEnded, w.Say(endings[e.As]), w.Day(e.At, u.Zone)))
+		for _, c := range e.Causes {
+			s.Lines = append(s.Lines, w.Say(words.ReportCause, cause(u.Model, c)))
+		}
+	} else {
+		s.Lines = append(s.Lines, w.Say(words.StatusOpen))
+	}
+	live := u.Trail.Live()
+	for i, e := range u.Trail.Events {
+		if live[i] && e.Kind == trail.Repair {
+			step, _ := Told(w, u.Model, u.Trail, e)
+			s.Lines = append(s.Lines, w.Say(words.ReportAtStep, step, e.N))
+		}
+	}
+	if u.Account != nil && u.Model != nil && len(u.Account.Lines) > 0 {
+		s.Lines = append(s.Lines, w.Say(words.ReportSound, w.Percent(u.Account.Lines[len(u.Account.Lines)-1].Odds.Sound)))
+	}
+	return s
 }
 
 func cause(m *model.Model, id model.ModeID) string {
@@ -98,28 +164,126 @@ func or(s, other string) string {
 	return s
 }
 
-func oddsSection(w *words.Words, m *model.Model, o trail.Odds) Section {
-	s := Section{Title: w.Say(words.ReportOdds), Head: []string{w.Say(words.ReportSuspect), w.Say(words.ReportProbability)}}
-	s.Lines = append(s.Lines, w.Say(words.ReportSound, w.Percent(o.Sound)))
-	order := make([]int, len(o.Modes))
+// ranked returns the mode indices by falling probability, ties in model order.
+func ranked(odds []float64) []int {
+	order := make([]int, len(odds))
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(i, j int) bool { return o.Modes[order[i]] > o.Modes[order[j]] })
-	for _, i := range order {
-		if o.Modes[i] < least {
-			break
+	sort.SliceStable(order, func(i, j int) bool { return odds[order[i]] > odds[order[j]] })
+	return order
+}
+
+// aboutOdds are the suspects: as the unit came in, if that was worked out, and as it
+// stands now.
+func aboutOdds(w *words.Words, u Unit) Section {
+	now := u.Account.Lines[len(u.Account.Lines)-1].Odds
+	s := Section{Kind: AboutOdds, Title: w.Say(words.ReportOdds)}
+	columns := []trail.Odds{now}
+	s.Head = []string{w.Say(words.ReportSuspect), w.Say(words.ReportProbability)}
+	if u.Origin != nil && repaired(u.Trail) {
+		columns = []trail.Odds{*u.Origin, now}
+		s.Head = []string{w.Say(words.ReportSuspect), w.Say(words.ReportAtFirst), w.Say(words.ReportNow)}
+	}
+	add := func(name string, odds func(trail.Odds) float64) {
+		row := Row{Cells: []string{name}, Bars: []float64{math.NaN()}}
+		for _, c := range columns {
+			row.Cells = append(row.Cells, w.Percent(odds(c)))
+			row.Bars = append(row.Bars, odds(c))
 		}
-		s.Rows = append(s.Rows, []string{cause(m, m.Modes[i].ID), w.Percent(o.Modes[i])})
+		s.Rows = append(s.Rows, row)
+	}
+	for _, i := range ranked(columns[0].Modes) {
+		if most(columns, i) >= least {
+			add(cause(u.Model, u.Model.Modes[i].ID), func(o trail.Odds) float64 { return o.Modes[i] })
+		}
+	}
+	add(w.Say(words.Faults, 0), func(o trail.Odds) float64 { return o.Sound })
+	return s
+}
+
+// most is the highest probability of a mode in any of the columns.
+func most(columns []trail.Odds, mode int) float64 {
+	p := 0.0
+	for _, c := range columns {
+		p = max(p, c.Modes[mode])
+	}
+	return p
+}
+
+func repaired(t *trail.Trail) bool {
+	live := t.Live()
+	for i, e := range t.Events {
+		if live[i] && e.Kind == trail.Repair {
+			return true
+		}
+	}
+	return false
+}
+
+// aboutEvidence is what spoke for and against the leading suspects and what was found.
+func aboutEvidence(w *words.Words, u Unit) Section {
+	s := Section{Kind: AboutEvidence, Title: w.Say(words.ReportEvidence), Head: []string{
+		w.Say(words.ReportSuspect), w.Say(words.ReportNumber), w.Say(words.ReportResult), w.Say(words.ReportDecibans),
+	}}
+	columns := []trail.Odds{u.Account.Lines[len(u.Account.Lines)-1].Odds}
+	if u.Origin != nil {
+		columns = append([]trail.Odds{*u.Origin}, columns...)
+	}
+	var found []model.ModeID
+	if e, ok := state.Ended(u.Trail); ok {
+		found = e.Causes
+	}
+	told := 0
+	for _, mode := range ranked(columns[0].Modes) {
+		if most(columns, mode) < weighty && !slices.Contains(found, u.Model.Modes[mode].ID) || told == suspectsTold {
+			continue
+		}
+		told++
+		name := cause(u.Model, u.Model.Modes[mode].ID)
+		for _, l := range strongest(u.Account.Lines, mode) {
+			step, seen := Told(w, u.Model, u.Trail, u.Trail.Events[l.N-1])
+			sign := "+"
+			if l.Decibans[mode] < 0 {
+				sign = "−"
+			}
+			s.Rows = append(s.Rows, Row{Cells: []string{name, fmt.Sprint(l.N), w.Say(words.EventResult, step, seen),
+				sign + w.Decimal(math.Abs(l.Decibans[mode]), 1)}})
+			name = "" // a suspect is named once
+		}
+	}
+	if len(s.Rows) > 0 {
+		s.Lines = []string{w.Say(words.ReportDecibansHelp)}
 	}
 	return s
 }
 
-func stepsSection(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) Section {
-	s := Section{Title: w.Say(words.ReportSteps), Head: []string{
-		w.Say(words.ReportNumber), w.Say(words.ReportTime), w.Say(words.ReportStep), w.Say(words.ReportResult), w.Say(words.ReportAfter),
+// strongest returns the results that moved a mode most, in the order of the trail.
+func strongest(lines []trail.Line, mode int) []trail.Line {
+	var all []trail.Line
+	for _, l := range lines {
+		// Less than a deciban moves nobody.
+		if l.Decibans != nil && math.Abs(l.Decibans[mode]) >= 1 {
+			all = append(all, l)
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return math.Abs(all[i].Decibans[mode]) > math.Abs(all[j].Decibans[mode]) })
+	all = all[:min(len(all), resultsTold)]
+	sort.Slice(all, func(i, j int) bool { return all[i].N < all[j].N })
+	return all
+}
+
+func aboutSteps(w *words.Words, u Unit) Section {
+	m, t, a := u.Model, u.Trail, u.Account
+	clock := words.ReportTime
+	if u.Zone != time.UTC {
+		clock = words.ReportTimeHere
+	}
+	s := Section{Kind: AboutSteps, Title: w.Say(words.ReportSteps), Head: []string{
+		w.Say(words.ReportNumber), w.Say(clock), w.Say(words.ReportStep), w.Say(words.ReportResult), w.Say(words.ReportAfter),
 	}}
 	live := t.Live()
+	day := w.Day(t.Created, u.Zone)
 	for i, e := range t.Events {
 		after := ""
 		if a != nil && m != nil && i+1 < len(a.Lines) && live[i] {
@@ -127,9 +291,14 @@ func stepsSection(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Accou
 		}
 		step, seen := Told(w, m, t, e)
 		if !live[i] {
-			seen = or(seen, "") + " (" + w.Say(words.EventIsVoid) + ")"
+			seen += " (" + w.Say(words.EventIsVoid) + ")"
 		}
-		s.Rows = append(s.Rows, []string{fmt.Sprint(e.N), w.Clock(e.At, time.UTC), step, seen, after})
+		at := w.Clock(e.At, u.Zone)
+		if d := w.Day(e.At, u.Zone); d != day {
+			day = d
+			at = d + " " + at
+		}
+		s.Rows = append(s.Rows, Row{Cells: []string{fmt.Sprint(e.N), at, step, strings.TrimSpace(seen), after}, Gone: !live[i]})
 	}
 	return s
 }
@@ -147,6 +316,119 @@ func leader(w *words.Words, m *model.Model, o trail.Odds) string {
 		return w.Say(words.FollowsSound, w.Percent(p))
 	}
 	return cause(m, m.Modes[best].ID) + " " + w.Percent(p)
+}
+
+// aboutCost is what the steps cost by the model's numbers, and what that comes to.
+func aboutCost(w *words.Words, u Unit) Section {
+	terms := u.Trail.Terms
+	s := Section{Kind: AboutCost, Title: w.Say(words.ReportCost), Head: []string{
+		w.Say(words.ReportWork), w.Say(words.ReportCount), w.Say(words.ReportMinutes), w.Say(words.ReportMoney),
+	}}
+	kinds := []struct {
+		kind trail.Kind
+		name words.Key
+	}{{trail.Result, words.ReportTests}, {trail.Setup, words.ReportMoves}, {trail.Repair, words.ReportRepairs}}
+	var count [3]int
+	var minutes, money [3]float64
+	state.EachCost(u.Model, u.Trail, func(e trail.Event, min, mon float64) {
+		for i, k := range kinds {
+			if k.kind == e.Kind {
+				count[i]++
+				minutes[i] += min
+				money[i] += mon
+			}
+		}
+	})
+	for i, k := range kinds {
+		s.Rows = append(s.Rows, Row{Cells: []string{w.Say(k.name), fmt.Sprint(count[i]), w.Minutes(minutes[i]), w.Money(money[i], terms.Currency)}})
+	}
+	min, mon := state.Spent(u.Model, u.Trail)
+	s.Rows = append(s.Rows, Row{Cells: []string{w.Say(words.ReportSum), fmt.Sprint(count[0] + count[1] + count[2]), w.Minutes(min), w.Money(mon, terms.Currency)}})
+	worth := min * terms.MinuteValue
+	s.Lines = []string{
+		w.Say(words.ReportTimeWorth, w.Money(terms.MinuteValue, terms.Currency), w.Money(worth, terms.Currency), w.Money(worth+mon, terms.Currency)),
+		w.Say(words.ReportTerms, w.Money(terms.WorkingValue, terms.Currency), w.Money(terms.AsIsValue, terms.Currency), w.Money(terms.ComebackCost, terms.Currency)),
+		w.Say(words.ReportByModel),
+	}
+	return s
+}
+
+// aboutCautions are the cautions that belong to what was done, with its numbers.
+func aboutCautions(w *words.Words, u Unit) Section {
+	m := u.Model
+	s := Section{Kind: AboutCautions, Title: w.Say(words.ReportCautions), Head: []string{w.Say(words.ReportCaution), w.Say(words.ReportAtSteps)}}
+	live := u.Trail.Live()
+	at := map[model.CautionID][]string{}
+	setup := m.Root
+	for i, e := range u.Trail.Events {
+		if !live[i] {
+			continue
+		}
+		var ids []model.CautionID
+		switch e.Kind {
+		case trail.Result:
+			if test, ok := m.Test(e.Test); ok {
+				ids = test.Cautions
+			}
+		case trail.Repair:
+			if r, ok := m.Repair(e.Repair); ok {
+				ids = r.Cautions
+			}
+		case trail.Setup:
+			to, ok := m.Setup(e.Setup)
+			if !ok {
+				continue
+			}
+			leave, enter := m.Path(setup, to.Index)
+			for _, i := range leave {
+				ids = append(append(ids, m.Setups[i].Cautions...), m.Setups[i].Leave.Cautions...)
+			}
+			for _, i := range enter {
+				ids = append(append(ids, m.Setups[i].Cautions...), m.Setups[i].Enter.Cautions...)
+			}
+			setup = to.Index
+		}
+		for _, id := range ids {
+			if n := fmt.Sprint(e.N); !slices.Contains(at[id], n) {
+				at[id] = append(at[id], n)
+			}
+		}
+	}
+	for _, c := range m.Cautions {
+		if steps := at[c.ID]; len(steps) > 0 {
+			s.Rows = append(s.Rows, Row{Cells: []string{strings.TrimSpace(or(c.Title, string(c.ID)) + ". " + c.Text), strings.Join(steps, ", ")}})
+		}
+	}
+	return s
+}
+
+func aboutWarnings(w *words.Words, u Unit) Section {
+	s := Section{Kind: AboutWarnings, Title: w.Say(words.ReportWarnings)}
+	if u.Account == nil {
+		return s
+	}
+	for _, x := range u.Account.Warnings {
+		s.Lines = append(s.Lines, Warned(w, u.Model, u.Trail, x))
+	}
+	return s
+}
+
+// Warned says a warning in the person's language. m may be nil, and what has no words
+// of its own stays as the engine has it.
+func Warned(w *words.Words, m *model.Model, t *trail.Trail, x trail.Warning) string {
+	if x.Kind != trail.Away || m == nil || x.N < 1 || x.N > len(t.Events) {
+		return strings.TrimPrefix(fmt.Sprintf("%d: %s", x.N, x.Text), "0: ")
+	}
+	e := t.Events[x.N-1]
+	what := ""
+	if test, ok := m.Test(e.Test); ok && e.Kind == trail.Result {
+		what = or(test.Title, string(test.ID))
+	}
+	if r, ok := m.Repair(e.Repair); ok && e.Kind == trail.Repair {
+		what = or(r.Title, string(r.ID))
+	}
+	at, now := m.Setups[x.At], m.Setups[x.Now]
+	return w.Say(words.WarningAway, x.N, what, or(at.Title, string(at.ID)), or(now.Title, string(now.ID)))
 }
 
 // Told says what an event was: what was done, and what was seen or said.

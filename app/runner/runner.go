@@ -207,6 +207,8 @@ func (r *Runner) Do(e state.Effect) {
 				r.Send(state.StorageChanged{Storage: r.room()})
 			})
 		}()
+	case state.PrintOut:
+		r.Device.Print()
 	case state.Renew:
 		r.Device.Renew()
 	case state.DismissLater:

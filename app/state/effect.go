@@ -82,6 +82,8 @@ type (
 	// ReadIn lets the person choose a file and takes its trails in; answered by
 	// Imported, ImportFailed, or nothing if no file was chosen.
 	ReadIn struct{}
+	// PrintOut prints the page as it is.
+	PrintOut struct{}
 	// Persist asks the browser to keep the storage; answered by StorageChanged.
 	Persist struct{}
 	// Renew puts a waiting version into force, which loads the page anew.

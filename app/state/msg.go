@@ -192,6 +192,8 @@ type (
 		Detail  string
 		Trouble Trouble // TroubleShare if not set
 	}
+	// Print prints the report on the screen.
+	Print struct{}
 )
 
 // Form is what is taken away.

@@ -8,9 +8,15 @@ import (
 // Spent returns the minutes and the money that the live events of a trail cost by
 // the numbers of its model: each result, each repair, each setup step walked.
 func Spent(m *model.Model, t *trail.Trail) (minutes, money float64) {
+	EachCost(m, t, func(_ trail.Event, min, mon float64) { minutes += min; money += mon })
+	return minutes, money
+}
+
+// EachCost calls f for each result, repair and setup step of the live events, in
+// order, with its minutes and money.
+func EachCost(m *model.Model, t *trail.Trail, f func(e trail.Event, minutes, money float64)) {
 	live := t.Live()
 	at := m.Root
-	add := func(min, mon float64) { minutes += min; money += mon }
 	for i, e := range t.Events {
 		if !live[i] {
 			continue
@@ -18,11 +24,11 @@ func Spent(m *model.Model, t *trail.Trail) (minutes, money float64) {
 		switch e.Kind {
 		case trail.Result:
 			if test, ok := m.Test(e.Test); ok {
-				add(test.Minutes, test.Money)
+				f(e, test.Minutes, test.Money)
 			}
 		case trail.Repair:
 			if r, ok := m.Repair(e.Repair); ok {
-				add(r.Minutes, r.Money)
+				f(e, r.Minutes, r.Money)
 			}
 		case trail.Setup:
 			to, ok := m.Setup(e.Setup)
@@ -31,15 +37,14 @@ func Spent(m *model.Model, t *trail.Trail) (minutes, money float64) {
 			}
 			leave, enter := m.Path(at, to.Index)
 			for _, s := range leave {
-				add(m.Setups[s].Leave.Minutes, m.Setups[s].Leave.Money)
+				f(e, m.Setups[s].Leave.Minutes, m.Setups[s].Leave.Money)
 			}
 			for _, s := range enter {
-				add(m.Setups[s].Enter.Minutes, m.Setups[s].Enter.Money)
+				f(e, m.Setups[s].Enter.Minutes, m.Setups[s].Enter.Money)
 			}
 			at = to.Index
 		}
 	}
-	return minutes, money
 }
 
 // CardOf sums a unit up for the bench list. m may be nil if the model is not here.

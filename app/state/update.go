@@ -110,6 +110,8 @@ func Update(s State, m Msg) (State, []Effect) {
 			return s.complain(m.Trouble, m.Detail), nil
 		}
 		return s.complain(TroubleShare, m.Detail), nil
+	case Print:
+		return s, []Effect{PrintOut{}}
 
 	case Opened:
 		return opened(s, m)

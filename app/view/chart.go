@@ -15,8 +15,15 @@ import (
 // cannot be told apart in black and white.
 const charted = 4
 
-// Chart is the evening: the odds of the leading modes after each step. Lines differ
-// by dashes and by the signs on them, not by colour.
+// sound stands for "nothing wrong" among the modes of the chart.
+const sound = -1
+
+// worthALine is the probability that a mode has to reach, now or on the way, to get
+// a line once others have.
+const worthALine = 0.05
+
+// Chart is the evening: the odds of the leading modes, and of nothing being wrong, after
+// each step. Lines differ by dashes and by the signs on them, not by colour.
 type Chart struct {
 	app.Compo
 	Rev int
@@ -38,37 +45,46 @@ func (v *Chart) Render() app.UI {
 	modes := followed(lines)
 	shapes := grid(lines)
 	for k, mode := range modes {
-		shapes = append(shapes, course(k, mode, lines)...)
+		shapes = append(shapes, course(kindOf(k, mode), mode, lines)...)
 	}
 	return app.Section().Class("chart").Body(
 		app.H3().Text(say(words.ChartTitle)),
 		svg("svg").Attr("viewBox", "0 0 "+num(chartWidth)+" "+num(chartHeight)).Role("img").Aria("label", chartLabel(u, modes)).Body(shapes...),
 		app.Ul().Class("legend").Body(app.Range(modes).Slice(func(k int) app.UI {
+			kind := kindOf(k, modes[k])
 			return app.Li().Body(
 				svg("svg").Attr("viewBox", "0 0 44 16").Aria("hidden", "true").Body(
-					svg("path").Attr("data-line", k).Attr("d", "M2 8 H42"), sign(k, 22, 8)),
-				app.Span().Text(modeTitle(u.Model, modes[k])),
-				app.Span().Class("number").Text(speech().Percent(lines[len(lines)-1].Modes[modes[k]])),
+					svg("path").Attr("data-line", kind).Attr("d", "M2 8 H42"), sign(kind, 22, 8)),
+				app.Span().Text(courseTitle(u, modes[k])),
+				app.Span().Class("number").Text(speech().Percent(chance(lines[len(lines)-1], modes[k]))),
 			)
 		})),
 		app.P().Class("quiet").Text(say(words.ChartHelp)),
 	)
 }
 
-// followed are the modes that led at some time of the evening, most odds first.
+// followed are the modes that lead now or led at some time of the evening, most odds
+// first, and then that nothing is wrong.
 func followed(lines []trail.Line) []int {
 	most := make([]float64, len(lines[0].Modes))
+	well := 0.0
 	for _, l := range lines {
 		for i, p := range l.Modes {
 			most[i] = max(most[i], p)
 		}
+		well = max(well, l.Sound)
 	}
 	last := lines[len(lines)-1].Modes
 	order := suspects(trail.Odds{Modes: last})
+	var picked []int
 	// Half for where it stands now, half for what led on the way here.
-	picked := slices.Clone(order[:min(charted/2, len(order))])
+	for _, i := range order[:min(charted/2, len(order))] {
+		if last[i] >= worthALine {
+			picked = append(picked, i)
+		}
+	}
 	for _, i := range suspects(trail.Odds{Modes: most}) {
-		if len(picked) == min(charted, len(order)) {
+		if len(picked) == min(charted, len(order)) || len(picked) > 0 && most[i] < worthALine {
 			break
 		}
 		if !slices.Contains(picked, i) {
@@ -76,7 +92,33 @@ func followed(lines []trail.Line) []int {
 		}
 	}
 	slices.SortStableFunc(picked, func(a, b int) int { return slices.Index(order, a) - slices.Index(order, b) })
+	if well >= worthALine {
+		picked = append(picked, sound)
+	}
 	return picked
+}
+
+// chance is the probability that the chart shows for one of followed at a line.
+func chance(l trail.Line, mode int) float64 {
+	if mode == sound {
+		return l.Sound
+	}
+	return l.Modes[mode]
+}
+
+func courseTitle(u *state.Unit, mode int) string {
+	if mode == sound {
+		return say(words.Faults, 0)
+	}
+	return modeTitle(u.Model, mode)
+}
+
+// kindOf is which dash and sign the k-th line has: that of "nothing wrong" is its own.
+func kindOf(k, mode int) int {
+	if mode == sound {
+		return charted
+	}
+	return k
 }
 
 func chartX(i, n int) float64  { return chartLeft + chartPlotWide*float64(i)/float64(max(n-1, 1)) }
@@ -113,11 +155,11 @@ func grid(lines []trail.Line) []app.UI {
 
 // course is the line of one mode: steps, because the odds hold until the next event.
 func course(k, mode int, lines []trail.Line) []app.UI {
-	d := "M" + num(chartX(0, len(lines))) + " " + num(chartY(lines[0].Modes[mode]))
+	d := "M" + num(chartX(0, len(lines))) + " " + num(chartY(chance(lines[0], mode)))
 	var signs []app.UI
 	every := 1 + len(lines)/12
 	for i := 1; i < len(lines); i++ {
-		x, y := chartX(i, len(lines)), chartY(lines[i].Modes[mode])
+		x, y := chartX(i, len(lines)), chartY(chance(lines[i], mode))
 		d += " L" + num(x) + " " + num(y)
 		if i%every == 0 || i == len(lines)-1 {
 			signs = append(signs, sign(k, x, y))
@@ -126,7 +168,8 @@ func course(k, mode int, lines []trail.Line) []app.UI {
 	return append([]app.UI{svg("path").Attr("data-line", k).Attr("d", d)}, signs...)
 }
 
-// sign is what stands on the line of the k-th mode: a disc, a ring, a triangle, a bar.
+// sign is what stands on the line of the k-th mode: a disc, a ring, a triangle, a bar;
+// on that of "nothing wrong", a diamond.
 func sign(k int, x, y float64) app.UI {
 	switch k {
 	case 0:
@@ -135,6 +178,8 @@ func sign(k int, x, y float64) app.UI {
 		return svg("circle").Attr("data-sign", k).Attr("cx", num(x)).Attr("cy", num(y)).Attr("r", "4")
 	case 2:
 		return svg("path").Attr("data-sign", k).Attr("d", "M"+num(x)+" "+num(y-5)+" l5 9 h-10 z")
+	case charted:
+		return svg("path").Attr("data-sign", k).Attr("d", "M"+num(x)+" "+num(y-5)+" l5 5 l-5 5 l-5 -5 z")
 	}
 	return svg("path").Attr("data-sign", k).Attr("d", "M"+num(x-1.5)+" "+num(y-6)+" h3 v12 h-3 z")
 }
@@ -142,10 +187,10 @@ func sign(k int, x, y float64) app.UI {
 // chartLabel says the chart in a sentence.
 func chartLabel(u *state.Unit, modes []int) string {
 	w, lines := speech(), u.Account.Lines
-	first, last := lines[0].Modes, lines[len(lines)-1].Modes
+	first, last := lines[0], lines[len(lines)-1]
 	var parts []string
 	for _, m := range modes {
-		parts = append(parts, say(words.ChartCourse, modeTitle(u.Model, m), w.Percent(first[m]), w.Percent(last[m])))
+		parts = append(parts, say(words.ChartCourse, courseTitle(u, m), w.Percent(chance(first, m)), w.Percent(chance(last, m))))
 	}
 	return say(words.ChartTitle) + ": " + w.List(parts...)
 }

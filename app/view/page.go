@@ -133,7 +133,7 @@ func (f *Foot) Render() app.UI {
 	case s.Route.Screen == state.ScreenUnit && s.Unit != nil:
 		dock = tabs(s)
 	case s.Route.Screen == state.ScreenReport && s.Unit != nil:
-		dock = app.Div().Class("dock").Body(button("button-main", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}))
+		dock = reportDock()
 	case s.Route.Screen == state.ScreenIntake:
 		dock = intakeDock(s.Draft)
 	case s.Route.Screen == state.ScreenBench:

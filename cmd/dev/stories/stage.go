@@ -18,6 +18,7 @@ type stage struct {
 	full  bool // the storage takes nothing
 	stuck bool // nothing is worked out
 	loose bool // proposals do not settle
+	calm  bool // no step is proposed
 }
 
 const storyID = "01ARYZ6S41TPTWXQQCJDG5NZ2T"
@@ -97,6 +98,19 @@ func (s *stage) reckon(e state.Reckon) {
 		panic(err) // a story that does not fit its model
 	}
 	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
+	if !s.calm {
+		s.propose(e, space, account)
+	}
+	looked := state.Looked{ID: e.ID, Turn: e.Turn}
+	if origin, err := trail.Origin(space, e.Trail); err == nil {
+		looked.Origin = &origin
+	}
+	looked.Doubts, _ = trail.Doubts(space, e.Trail)
+	s.send(looked)
+}
+
+func (s *stage) propose(e state.Reckon, space *belief.Space, account *trail.Account) {
+	var err error
 	key := fmt.Sprintf("%s %+v", e.Model.SHA256, e.Trail.Terms)
 	if planners[key] == nil {
 		if planners[key], err = plan.New(space, e.Trail.Terms); err != nil {
@@ -107,12 +121,6 @@ func (s *stage) reckon(e state.Reckon) {
 	for len(search.Proposals()) == 0 && !search.Work(4) {
 	}
 	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: !s.loose})
-	looked := state.Looked{ID: e.ID, Turn: e.Turn}
-	if origin, err := trail.Origin(space, e.Trail); err == nil {
-		looked.Origin = &origin
-	}
-	looked.Doubts, _ = trail.Doubts(space, e.Trail)
-	s.send(looked)
 }
 
 // takeIn takes a top-loader in, with every tool.
@@ -152,4 +160,12 @@ func (s *stage) read() *stage {
 		ids = append(ids, c.ID)
 	}
 	return s.send(state.Acknowledge{IDs: ids})
+}
+
+// measure records a reading, with no step proposed but this.
+func (s *stage) measure(id, text string) *stage {
+	t, _ := s.state.Unit.Model.Test(model.TestID(id))
+	step := plan.Step{Kind: plan.DoTest, Index: t.Index}
+	return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: []plan.Proposal{{Step: step}}},
+		state.Choose{Step: step}, state.SetEntry{Text: text}, state.SendEntry{})
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pitwise/app/state"
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
@@ -168,22 +169,8 @@ var All = []Story{
 		return s.takeIn("Grey one").pane(state.PaneOdds)
 	}},
 	{"trail", func() *stage { return evening().pane(state.PaneTrail) }},
-	{"trail-forty", func() *stage {
-		s := newStage().takeIn("Grey one")
-		for i := range 39 {
-			switch i % 4 {
-			case 0:
-				s.send(state.SawOutcome{Test: "known-disc", Outcome: "boots"})
-			case 1:
-				s.send(state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: fmt.Sprintf("Note number %d", i)}, state.ConfirmSheet{})
-			case 2:
-				s.send(state.TakeBack{N: len(s.state.Unit.Trail.Events)})
-			default:
-				s.send(state.Repaired{ID: "clean-lens"})
-			}
-		}
-		return s.pane(state.PaneTrail)
-	}},
+	{"trail-forty", func() *stage { return forty(false).pane(state.PaneTrail) }},
+	{"odds-forty", func() *stage { return forty(false).pane(state.PaneOdds) }},
 	{"trail-damaged", func() *stage {
 		s := newStage().takeIn("Grey one")
 		return s.send(state.Opened{Trail: s.state.Unit.Trail, Model: s.state.Unit.Model, Damaged: []string{"{", "}"}}).pane(state.PaneTrail)
@@ -198,8 +185,17 @@ var All = []Story{
 	{"sheet-write-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetWrite}) }},
 	{"sheet-return", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetReturn}) }},
 	{"sheet-export", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetExport}) }},
-	{"report", func() *stage {
-		s := evening().send(state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{})
+	{"report", func() *stage { return reportOf(evening()) }},
+	{"report-forty", func() *stage { return reportOf(forty(true)) }},
+	{"report-forty-german", func() *stage { return reportOf(forty(true).send(state.ChooseLang{Lang: "de"})) }},
+	{"report-forty-japanese", func() *stage { return reportOf(forty(true).send(state.ChooseLang{Lang: "ja"})) }},
+	{"report-long-words", func() *stage {
+		return reportOf(newStage().takeIn(longWords).send(state.OpenSheet{Sheet: state.SheetNote},
+			state.SetText{Text: longWords + "\n" + hostile}, state.ConfirmSheet{}))
+	}},
+	{"report-no-model", func() *stage {
+		s := evening()
+		s.send(state.Opened{Trail: s.state.Unit.Trail})
 		s.state.Route = state.Route{Screen: state.ScreenReport, Unit: storyID}
 		return s
 	}},
@@ -259,6 +255,66 @@ func evening() *stage {
 		state.OpenSheet{Sheet: state.SheetSkip}, state.SetText{Text: "The owner has the disc"}, state.ConfirmSheet{},
 		state.SawOutcome{Test: "known-disc", Outcome: "boots"},
 	)
+}
+
+// forty is a unit with forty events on its trail: results of many tests, setups walked,
+// repairs that were proven, notes, and slips that were taken back. A calm one proposes
+// no step.
+func forty(calm bool) *stage {
+	s := newStage()
+	s.stuck, s.calm = true, calm
+	s.takeIn("Grey top-loader, shelf 3").read() // nobody looks at the odds on the way, and they take their time
+	saw := func(test, outcome string) {
+		s.send(state.SawOutcome{Test: model.TestID(test), Outcome: model.OutcomeID(outcome)})
+	}
+	note := func(text string) {
+		s.send(state.OpenSheet{Sheet: state.SheetNote}, state.SetText{Text: text}, state.ConfirmSheet{})
+	}
+	saw("known-disc", "asks")
+	saw("listen", "seeks")
+	saw("no-disc", "long")
+	saw("disc-look", "fine")
+	saw("disc-label", "fits")
+	note("Smells of nothing. The owner says it began with long films and got worse over a winter in the loft.")
+	saw("spin-look", "still")
+	s.send(state.TakeBack{N: 8})
+	saw("spin-look", "speed")
+	saw("all-ways-up", "same")
+	saw("knock", "steady")
+	saw("lens-look", "filmed")
+	s.send(state.Repaired{ID: "clean-lens"})
+	saw("known-disc", "slow")
+	saw("five-starts", "some")
+	s.send(state.Move{To: "open"})
+	saw("lens-search", "both")
+	saw("sled-home", "home")
+	s.measure("motor-rest", "7.4").send(state.TakeBack{N: 20})
+	s.measure("motor-rest", "7.52").send(state.Move{To: "drive-out"})
+	saw("sled-hand", "drags")
+	saw("gear-look", "dirty")
+	note("The rails are dry.")
+	s.send(state.Repaired{ID: "grease-sled"}, state.Repaired{ID: "reseat-flex"})
+	saw("sled-hand", "glides")
+	saw("spindle-hand", "free")
+	s.send(state.Move{To: "closed"})
+	saw("known-disc", "boots")
+	saw("first-boot", "boots")
+	saw("where-fails", "whole")
+	saw("pressed-recorded", "both")
+	saw("cd-dvd", "both")
+	saw("five-starts", "five")
+	saw("no-disc", "says")
+	note("Played a whole disc while I put the tools away.")
+	s.stuck = false
+	saw("listen", "normal")
+	return s
+}
+
+// reportOf ends a unit as signed off and shows its report.
+func reportOf(s *stage) *stage {
+	s.send(state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{})
+	s.state.Route = state.Route{Screen: state.ScreenReport, Unit: storyID}
+	return s
 }
 
 // fullBench is a list of units of every status and with every kind of label.

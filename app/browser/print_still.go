@@ -1,0 +1,4 @@
+package browser
+
+// Print implements Device.
+func (s *Still) Print() { s.Printed++ }
