@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -37,7 +38,7 @@ func (b *block) powered() bool {
 	if b.kind == "enter" || b.kind == "leave" {
 		return false
 	}
-	return !b.has("unplug", "pull the plug") || b.has("switch on", "power on", "power both on")
+	return !b.has("unplug", "pull the plug") || b.has("switch on", "power on")
 }
 
 // The rules say which block must show which caution. They look at what a person
@@ -75,16 +76,16 @@ var rules = []struct {
 		return b.has("lid up", "hold the lid switch down", "push the lid switch down")
 	}},
 	{"laser", "somebody looks at, or works near, the lens", func(b *block) bool {
-		return b.has("is the lens", "the lens sits", "lens cap", "lens twitches", "look from the side", "away from the lens", "past the lens", "none near the lens", "on the lens", "into a slot")
+		return b.has("is the lens", "the lens sits", "lens cap", "lens twitches", "look from the side", "away from the lens", "past the lens", "none near the lens", "on the lens", "over the lens", "towards the lens", "into a slot", "through the slot")
 	}},
 	{"laser", "the pick-up is changed or measured", func(b *block) bool {
-		return b.has("swap the pick-up", "across the laser", "laser current", "take the pick-up off", "never probe the diode", "the disc not turn against", "magnet")
+		return b.has("swap the pick-up", "across the laser", "laser current", "take the pick-up off", "never probe the diode", "the label's current", "the disc not turn against", "magnet")
 	}},
 	{"live", "something is probed under power", func(b *block) bool {
-		return b.powered() && (b.need("multimeter", "scope", "bench-supply") || b.has("probe", "scope on", "black lead", "back of a finger", "bursts on the driver"))
+		return b.powered() && (b.need("multimeter", "scope", "bench-supply") || b.has("probe", "scope on", "black lead", "back of a finger", "bursts on the driver")) || b.has("dummy load")
 	}},
 	{"static", "the pick-up's cable or pads are touched", func(b *block) bool {
-		return b.has("shorting pads", "open the pads", "latch, slide", "swap the pick-up", "pads only")
+		return b.has("shorting pads", "open the pads", "slide the cable out", "swap the pick-up", "pads only")
 	}},
 	{"static", "a meter or an iron touches parts of the drive", func(b *block) bool {
 		return b.setup.Depth > 1 && !b.powered() && b.need("multimeter", "iron") && !b.has("big capacitor")
@@ -94,7 +95,7 @@ var rules = []struct {
 	{"spray", "cold spray is used", func(b *block) bool { return b.need("cold-spray") || b.has("bursts") }},
 	{"heat", "a hot part is felt", func(b *block) bool { return b.has("back of a finger", "back of the hand") }},
 	{"pinch", "a disc, tray or roller moves near a hand", func(b *block) bool {
-		return b.powered() && b.has("fingers clear", "ear near", "an ear", "push its front", "press the shut lid", "light push", "let the disc stop", "start it.", "the lens should go", "press eject", "the sled should run", "does anything move")
+		return b.powered() && b.has("fingers clear", "ear near", "an ear to", "push its front", "press the shut lid", "light push", "let the disc stop", "watch its rim", "the rollers pull", "try to start for", "the lens should go", "press eject", "the sled should run", "does anything move")
 	}},
 }
 
@@ -203,5 +204,199 @@ func TestClosingUpRemindsOfWhatToSeat(t *testing.T) {
 			assert.Regexp(t, `before the (last screw|plug)|only then the screws`, steps, s.ID)
 			assert.Positive(t, s.Leave.Minutes)
 		}
+	})
+}
+
+// Whoever looks at, or leans over, a drive that runs has been told where to keep the
+// head; what opens a view is known by what the step looks at.
+func TestTheHeadIsToTheSideBeforeTheLensIsLit(t *testing.T) {
+	looked := 0
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, b := range blocks(m) {
+			if !b.powered() || !b.has("lid switch down", "the lens should", "the sled should", "look at the label", "watch its rim", "film the dot", "the label's current") {
+				continue
+			}
+			looked++
+			assert.Contains(t, b.steps, "your head to the side", b.what)
+		}
+	})
+	assert.Greater(t, looked, 20)
+}
+
+// A step under power that looks at a slot forbids the look into it; to look into one
+// the unit is unplugged.
+func TestNobodyLooksIntoASlotUnderPower(t *testing.T) {
+	look := regexp.MustCompile(`[^.;:]*\b(?:look|looks|watch|see|peer|film)\b[^.;:]*\bslot\b[^.;:]*`)
+	forbidden, unplugged := 0, 0
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, b := range blocks(m) {
+			if b.powered() {
+				for _, s := range look.FindAllString(b.steps, -1) {
+					forbidden++
+					assert.Regexp(t, `\bnever (through|into) the slot`, s, b.what)
+				}
+				assert.NotRegexp(t, `(look|watch|see|film)[a-z ]* (through|into) the slot`, b.steps, b.what)
+			} else if b.has("into a slot") {
+				unplugged++
+				assert.Regexp(t, `^unplug`, b.first, b.what)
+			}
+		}
+	})
+	assert.Equal(t, 3, forbidden, "spin-look, count-turns and rim-look of slot-in")
+	assert.Equal(t, 1, unplugged, "slot-look")
+}
+
+// A strap ties a hand to earth: it is worn only while the plug is out. Live steps never
+// ask for one, and a caution that does says so, and when it comes off.
+func TestNoStrapIsWornUnderPower(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, b := range blocks(m) {
+			if b.powered() {
+				assert.NotContains(t, b.steps, "strap", b.what)
+			}
+		}
+		asked := 0
+		for _, c := range m.Cautions {
+			all := strings.ToLower(strings.Join(c.Steps, " "))
+			for _, s := range c.Steps {
+				if s = strings.ToLower(s); !strings.Contains(s, "strap") || strings.Contains(s, "strap off before power") {
+					continue
+				}
+				asked++
+				assert.Regexp(t, `^unplugged: .*1 mω`, s, c.ID)
+				assert.Contains(t, all, "strap off before power", c.ID)
+			}
+		}
+		assert.Equal(t, 1, asked)
+		live, ok := m.Caution("live")
+		require.True(t, ok)
+		assert.Contains(t, strings.Join(live.Steps, " "), "strap off before power")
+	})
+}
+
+// The static caution asks for closed shorting pads before the laser's cable comes out.
+func TestPadsAreClosedBeforeTheLasersCableComesOut(t *testing.T) {
+	out := regexp.MustCompile(`\bcable (?:comes )?out\b|cables off\b|old cable comes out|free the pick-up's flat cable|a cable moves`)
+	pulled, opened := 0, 0
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, b := range blocks(m) {
+			at := out.FindStringIndex(b.steps)
+			if at == nil {
+				continue
+			}
+			pulled++
+			assert.Regexp(t, `close (the|both)[^.]*shorting pads`, b.steps[:at[1]], b.what)
+			if b.kind == "repair" { // a test may go on with the cable out
+				opened++
+				assert.Contains(t, b.steps[at[1]:], "open the pads", b.what)
+			}
+		}
+	})
+	assert.Greater(t, pulled, 15)
+	assert.Greater(t, opened, 5)
+}
+
+// Under power inside, one hand holds a switch and the other is kept away: leads are
+// clipped on before, and each test says once when the unit goes on.
+func TestLeadsAreOnBeforePower(t *testing.T) {
+	clipped, on := 0, 0
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, b := range blocks(m) {
+			if b.kind != "test" || b.setup.Depth == 0 || !b.powered() {
+				continue
+			}
+			on++
+			assert.Equal(t, 1, strings.Count(b.steps, "switch on")+strings.Count(b.steps, "power on"), "%s: when does it go on?", b.what)
+			if !b.need("multimeter", "scope") || b.need("bench-supply") || b.what == "test sensor-offset" { // four outputs in turn, nothing held
+				continue
+			}
+			clipped++
+			first := regexp.MustCompile(`\b(clip|clips|clipped|hook)\b`).FindStringIndex(b.steps)
+			require.NotNil(t, first, b.what)
+			assert.Less(t, first[0], strings.Index(b.steps, "switch on"), b.what)
+		}
+	})
+	assert.Greater(t, on, 40)
+	assert.Greater(t, clipped, 25)
+}
+
+// A bridge drives both ends of a coil; the clip of a scope is earth.
+func TestNoScopeClipGoesOnACoil(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		coils := 0
+		for _, b := range blocks(m) {
+			if b.need("scope") && b.has("coil") {
+				coils++
+				assert.Contains(t, b.steps, "ground clip on ground, never on the coil", b.what)
+			}
+		}
+		assert.Equal(t, 1, coils)
+	})
+}
+
+// The label's current is where the trimmer stops; a per cent above it reads as leave.
+func TestTheTrimmerStopsAtTheLabel(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		x, ok := m.Repair("reset-trimmer")
+		require.True(t, ok)
+		steps := strings.Join(x.Steps, " ")
+		assert.Contains(t, steps, "Stop there, never above it.")
+		assert.NotContains(t, steps, "%")
+		for _, c := range []model.CautionID{"laser", "live", "mains", "static"} {
+			assert.Contains(t, x.Cautions, c)
+		}
+	})
+}
+
+// 60 V is the limit of touching. What is soldered on is at zero, and a supply that is
+// tried out has its cover on and is unplugged and measured again.
+func TestSolderingWaitsForZero(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		charged := 0
+		for _, b := range blocks(m) {
+			if b.need("iron") && slices.Contains(b.cautions, "charge") && b.has("below") {
+				charged++
+				assert.Contains(t, b.steps, "below 1 v", b.what)
+			}
+			if b.has("dummy load") {
+				assert.Regexp(t, `cover of the supply on\. plug in, hands off, read\. unplug, wait five minutes, measure again`, b.steps, b.what)
+			}
+		}
+		assert.Equal(t, 2, charged, "replace-fuse and renew-caps")
+	})
+}
+
+// What is wetted or frozen is dry before the unit goes on.
+func TestWetPartsAreDryBeforePower(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		for _, id := range []model.CautionID{"solvent", "spray"} {
+			c, ok := m.Caution(id)
+			require.True(t, ok, id)
+			assert.Regexp(t, `dry five minutes before power|wipe dry, only then power`, strings.Join(c.Steps, " "), id)
+		}
+		wipe, ok := m.Repair("wipe-disc")
+		require.True(t, ok)
+		assert.Contains(t, strings.Join(wipe.Steps, " "), "dry before it goes back in")
+	})
+}
+
+// Heat is felt from near, never by touch, and never near the mains side; the test that
+// asks for it and its caution say the same.
+func TestHeatIsFeltFromNear(t *testing.T) {
+	each(t, func(t *testing.T, m *model.Model) {
+		felt := 0
+		for _, b := range blocks(m) {
+			if !b.has("back of a finger") {
+				continue
+			}
+			felt++
+			assert.Regexp(t, `^stay off the mains side`, b.first, b.what)
+			assert.NotRegexp(t, `touch for|seconds`, b.steps, b.what)
+			assert.Contains(t, b.steps, "before you touch it", b.what)
+		}
+		assert.Equal(t, 1, felt)
+		heat, ok := m.Caution("heat")
+		require.True(t, ok)
+		assert.Regexp(t, `only the back of a finger near.*away from the mains side`, strings.Join(heat.Steps, " "))
 	})
 }
