@@ -162,6 +162,14 @@ func (a Album) find(id string) int {
 	return slices.IndexFunc(a.Photos, func(p Photo) bool { return p.ID == id })
 }
 
+// Photo returns the photograph with the id, the zero Photo if there is none.
+func (a Album) Photo(id string) Photo {
+	if i := a.find(id); i >= 0 {
+		return a.Photos[i]
+	}
+	return Photo{}
+}
+
 // with returns the album with a photograph in place of the one with its id, or as a
 // new one in order.
 func (a Album) with(p Photo) Album {

@@ -30,16 +30,14 @@ func (v *Photos) Render() app.UI {
 			damaged++
 		}
 	}
-	var items []app.UI
-	for i, p := range a.Photos {
-		items = append(items, thumb(a, p, i))
-		if p.ID == a.Shown {
-			items = append(items, large(a, p))
-		}
-	}
+	n := len(a.Photos)
+	shown := a.Photo(a.Shown)
 	return app.Section().Class("photos").Aria("label", say(words.PhotosName)).Body(
 		app.H2().Text(say(words.PhotosName)),
-		app.If(len(items) > 0, app.Ul().Class("photo-list").Body(items...)),
+		app.If(n > 0, app.Ul().Class("photo-list").Body(app.Range(a.Photos).Slice(func(i int) app.UI {
+			return thumb(a, a.Photos[n-1-i]) // the latest first, as on the trail
+		}))),
+		app.If(shown.ID != "", large(a, shown)),
 		app.If(damaged > 0, app.P().Class("wrong").Text(say(words.PhotosDamaged, damaged))),
 		app.If(a.Unsaved() > 0, app.Div().Class("row").Body(button("button-plain", say(words.SaveAgain), state.StorePhotos{}))),
 		app.Div().Class("row").Body(
@@ -52,7 +50,7 @@ func (v *Photos) Render() app.UI {
 				return app.P().Class("wrong").Text(refusal(a.Refused[i]))
 			}),
 		),
-		app.P().Class("quiet").Text(say(words.PhotosHelp)),
+		app.If(n == 0, app.P().Class("quiet").Text(say(words.PhotosHelp))),
 	)
 }
 
@@ -79,7 +77,7 @@ func photoName(p state.Photo) string {
 }
 
 // thumb is a photograph in the gallery.
-func thumb(a *state.Album, p state.Photo, i int) app.UI {
+func thumb(a *state.Album, p state.Photo) app.UI {
 	h, s := tap(state.ShowPhoto{ID: p.ID})
 	open := "false"
 	if p.ID == a.Shown {
@@ -91,7 +89,7 @@ func thumb(a *state.Album, p state.Photo, i int) app.UI {
 			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(say(words.PhotoDamaged))),
 			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(say(words.PhotoAlt, photoName(p))).Attr("decoding", "async")),
 			app.Span().Class("photo-words").Body(
-				app.If(!p.Damaged, app.Span().Text(photoName(p))),
+				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(photoName(p))),
 				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, at.zone))),
 				app.If(p.Unsaved, app.B().Class("wrong").Text(say(words.PhotoUnsaved))),
 			),
@@ -99,11 +97,11 @@ func thumb(a *state.Album, p state.Photo, i int) app.UI {
 	)
 }
 
-// large is a photograph in full, below the one that was tapped.
+// large is a photograph in full, below the gallery.
 func large(a *state.Album, p state.Photo) app.UI {
 	caption, scope := typed(func(text string) state.Msg { return state.SetCaption{Text: text} }, "caption "+p.ID)
 	enter, enterScope := onEnter(state.KeepCaption{})
-	return app.Li().Class("photo-large").Body(
+	return app.Div().Class("photo-large").Body(
 		app.If(!p.Damaged && a.Large != "", app.Img().Class("photo-whole").Src(a.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height)),
 		app.If(!p.Damaged && a.Large == "", app.P().Class("quiet").Role("status").Text(say(words.Loading))),
 		app.If(!p.Damaged, field("photo-caption", say(words.PhotoCaption), "",

@@ -29,6 +29,7 @@ func (v *Trail) Render() app.UI {
 		}
 	}
 	return app.Div().Class("trail").Body(
+		&Photos{Rev: v.Rev},
 		app.H2().Text(say(words.TrailTitle)),
 		app.If(n == 0, app.P().Class("quiet").Text(say(words.TrailEmpty))),
 		app.Ol().Class("events").Attr("reversed", true).Body(app.Range(u.Trail.Events).Slice(func(i int) app.UI {
@@ -39,7 +40,6 @@ func (v *Trail) Render() app.UI {
 			app.P().Text(say(words.DamagedText, len(u.Damaged))),
 			button("button-plain", say(words.DamagedTake), state.TakeAway{Form: state.FormDamaged, Way: state.WaySave}),
 		)),
-		&Photos{Rev: v.Rev},
 	)
 }
 
