@@ -157,7 +157,7 @@ var english = Language{
 		BandNominal:        say("Nominal %s."),
 		SaysPlainly:        say("%s says: %s."),
 		SaysEither:         say("%s says: %s (%s), within the meter’s error also %s (%s)."),
-		ReassemblyReminder: say("In the reverse order. Seat cables and the lid’s tab before the last screw, and try it before you close it for good."),
+		ReassemblyReminder: say("In the reverse order. Seat cables and the lid’s peg before the last screw, and try it before you close it for good."),
 		EndedAs:            say("This unit has left the bench: %s."),
 		OpenAgain:          say("Take that back and go on"),
 

@@ -153,7 +153,7 @@ var japanese = Language{
 		BandNominal:        say("公称値 %s。"),
 		SaysPlainly:        say("%s は「%s」です。"),
 		SaysEither:         say("%s は「%s」（%s）。計器の誤差の範囲では「%s」（%s）でもあります。"),
-		ReassemblyReminder: say("逆の順に。最後のねじの前にケーブルとふたの爪を収め、完全に閉じる前に一度試してください。"),
+		ReassemblyReminder: say("逆の順に。最後のねじの前にケーブルとふたの突起を収め、完全に閉じる前に一度試してください。"),
 		EndedAs:            say("この機器は作業台を離れました：%s。"),
 		OpenAgain:          say("取り消して続ける"),
 
