@@ -232,6 +232,9 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 			same, err := r.list(m)
 			failed = cmpOr(failed, err)
 			all.Same = all.Same && same
+			if err == nil && !same {
+				all.Listed++
+			}
 		}
 	}
 	if failed == nil && wrong.cause != nil {

@@ -1,7 +1,10 @@
 package runner
 
 import (
+	"bytes"
 	"encoding/json"
+	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -38,9 +41,25 @@ func FuzzTakeIn(f *testing.F) {
 	f.Add(mine.Encode())
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[{}, null, 7],"archived":["mine"],"models":{"a":"{}"}}`))
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[` + string(mine.Encode()) + `],"archived":["mine","other"],"models":{}}`))
+	player, err := os.ReadFile("../../engine/catalog/authors/shelf-player.json")
+	require.NoError(f, err)
+	f.Add(player)
+	f.Add(bytes.Replace(player, []byte("0.10]"), []byte("0.2]"), 1))
+	f.Add([]byte(`{"format":"pitwise/model"}`))
+	tray, _ := catalog.Text("tray")
+	f.Add(tray)
+	shelf, err := model.Load(player)
+	require.NoError(f, err)
+	_, err = first.list(shelf)
+	require.NoError(f, err)
+	whole, err = first.backupFile(false)
+	require.NoError(f, err)
+	f.Add([]byte(whole.Text))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		r := fuzzed(t)
 		require.NoError(t, r.store(mine, nil))
+		_, err := r.list(shelf)
+		require.NoError(t, err)
 		tries := [][]byte{text}
 		var b backup
 		if document.Format(text, limits) == backupFormat && json.Unmarshal(text, &b) == nil {
@@ -53,6 +72,27 @@ func FuzzTakeIn(f *testing.F) {
 		}
 		for _, each := range tries {
 			_, err := r.takeIn(each)
+			own, listed := r.own()
+			require.NoError(t, listed)
+			require.True(t, slices.ContainsFunc(own, func(o state.OwnModel) bool { return o.SHA256 == shelf.SHA256 }))
+			for _, o := range own {
+				kept, err := r.Storage.Model(o.SHA256)
+				require.NoError(t, err)
+				m, err := model.Load(kept)
+				require.NoError(t, err, "a model that has a defect is listed")
+				require.Equal(t, o.SHA256, m.SHA256)
+			}
+			if err != nil {
+				told := tell(r, browser.File{Name: "x", Text: string(each)}, err)
+				require.Positive(t, told.File.Count())
+				for _, d := range told.File.Defects {
+					require.NotEmpty(t, d.Found)
+					if d.In != "" {
+						continue // lines of a text inside
+					}
+					require.LessOrEqual(t, d.Line, 1+bytes.Count(each, []byte("\n")), "a line that the file does not have")
+				}
+			}
 			here, aside, read := r.read("mine")
 			require.NoError(t, read)
 			require.Empty(t, aside)
@@ -60,6 +100,10 @@ func FuzzTakeIn(f *testing.F) {
 			require.Equal(t, mine.Events[0], here.Events[0])
 			units, listed := r.Storage.Units()
 			require.NoError(t, listed)
+			if err != nil && document.Format(each, limits) != backupFormat {
+				require.Len(t, units, 1, "something of a refused file was kept")
+				require.Len(t, own, 1, "something of a refused file was kept")
+			}
 			for _, u := range units {
 				_, aside, read := r.read(u.ID)
 				require.NoError(t, read)
@@ -69,7 +113,16 @@ func FuzzTakeIn(f *testing.F) {
 				again, err := r.takeIn(each)
 				require.NoError(t, err)
 				require.Zero(t, again.New)
+				require.True(t, again.Same)
 			}
 		}
 	})
+}
+
+// tell returns what the person is told of an error.
+func tell(r *Runner, f browser.File, err error) (told state.ImportFailed) {
+	r.Send = func(m state.Msg) { told = m.(state.ImportFailed) }
+	r.refused(f, err, false)
+	r.Send = func(state.Msg) {}
+	return told
 }

@@ -28,9 +28,9 @@ func (r *Runner) readIn() {
 	r.later(func() {
 		r.Device.Yield() // until the page says that it reads
 		msg, err := r.takeIn([]byte(f.Text))
-		some := msg.New+msg.Photos > 0
-		if err == nil || some {
-			r.Send(msg)
+		some := !msg.Same && (msg.ID != "" || msg.Photos+msg.Listed > 0)
+		if err == nil || some && !ofFile(err) {
+			r.Send(msg) // leads away, where a list of defects has to stay
 		}
 		if err != nil {
 			r.refused(f, err, some)
@@ -83,7 +83,10 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	t.ModelText = ""
 	here, _, err := r.read(t.ID)
 	if errors.Is(err, browser.ErrGone) {
-		return state.Imported{ID: t.ID, New: len(t.Events)}, r.store(t, m)
+		if err := r.store(t, m); err != nil {
+			return state.Imported{}, err
+		}
+		return state.Imported{ID: t.ID, New: len(t.Events)}, nil
 	}
 	if err != nil {
 		return state.Imported{}, err
@@ -106,5 +109,8 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	if len(theirs) <= len(ours) {
 		return state.Imported{ID: t.ID, Same: true}, nil
 	}
-	return state.Imported{ID: t.ID, New: len(theirs) - len(ours)}, r.Storage.Append(t.ID, theirs[len(ours):])
+	if err := r.Storage.Append(t.ID, theirs[len(ours):]); err != nil {
+		return state.Imported{}, err
+	}
+	return state.Imported{ID: t.ID, New: len(theirs) - len(ours)}, nil
 }

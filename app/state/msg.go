@@ -50,6 +50,8 @@ type (
 		Same  bool        // nothing was new
 		Bench bool        // a backup of a whole bench
 		Model *TakenModel // nil if the file was no model
+		// Listed is how many own models of a backup were not on the list before.
+		Listed int
 		// Photographs that were not here before, and those that were refused.
 		Photos, Refused int
 	}
