@@ -60,6 +60,6 @@ func defect(d state.Defect) app.UI {
 func defectsDock() app.UI {
 	return app.Div().Class("dock").Body(
 		button("button-main", say(words.RefusedCopy), state.CopyDefects{}),
-		button("button-plain", say(words.Close), state.CloseDefects{}),
+		button("button-plain", say(words.RefusedClose), state.CloseDefects{}),
 	)
 }

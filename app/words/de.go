@@ -323,6 +323,7 @@ var german = Language{
 		RefusedLineIn:   say("In %s, Zeile %d, Spalte %d"),
 		RefusedMore:     count(1, "one", "und noch einer", "other", "und %d weitere"),
 		RefusedCopy:     say("Die Liste kopieren"),
+		RefusedClose:    say("Die Liste schließen"),
 		TroubleShare:    say("Das hat nicht geklappt."),
 		Unsaved:         count(1, "one", "Ein Schritt steht nur im Arbeitsspeicher.", "other", "%d Schritte stehen nur im Arbeitsspeicher."),
 		SaveAgain:       say("Erneut speichern"),

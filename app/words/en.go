@@ -329,6 +329,7 @@ var english = Language{
 		RefusedLineIn:   say("In %s, line %d, column %d"),
 		RefusedMore:     count(1, "one", "and one more", "other", "and %d more"),
 		RefusedCopy:     say("Copy the list"),
+		RefusedClose:    say("Close the list"),
 		TroubleShare:    say("That did not work."),
 		Unsaved:         count(1, "one", "One step is only in memory.", "other", "%d steps are only in memory."),
 		SaveAgain:       say("Store again"),

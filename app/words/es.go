@@ -323,6 +323,7 @@ var spanish = Language{
 		RefusedLineIn:   say("En %s, línea %d, columna %d"),
 		RefusedMore:     count(1, "one", "y uno más", "other", "y %d más"),
 		RefusedCopy:     say("Copiar la lista"),
+		RefusedClose:    say("Cerrar la lista"),
 		TroubleShare:    say("No ha funcionado."),
 		Unsaved:         count(1, "one", "Un paso está solo en la memoria.", "other", "%d pasos están solo en la memoria."),
 		SaveAgain:       say("Volver a guardar"),

@@ -323,6 +323,7 @@ var japanese = Language{
 		RefusedLineIn:   say("%s の%d行目、%d文字目"),
 		RefusedMore:     count(1, "other", "ほか%d件"),
 		RefusedCopy:     say("一覧をコピー"),
+		RefusedClose:    say("一覧を閉じる"),
 		TroubleShare:    say("うまくいきませんでした。"),
 		Unsaved:         count(1, "other", "%d手がメモリーの中だけにあります。"),
 		SaveAgain:       say("もう一度保存する"),

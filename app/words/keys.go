@@ -265,6 +265,7 @@ const (
 	RefusedLineIn         Key = "refused-line-in"
 	RefusedMore           Key = "refused-more"
 	RefusedCopy           Key = "refused-copy"
+	RefusedClose          Key = "refused-close"
 	TroubleShare          Key = "trouble-share"
 	Unsaved               Key = "unsaved"
 	SaveAgain             Key = "save-again"
