@@ -10,7 +10,6 @@ import (
 	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/model"
-	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
@@ -122,7 +121,9 @@ func suspicion(m *model.Model, all []place, chosen string) (height float64, shap
 	if d != nil {
 		bottom = d.height
 		shapes = append(shapes, drawn("under", d.under)...)
-		shapes = append(shapes, path("hidden", d.hidden))
+		if d.hidden != "" {
+			shapes = append(shapes, path("hidden", d.hidden))
+		}
 		for _, s := range d.spots {
 			pl, ok := find(s.id)
 			if !ok {
@@ -172,6 +173,10 @@ func drawn(kind string, f figure) []app.UI {
 	return out
 }
 
+// darkest is how much of what it covers the shade of a certain fault hides. The shade
+// grows with the root of the odds, so that a few per cent can be told from none.
+const darkest = 0.75
+
 // suspected is a figure with its place's suspicion as a shade.
 func suspected(f figure, pl place, chosen string) app.UI {
 	h, sc := tap(state.LookAt{Place: pl.id})
@@ -179,11 +184,9 @@ func suspected(f figure, pl place, chosen string) app.UI {
 	if pl.id == chosen {
 		kind = "chosen"
 	}
+	shade := svg("path").Attr("data-draw", "shade").Attr("d", f.body).Attr("fill-opacity", strconv.FormatFloat(darkest*math.Sqrt(pl.p), 'f', 3, 64))
 	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(
-		path(kind, f.body),
-		svg("path").Attr("data-draw", "shade").Attr("d", f.body).Attr("fill-opacity", strconv.FormatFloat(0.75*math.Sqrt(pl.p), 'f', 3, 64)),
-		path("lines", f.lines),
-	)
+		append([]app.UI{path(kind, f.body), shade}, drawn("", figure{lines: f.lines})...)...)
 }
 
 // named is the name of a place in lines, the dots of its suspicion below, and the
@@ -253,84 +256,4 @@ func placeTitle(m *model.Model, pl place) string {
 		names = append(names, titled(m.Components[c].Words, string(m.Components[c].ID)))
 	}
 	return speech().List(names...)
-}
-
-// Evidence is what speaks for and against the modes of the chosen place.
-type Evidence struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Evidence) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Account == nil || u.Model == nil {
-		return app.Div()
-	}
-	m := u.Model
-	odds := u.Account.Lines[len(u.Account.Lines)-1].Odds
-	var modes []int
-	title := u.Place
-	for _, pl := range places(m, odds) {
-		if pl.id != u.Place {
-			continue
-		}
-		title = placeTitle(m, pl)
-		for _, c := range pl.components {
-			for i := range m.Components[c].ModeCount {
-				modes = append(modes, m.Components[c].FirstMode+i)
-			}
-		}
-	}
-	tests := bearing(u, modes)
-	return app.Section().Class("evidence").Aria("label", title).Body(
-		app.H3().Text(title),
-		app.Range(modes).Slice(func(i int) app.UI {
-			mode := modes[i]
-			told := evidenceOf(u, mode)
-			return app.Div().Class("evidence-mode").Body(
-				app.Ul().Class("suspects").Body(suspect(u, odds, mode)),
-				app.If(len(told) == 0, app.P().Class("quiet").Text(say(words.EvidenceNone))),
-				app.Ul().Class("evidence-list").Body(app.Range(told).Slice(func(j int) app.UI { return app.Li().Text(told[j]) })),
-			)
-		}),
-		app.If(len(tests) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.EvidenceTests)),
-			app.Ul().Class("offers").Body(app.Range(tests).Slice(func(i int) app.UI { return offer(u, tests[i]) })),
-		)),
-	)
-}
-
-// evidenceOf lists the results that moved a mode by a deciban or more.
-func evidenceOf(u *state.Unit, mode int) []string {
-	var out []string
-	for _, l := range u.Account.Lines {
-		if l.Decibans == nil || math.IsNaN(l.Decibans[mode]) || math.Abs(l.Decibans[mode]) < 1 {
-			continue
-		}
-		db := l.Decibans[mode]
-		key := words.EvidenceFor
-		if db < 0 {
-			key = words.EvidenceAgainst
-		}
-		out = append(out, say(key, speech().Decimal(math.Abs(db), 1), l.N, eventTitle(u.Model, u.Trail, u.Trail.Events[l.N-1])))
-	}
-	return out
-}
-
-// bearing returns the proposals whose test tells something of one of the modes.
-func bearing(u *state.Unit, modes []int) []plan.Proposal {
-	var out []plan.Proposal
-	for _, p := range u.Proposals {
-		if p.Step.Kind != plan.DoTest {
-			continue
-		}
-		for _, g := range u.Model.Tests[p.Step.Index].Given {
-			if slices.Contains(modes, g.Mode) {
-				out = append(out, p)
-				break
-			}
-		}
-	}
-	return out
 }

@@ -21,8 +21,10 @@ func box(x, y, w, h, round float64) string {
 // line joins points, given as x and y in turn.
 func line(at ...float64) string {
 	var b strings.Builder
+	op := "M"
 	for i := 0; i+1 < len(at); i += 2 {
-		b.WriteString(map[bool]string{true: "M", false: "L"}[i == 0] + num(at[i]) + " " + num(at[i+1]))
+		b.WriteString(op + num(at[i]) + " " + num(at[i+1]))
+		op = "L"
 	}
 	return b.String()
 }
