@@ -15,6 +15,7 @@ import (
 type IndexedDB struct {
 	db      js.Value
 	channel js.Value
+	over    error // why the connection is closed, nil if it is open
 	mu      sync.Mutex
 	watcher []func(string)
 }
@@ -121,15 +122,33 @@ func (d *IndexedDB) Open() error {
 	case "error":
 		return failure(request.Get("error"))
 	}
-	d.db = request.Get("result")
+	db := request.Get("result")
+	d.mu.Lock()
+	d.db, d.over = db, nil
+	d.mu.Unlock()
+	over := func(why error, told string) {
+		d.mu.Lock()
+		d.over = why
+		d.mu.Unlock()
+		d.tell(told)
+	}
 	// A newer version in another window wants to bring the data forward: make way,
-	// and tell the person. These two listeners live as long as the page.
-	d.db.Call("addEventListener", "versionchange", js.FuncOf(func(js.Value, []js.Value) any {
-		d.db.Call("close")
-		d.tell("")
+	// and tell the person. Or the data are to be deleted: then there are none any more.
+	// These listeners live as long as the page.
+	db.Call("addEventListener", "versionchange", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		db.Call("close")
+		if args[0].Get("newVersion").IsNull() {
+			over(ErrLost, Cleared)
+		} else {
+			over(ErrBlocked, "")
+		}
 		return nil
 	}))
-	if c := js.Global().Get("BroadcastChannel"); c.Truthy() {
+	db.Call("addEventListener", "close", js.FuncOf(func(js.Value, []js.Value) any {
+		over(ErrLost, Cleared)
+		return nil
+	}))
+	if c := js.Global().Get("BroadcastChannel"); c.Truthy() && !d.channel.Truthy() {
 		d.channel = c.New(DatabaseName)
 		d.channel.Call("addEventListener", "message", js.FuncOf(func(_ js.Value, args []js.Value) any {
 			if data := args[0].Get("data"); data.Type() == js.TypeString {
@@ -164,13 +183,32 @@ func (d *IndexedDB) Watch(f func(unit string)) {
 	d.watcher = append(d.watcher, f)
 }
 
+// ready returns the connection. One that was lost with the data is opened again: what
+// is on the screen can then be stored anew.
+func (d *IndexedDB) ready() (js.Value, error) {
+	d.mu.Lock()
+	db, over := d.db, d.over
+	d.mu.Unlock()
+	switch {
+	case !db.Truthy():
+		return db, ErrDenied
+	case errors.Is(over, ErrLost):
+		if err := d.Open(); err != nil {
+			return db, err
+		}
+		return d.db, nil
+	}
+	return db, over
+}
+
 // read runs f in a transaction that only reads.
 func (d *IndexedDB) read(tables []any, f func(tx js.Value) error) error {
-	if !d.db.Truthy() {
-		return ErrDenied
+	db, err := d.ready()
+	if err != nil {
+		return err
 	}
 	var inner error
-	if err := caught(func() { inner = f(d.db.Call("transaction", tables, "readonly")) }); err != nil {
+	if err := caught(func() { inner = f(db.Call("transaction", tables, "readonly")) }); err != nil {
 		return err
 	}
 	return inner
@@ -179,12 +217,13 @@ func (d *IndexedDB) read(tables []any, f func(tx js.Value) error) error {
 // write runs f in a transaction and returns when it is committed to the disk, or
 // undone. If f returns an error, nothing of the transaction is kept.
 func (d *IndexedDB) write(tables []any, f func(tx js.Value) error) error {
-	if !d.db.Truthy() {
-		return ErrDenied
+	db, err := d.ready()
+	if err != nil {
+		return err
 	}
 	var tx js.Value
-	err := caught(func() {
-		tx = d.db.Call("transaction", tables, "readwrite", map[string]any{"durability": "strict"})
+	err = caught(func() {
+		tx = db.Call("transaction", tables, "readwrite", map[string]any{"durability": "strict"})
 	})
 	if err != nil {
 		return err
@@ -342,6 +381,42 @@ func (d *IndexedDB) Append(unit string, events []EventRecord) error {
 		d.announce(unit)
 	}
 	return err
+}
+
+// SetAside implements Storage.
+func (d *IndexedDB) SetAside(unit string, events []EventRecord) error {
+	return d.write([]any{"events", "kept"}, func(tx js.Value) error {
+		store, kept := tx.Call("objectStore", "events"), tx.Call("objectStore", "kept")
+		for _, e := range events {
+			// The key is what the record lies under, whatever it says itself.
+			there, err := result(store.Call("get", []any{unit, e.N}))
+			if err != nil {
+				return err
+			}
+			if !there.Truthy() || eventOf(there) != e {
+				return fmt.Errorf("%w: event %d is another", ErrClash, e.N)
+			}
+			kept.Call("put", map[string]any{"key": e.asideKey(unit), "value": e.Raw()})
+			store.Call("delete", []any{unit, e.N})
+		}
+		return nil
+	})
+}
+
+// Aside implements Storage.
+func (d *IndexedDB) Aside(unit string) (raw []string, err error) {
+	err = d.read([]any{"kept"}, func(tx js.Value) error {
+		head := asideKey + unit + "/"
+		all, err := result(tx.Call("objectStore", "kept").Call("getAll", js.Global().Get("IDBKeyRange").Call("bound", head, head+"\uffff")))
+		if err != nil {
+			return err
+		}
+		for i := range all.Length() {
+			raw = append(raw, textOf(all.Index(i), "value"))
+		}
+		return nil
+	})
+	return raw, err
 }
 
 // Model implements Storage.

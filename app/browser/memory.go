@@ -189,6 +189,48 @@ func (m *Memory) Kept(key string) (string, error) {
 	return m.kept[key], nil
 }
 
+// SetAside implements Storage.
+func (m *Memory) SetAside(unit string, events []EventRecord) error {
+	if err := m.fails("set-aside"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, e := range events {
+		if !slices.Contains(m.events[unit], e) {
+			return fmt.Errorf("%w: event %d is another", ErrClash, e.N)
+		}
+	}
+	for _, e := range events {
+		m.kept[e.asideKey(unit)] = e.Raw()
+	}
+	m.events[unit] = slices.DeleteFunc(m.events[unit], func(e EventRecord) bool { return slices.Contains(events, e) })
+	return nil
+}
+
+// Aside implements Storage.
+func (m *Memory) Aside(unit string) ([]string, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var raw []string
+	for key, value := range m.kept {
+		if strings.HasPrefix(key, asideKey+unit+"/") {
+			raw = append(raw, value)
+		}
+	}
+	slices.Sort(raw)
+	return raw, nil
+}
+
+// Clear loses everything, as a browser that runs out of room may, and tells so.
+func (m *Memory) Clear() {
+	m.mu.Lock()
+	fresh := NewMemory()
+	m.units, m.events, m.models, m.kept, m.photos = fresh.units, fresh.events, fresh.models, fresh.kept, nil
+	m.mu.Unlock()
+	m.Tell(Cleared)
+}
+
 // Watch implements Storage.
 func (m *Memory) Watch(f func(unit string)) {
 	m.mu.Lock()
@@ -211,4 +253,13 @@ func (m *Memory) Spoil(unit string, n int, change func(*EventRecord)) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	change(&m.events[unit][n-1])
+}
+
+// SpoilHead changes a stored head, as damage would.
+func (m *Memory) SpoilHead(unit string, change func(*UnitRecord)) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	u := m.units[unit]
+	change(&u)
+	m.units[unit] = u
 }

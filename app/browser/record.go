@@ -101,6 +101,11 @@ func (e EventRecord) Raw() string {
 	return string(line)
 }
 
+// asideKey is the key under which the event is kept when it was set aside.
+func (e EventRecord) asideKey(unit string) string {
+	return asideKey + unit + "/" + fmt.Sprint(e.N) + "/" + sum(e.Raw())
+}
+
 // Assemble puts a unit together from its records, up to the first that is
 // missing, damaged or does not read as an event. The rest comes back raw. The
 // error is ErrRecord if even the head cannot be read.

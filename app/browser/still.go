@@ -18,6 +18,7 @@ type Still struct {
 	Shares    bool
 	Offers    []File // what Pick returns, in turn
 	Refuses   error  // what Save, Share and Copy answer
+	Persists  bool   // whether Room says that the storage lasts
 
 	Saved   []File
 	Shared  []File
@@ -98,10 +99,10 @@ func TooLong(name string, size, limit int) error {
 }
 
 // Persist implements Device.
-func (s *Still) Persist() bool { return true }
+func (s *Still) Persist() bool { return s.Persists }
 
 // Room implements Device.
-func (s *Still) Room() (used, left float64, persisted bool) { return 1e5, 1e9, false }
+func (s *Still) Room() (used, left float64, persisted bool) { return 1e5, 1e9, s.Persists }
 
 // Awake implements Device.
 func (s *Still) Awake(on bool) {}

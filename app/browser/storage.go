@@ -34,12 +34,26 @@ type Storage interface {
 	// Kept returns it, "" if there is none.
 	Keep(key, value string) error
 	Kept(key string) (string, error)
+	// SetAside moves damaged events of a unit out of the way of further ones, in one
+	// transaction: they are kept as they are. It is ErrClash if one of them is not
+	// stored so any more.
+	SetAside(unit string, events []EventRecord) error
+	// Aside returns the events of a unit that were set aside, raw, in no certain order.
+	Aside(unit string) ([]string, error)
 	// Watch calls f with the id of a unit that another window changed, with what
-	// PhotosOf reads when it changed a unit's photographs, and with "" when another
-	// window needs the storage for a newer version.
+	// PhotosOf reads when it changed a unit's photographs, with "" when another window
+	// needs the storage for a newer version, and with Cleared when the browser has
+	// cleared the storage under the page.
 	Watch(f func(unit string))
 	Photographs
 }
+
+// Cleared is what Watch tells when the browser has cleared the storage. No unit has
+// this id.
+const Cleared = "/cleared"
+
+// asideKey heads the keys of what is kept of events that were set aside.
+const asideKey = "aside/"
 
 // Errors of a Storage; what the browser said is wrapped around them.
 var (
@@ -51,4 +65,5 @@ var (
 	ErrExists  = errors.New("browser: there is a unit with this id")
 	ErrGone    = errors.New("browser: not in the storage")
 	ErrRecord  = errors.New("browser: damaged record")
+	ErrLost    = errors.New("browser: storage cleared by the browser")
 )

@@ -84,7 +84,9 @@ func (r *Runner) backUp(e state.BackUp) {
 	if err == nil {
 		err = r.hand(f, e.Way)
 	}
-	r.handed(e.Way, err)
+	if r.told(state.Taken{Way: e.Way, Bench: true}, err) {
+		_ = r.Storage.Keep(backedKey, r.stamp()) // if it is not kept the person is asked once more
+	}
 }
 
 // newBackup returns one that holds nothing yet.

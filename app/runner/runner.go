@@ -98,6 +98,10 @@ func (r *Runner) Begin() {
 				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
 				return
 			}
+			if unit == browser.Cleared {
+				r.Send(state.StorageLost{})
+				return
+			}
 			if of, ok := browser.PhotosOf(unit); ok {
 				r.Send(state.PhotosElsewhere{ID: of})
 				return
@@ -112,7 +116,8 @@ func (r *Runner) Begin() {
 func (r *Runner) room() state.Storage {
 	used, left, persisted := r.Device.Room()
 	asked, _ := r.Storage.Kept("persist")
-	return state.Storage{Used: used, Room: left, Persisted: persisted, Asked: persisted || asked != ""}
+	backed, _ := r.Storage.Kept(backedKey)
+	return state.Storage{Used: used, Room: left, Persisted: persisted, Asked: persisted || asked != "", Backed: backed}
 }
 
 // Do carries out an effect. It returns at once.
@@ -204,9 +209,13 @@ func (r *Runner) Do(e state.Effect) {
 			r.Device.Persist()
 			r.later(func() {
 				_ = r.Storage.Keep("persist", "asked")
-				r.Send(state.StorageChanged{Storage: r.room()})
+				r.Send(state.RoomMeasured{Storage: r.room()})
 			})
 		}()
+	case state.MeasureRoom:
+		r.later(func() { r.Send(state.RoomMeasured{Storage: r.room()}) })
+	case state.SaveRaw:
+		go r.saveRaw(e.ID)
 	case state.PrintOut:
 		r.Device.Print()
 	case state.Renew:
@@ -231,6 +240,7 @@ func troubleOf(err error) state.Trouble {
 		{browser.ErrClash, state.TroubleClash},
 		{browser.ErrDenied, state.TroubleDenied},
 		{browser.ErrGone, state.TroubleGone},
+		{browser.ErrLost, state.TroubleLost},
 		{browser.ErrRecord, state.TroubleRead},
 	} {
 		if errors.Is(err, t.err) {
@@ -360,6 +370,9 @@ func (r *Runner) open(id string) {
 	if err != nil {
 		m = nil // the trail is shown all the same, without odds
 	}
+	if before, err := r.Storage.Aside(id); err == nil {
+		aside = append(before, aside...)
+	}
 	msg := state.Opened{Trail: t, Model: m, Damaged: aside}
 	if text, err := r.Storage.Kept("marks/" + id); err == nil && text != "" {
 		// Marks that do not read are as good as none.
@@ -387,7 +400,7 @@ func (r *Runner) append(e state.Append) {
 	}
 	records, err := browser.OfEvents(e.ID, events)
 	if err == nil {
-		err = r.Storage.Append(e.ID, records)
+		err = r.put(e, records)
 	}
 	if err != nil {
 		r.Send(state.AppendFailed{ID: e.ID, Events: events, Trouble: troubleOf(err), Detail: err.Error()})

@@ -24,7 +24,10 @@ func (r *Runner) takeOut(e state.TakeOut) {
 }
 
 // handed tells the person how handing a file over went.
-func (r *Runner) handed(way state.Way, err error) {
+func (r *Runner) handed(way state.Way, err error) { r.told(state.Taken{Way: way}, err) }
+
+// told is handed for any answer, and reports whether the file was handed over.
+func (r *Runner) told(answer state.Taken, err error) bool {
 	switch {
 	case errors.Is(err, browser.ErrDismissed):
 	case errors.Is(err, errTooMuch):
@@ -32,8 +35,11 @@ func (r *Runner) handed(way state.Way, err error) {
 	case err != nil:
 		r.Send(state.TakeFailed{Detail: err.Error()})
 	default:
-		r.Send(state.Taken{Way: way, At: r.stamp()})
+		answer.At = r.stamp()
+		r.Send(answer)
+		return true
 	}
+	return false
 }
 
 // hand gives a file to the person.

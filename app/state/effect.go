@@ -31,6 +31,10 @@ type (
 	Append struct {
 		ID     string
 		Events []trail.Event
+		// Whole and Model are set if the unit is not in the storage at all: Events are
+		// then all of its events, and it is stored as a new one.
+		Whole *trail.Trail
+		Model *model.Model
 	}
 	// Reckon works a unit out: Reckoned, then Thought one or more times, then
 	// Looked. A newer Reckon ends it.
@@ -84,8 +88,13 @@ type (
 	ReadIn struct{}
 	// PrintOut prints the page as it is.
 	PrintOut struct{}
-	// Persist asks the browser to keep the storage; answered by StorageChanged.
+	// Persist asks the browser to keep the storage; answered by RoomMeasured.
 	Persist struct{}
+	// MeasureRoom asks how much room there is; answered by RoomMeasured.
+	MeasureRoom struct{}
+	// SaveRaw hands the records of a unit over as they are; answered by Taken or
+	// TakeFailed.
+	SaveRaw struct{ ID string }
 	// Renew puts a waiting version into force, which loads the page anew.
 	Renew struct{}
 	// DismissLater answers with Dismiss after a while.

@@ -24,14 +24,20 @@ type (
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed
 	StorageChanged struct{ Storage Storage }
-	BenchRead      struct{ Cards []Card } // the bench list was read again
-	UpdateWaiting  struct{}
-	TakeUpdate     struct{}
-	WentOffline    struct{ Offline bool }
-	ChooseLang     struct{ Lang string }
-	ChooseTheme    struct{ Theme Theme }
-	Dismiss        struct{ Serial int } // the notice with this serial goes
-	AskPersist     struct{}
+	// RoomMeasured is what the storage has room for now, whatever its trouble is.
+	RoomMeasured struct{ Storage Storage }
+	// StorageLost: the browser has cleared the storage under the page.
+	StorageLost struct{}
+	// TakeRaw saves the records of a unit that cannot be read at all.
+	TakeRaw       struct{ ID string }
+	BenchRead     struct{ Cards []Card } // the bench list was read again
+	UpdateWaiting struct{}
+	TakeUpdate    struct{}
+	WentOffline   struct{ Offline bool }
+	ChooseLang    struct{ Lang string }
+	ChooseTheme   struct{ Theme Theme }
+	Dismiss       struct{ Serial int } // the notice with this serial goes
+	AskPersist    struct{}
 )
 
 // The bench.
@@ -187,8 +193,9 @@ type (
 	// BackUpAll takes every unit away in one file.
 	BackUpAll struct{ Way Way }
 	Taken     struct {
-		Way Way
-		At  string
+		Way   Way
+		At    string
+		Bench bool // the whole bench
 	}
 	TakeFailed struct {
 		Detail  string

@@ -26,6 +26,8 @@ type State struct {
 	Draft Draft // the unit being taken in
 	Unit  *Unit // the unit on the screen; nil while it loads or if there is none
 
+	Absent Trouble // why the unit of the route is not on the screen, once that is known
+
 	Photos     Album // of the unit on the screen
 	Intake     Album // of the unit being taken in
 	WithPhotos bool  // photographs go into what is taken away
@@ -55,6 +57,7 @@ type Storage struct {
 	Trouble   Trouble // "" if all is well
 	Persisted bool    // the browser promised not to clear it
 	Asked     bool    // the promise was asked for and answered
+	Backed    string  // when the whole bench was last taken away, RFC 3339; "" if never
 	Used      float64 // bytes
 	Room      float64 // bytes left; 0 if the browser does not say
 }
@@ -76,6 +79,7 @@ const (
 	TroubleGone   Trouble = "gone"     // no such unit on this device
 	TroubleShare  Trouble = "share"    // the share sheet or the clipboard refused
 	TroubleRandom Trouble = "identity" // no random source
+	TroubleLost   Trouble = "lost"     // the browser has cleared the storage
 	TroubleLarge  Trouble = "large"    // more photographs than one file holds
 )
 
@@ -165,4 +169,18 @@ func (s State) Shown() []Card {
 		}
 	}
 	return shown
+}
+
+// Unbacked reports whether the browser may clear units whose latest steps are in no
+// file yet: the person is then asked to take the bench away.
+func (s State) Unbacked() bool {
+	if s.Storage.Persisted || !s.Storage.Asked || s.Storage.Trouble != NoTrouble {
+		return false
+	}
+	for _, c := range s.Cards {
+		if c.ID != SampleID && c.Changed > s.Storage.Backed {
+			return true
+		}
+	}
+	return false
 }

@@ -26,6 +26,14 @@ func Update(s State, m Msg) (State, []Effect) {
 		return navigated(s, m)
 	case StorageChanged:
 		s.Storage = m.Storage
+	case RoomMeasured:
+		trouble := s.Storage.Trouble
+		s.Storage = m.Storage
+		s.Storage.Trouble = trouble
+	case StorageLost:
+		return lost(s), nil
+	case TakeRaw:
+		return s, []Effect{SaveRaw(m)}
 	case BenchRead:
 		s.Cards = m.Cards
 	case UpdateWaiting:
@@ -98,6 +106,9 @@ func Update(s State, m Msg) (State, []Effect) {
 		kind := map[Way]NoticeKind{WaySave: NoticeSaved, WayShare: NoticeShared, WayCopy: NoticeCopied}[m.Way]
 		s = s.notify(kind, "", 0)
 		effects := []Effect{DismissLater{s.Notice.Serial}}
+		if m.Bench {
+			s.Storage.Backed = m.At
+		}
 		if s.Unit != nil {
 			u := *s.Unit
 			u.Marks.Last, u.Sheet = m.At, NoSheet
@@ -117,7 +128,10 @@ func Update(s State, m Msg) (State, []Effect) {
 		return opened(s, m)
 	case OpenFailed:
 		if s.Route.Unit == m.ID {
-			s.Unit = nil
+			if s.Unit != nil && s.Unit.Trail.ID == m.ID && m.Trouble == TroubleGone {
+				return lost(s), nil // it was here: its storage was cleared
+			}
+			s.Unit, s.Absent = nil, m.Trouble
 			s = s.complain(m.Trouble, m.Detail)
 		}
 	case Elsewhere:
@@ -164,7 +178,7 @@ func arrive(s State) (State, []Effect) {
 		if s.Unit != nil && s.Unit.Trail.ID == s.Route.Unit {
 			return album(s)
 		}
-		s.Unit = nil
+		s.Unit, s.Absent = nil, NoTrouble
 		return s, []Effect{Rest{}, Open{s.Route.Unit}}
 	case ScreenIntake:
 		s.Unit = nil
@@ -179,6 +193,8 @@ func arrive(s State) (State, []Effect) {
 	case ScreenBench:
 		s.Unit = nil
 		return s, []Effect{Rest{}, ReadBench{}}
+	case ScreenSettings:
+		return s, []Effect{Rest{}, MeasureRoom{}}
 	}
 	return s, []Effect{Rest{}}
 }
@@ -492,7 +508,28 @@ func record(s State, e trail.Event) (State, []Effect) {
 	u.Saving = true
 	s.Unit = &u
 	unsaved := u.Trail.Events[len(u.Trail.Events)-u.Unsaved:]
-	return s, []Effect{Append{ID: u.Trail.ID, Events: append(slices.Clone(unsaved), e)}}
+	return s, []Effect{appendTo(&u, append(slices.Clone(unsaved), e))}
+}
+
+// appendTo asks to store events at the end of a unit, or the whole unit if none of it
+// is stored.
+func appendTo(u *Unit, events []trail.Event) Append {
+	a := Append{ID: u.Trail.ID, Events: events}
+	if events[0].N == 1 {
+		a.Whole, a.Model = u.Trail, u.Model
+	}
+	return a
+}
+
+// lost makes all of the unit on the screen one that is only in memory.
+func lost(s State) State {
+	s.Storage.Trouble = TroubleLost
+	if s.Unit != nil {
+		u := *s.Unit
+		u.Saving, u.Unsaved, u.Trouble = false, len(u.Trail.Events), TroubleLost
+		s.Unit = &u
+	}
+	return s
 }
 
 // save tries again to store what is only in memory.
@@ -503,7 +540,7 @@ func save(s State) (State, []Effect) {
 	}
 	u.Saving = true
 	s.Unit = &u
-	return s, []Effect{Append{ID: u.Trail.ID, Events: slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:])}}
+	return s, []Effect{appendTo(&u, slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:]))}
 }
 
 // confirm records what a sheet asked for.
@@ -547,7 +584,7 @@ func appended(s State, m Appended) (State, []Effect) {
 	u = settle(u, last)
 	s.Unit = &u
 	s = noticeOf(s, last, u.Trail)
-	if s.Storage.Trouble == TroubleFull {
+	if s.Storage.Trouble == TroubleFull || s.Storage.Trouble == TroubleLost {
 		s.Storage.Trouble = NoTrouble
 	}
 	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{u.Trail.ID, u.Marks}}
@@ -574,9 +611,15 @@ func appendFailed(s State, m AppendFailed) (State, []Effect) {
 		s.Unit = &u
 		return s.notify(NoticeClash, "", 0), []Effect{Open{m.ID}}
 	}
+	if m.Trouble == TroubleGone {
+		m.Trouble = TroubleLost
+	}
 	u.Trouble = m.Trouble
 	u.Trail = joined(u.Trail, m.Events)
 	u.Unsaved = len(m.Events)
+	if m.Trouble == TroubleLost {
+		u.Unsaved = len(u.Trail.Events)
+	}
 	u = settle(u, m.Events[len(m.Events)-1])
 	s.Unit = &u
 	s.Storage.Trouble = m.Trouble // stays on the screen until it is mended

@@ -46,8 +46,10 @@ func (b *Bench) Render() app.UI {
 			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(card(shown[i])) }),
 		)),
 		app.If(len(s.Cards) > 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
-		app.If(len(s.Cards) > 0 && s.Storage.Asked && !s.Storage.Persisted && s.Storage.Trouble == state.NoTrouble,
-			app.P().Class("quiet").Text(say(words.StorageNotPersisted))),
+		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", say(words.BackUpName)).Body(
+			app.P().Text(say(words.BackUpNow)),
+			backUps(s),
+		)),
 		app.If(away > 0, check("archived", "show-archived", say(words.ShowArchived, away), s.Archived,
 			func(on bool) state.Msg { return state.ShowArchived{On: on} }, "archived")),
 	)

@@ -103,6 +103,7 @@ var troubleWords = map[state.Trouble]words.Key{
 	state.TroubleGone:   words.UnitGone,
 	state.TroubleShare:  words.TroubleShare,
 	state.TroubleLarge:  words.TroubleLarge,
+	state.TroubleLost:   words.TroubleLost,
 }
 
 // Banners are what stays until it is mended.
@@ -127,6 +128,7 @@ func (v *Banners) Render() app.UI {
 				app.If(unsaved > 0, button("button-plain", say(words.SaveAgain), state.SaveAgain{})),
 				app.If(s.Unit != nil, button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport})),
 			),
+			app.If(s.Unit == nil && len(s.Cards) > 0, backUps(s)),
 		)),
 		app.If(s.Update, app.Section().Class("note-box").Body(
 			app.P().Text(say(words.UpdateWaits)),

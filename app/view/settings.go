@@ -49,10 +49,7 @@ func (v *Settings) Render() app.UI {
 			app.H2().Text(say(words.BackUpName)),
 			app.P().Text(say(words.BackUpHelp)),
 			withPhotos(words.WithPhotosAll),
-			app.Div().Class("row").Body(
-				button("button-plain", say(words.WaySave), state.BackUpAll{Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+say(words.BackUpName)),
-				app.If(s.CanShare, button("button-plain", say(words.WayShare), state.BackUpAll{Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+say(words.BackUpName))),
-			),
+			backUps(s),
 		)),
 		app.Section().Class("block").Body(
 			app.H2().Text(say(words.AboutName)),

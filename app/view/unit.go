@@ -19,11 +19,7 @@ func (v *Unit) Render() app.UI {
 	s := at.shown
 	u := s.Unit
 	if u == nil {
-		gone := s.Notice.Kind == state.NoticeTrouble
-		return app.Main().Class("main").Body(
-			app.If(!gone, app.P().Class("quiet").Role("status").Text(say(words.Loading))),
-			app.If(gone, app.P().Text(say(words.UnitGone))),
-		)
+		return absent(s)
 	}
 	if u.Sheet != state.NoSheet {
 		return app.Main().Class("main", "sheeted").Body(&Sheet{Rev: v.Rev})

@@ -50,6 +50,9 @@ var german = Language{
 		NoticePhotos:        say("Eingelesen. Neue Schritte: %d. Neue Fotos: %d."),
 		NoticePhotosRefused: say("Abgewiesene Fotos: %d."),
 		TroubleLarge:        say("Die Fotos passen nicht in eine Datei. Gerät für Gerät mitnehmen, oder ohne Fotos."),
+		TroubleLost:         say("Der Browser hat gelöscht, was diese Seite gespeichert hatte. Was zu sehen ist, ist noch im Arbeitsspeicher: mitnehmen oder noch einmal speichern."),
+		BackUpNow:           say("Der Browser darf die Geräte von sich aus löschen, und ihre letzten Schritte stehen noch in keiner Datei. Jetzt die Werkbank mitnehmen."),
+		UnitDamaged:         say("Die Aufzeichnung dieses Geräts ist nicht lesbar. Sie bleibt, wie sie ist; die anderen Geräte sind unverändert."),
 
 		BenchTitle:       say("Werkbank"),
 		BackToBench:      say("Zurück zur Werkbank"),

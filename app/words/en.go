@@ -51,6 +51,9 @@ var english = Language{
 		NoticePhotos:        say("Read in. New steps: %d. New photographs: %d."),
 		NoticePhotosRefused: say("Photographs refused: %d."),
 		TroubleLarge:        say("The photographs do not fit into one file. Take them away unit by unit, or leave them out."),
+		TroubleLost:         say("The browser has cleared what this page had stored. What is on the screen is still in memory: take it away, or store it again."),
+		BackUpNow:           say("The browser may clear your units by itself, and their latest steps are in no file yet. Take the bench away."),
+		UnitDamaged:         say("The record of this unit cannot be read. It is kept as it is, and the other units are as they were."),
 
 		// The bench.
 		BenchTitle:       say("Bench"),

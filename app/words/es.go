@@ -50,6 +50,9 @@ var spanish = Language{
 		NoticePhotos:        say("Leído. Pasos nuevos: %d. Fotos nuevas: %d."),
 		NoticePhotosRefused: say("Fotos rechazadas: %d."),
 		TroubleLarge:        say("Las fotos no caben en un solo archivo. Hay que llevárselas aparato por aparato, o sin fotos."),
+		TroubleLost:         say("El navegador ha borrado lo que esta página tenía guardado. Lo que se ve sigue en la memoria: hay que llevárselo o guardarlo de nuevo."),
+		BackUpNow:           say("El navegador puede borrar los aparatos por su cuenta, y sus últimos pasos aún no están en ningún archivo. Conviene llevarse el banco."),
+		UnitDamaged:         say("El registro de este aparato no se puede leer. Queda tal como está; los demás aparatos siguen como estaban."),
 
 		BenchTitle:       say("Banco de trabajo"),
 		BackToBench:      say("Volver al banco"),

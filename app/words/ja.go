@@ -50,6 +50,9 @@ var japanese = Language{
 		NoticePhotos:        say("読み込みました。新しい手順：%d。新しい写真：%d。"),
 		NoticePhotosRefused: say("受け付けなかった写真：%d。"),
 		TroubleLarge:        say("写真が一つのファイルに収まりません。一台ずつ持ち出すか、写真なしにしてください。"),
+		TroubleLost:         say("ブラウザーが、このページの保存内容を消去しました。表示中の内容はまだメモリーにあります。持ち出すか、もう一度保存してください。"),
+		BackUpNow:           say("ブラウザーが機器の記録を自動で消すことがあり、最新の手順はまだどのファイルにもありません。作業台ごと持ち出してください。"),
+		UnitDamaged:         say("この機器の記録は読めません。そのままの形で残っています。ほかの機器は元のままです。"),
 
 		BenchTitle:       say("作業台"),
 		BackToBench:      say("作業台に戻る"),

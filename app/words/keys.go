@@ -364,4 +364,7 @@ const (
 	NoticePhotos          Key = "notice-photos"
 	NoticePhotosRefused   Key = "notice-photos-refused"
 	TroubleLarge          Key = "trouble-large"
+	TroubleLost           Key = "trouble-lost"
+	BackUpNow             Key = "back-up-now"
+	UnitDamaged           Key = "unit-damaged"
 )

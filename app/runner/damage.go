@@ -1,0 +1,66 @@
+package runner
+
+import (
+	"encoding/json"
+	"errors"
+	"strings"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+)
+
+// backedKey is the key under which it is kept when the bench was last taken away.
+const backedKey = "backed-up"
+
+// put stores events at the end of a unit, or the whole unit if it is not there at all.
+// Damaged records in their place are set aside first.
+func (r *Runner) put(e state.Append, records []browser.EventRecord) error {
+	if e.Whole != nil {
+		t := *e.Whole
+		t.Events, t.ModelText = nil, ""
+		var record browser.ModelRecord
+		if e.Model != nil {
+			record = browser.OfModel(e.Model)
+		}
+		if err := r.Storage.Create(browser.OfUnit(&t), record, records); !errors.Is(err, browser.ErrExists) {
+			return err
+		}
+		// Another window has stored it again meanwhile.
+	}
+	err := r.Storage.Append(e.ID, records)
+	if !errors.Is(err, browser.ErrClash) {
+		return err
+	}
+	u, stored, read := r.Storage.Unit(e.ID)
+	if read != nil {
+		return err
+	}
+	t, aside, read := browser.Assemble(u, stored)
+	if read != nil || len(aside) == 0 || records[0].N != len(t.Events)+1 {
+		return err // the other window was really first
+	}
+	if err := r.Storage.SetAside(e.ID, stored[len(t.Events):]); err != nil {
+		return err
+	}
+	return r.Storage.Append(e.ID, records)
+}
+
+// saveRaw hands over what is stored of a unit as it is, readable or not.
+func (r *Runner) saveRaw(id string) {
+	u, events, err := r.Storage.Unit(id)
+	if err != nil {
+		r.Send(state.TakeFailed{Detail: err.Error()})
+		return
+	}
+	head, _ := json.Marshal(map[string]any{"id": u.ID, "head": u.Head, "sum": u.Sum, "archived": u.Archived})
+	lines := []string{string(head)}
+	for _, e := range events {
+		lines = append(lines, e.Raw())
+	}
+	if aside, err := r.Storage.Aside(id); err == nil {
+		lines = append(lines, aside...)
+	}
+	r.handed(state.WaySave, r.hand(browser.File{
+		Name: "pitwise-" + strings.ToLower(id) + "-damaged.txt", Type: "text/plain", Text: strings.Join(lines, "\n") + "\n",
+	}, state.WaySave))
+}
