@@ -14,6 +14,7 @@ type Unit struct {
 	Model   *model.Model // nil if its text is not here
 	Unsaved int          // events at the end of Trail that the storage has not taken
 	Saving  bool         // an event is on its way into the storage
+	Behind  bool         // another window recorded something meanwhile
 	Trouble Trouble      // why the storage did not take the last one
 	Damaged []string     // records that cannot be read, raw, for export
 	Marks   Marks

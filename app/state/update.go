@@ -135,8 +135,13 @@ func Update(s State, m Msg) (State, []Effect) {
 			s = s.complain(m.Trouble, m.Detail)
 		}
 	case Elsewhere:
-		if s.Unit != nil && s.Unit.Trail.ID == m.ID && !s.Unit.Saving {
-			return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, ReadBench{}}
+		if s.Unit != nil && s.Unit.Trail.ID == m.ID {
+			if !s.Unit.Saving {
+				return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, ReadBench{}}
+			}
+			u := *s.Unit
+			u.Behind = true // read again once the event under way is stored
+			s.Unit = &u
 		}
 		return s, []Effect{ReadBench{}}
 	default:
@@ -290,7 +295,7 @@ func opened(s State, m Opened) (State, []Effect) {
 		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
 		u.InPlace, u.Place = s.Unit.InPlace, s.Unit.Place
 		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
-		u.Left = s.Unit.Left
+		u.Left, u.Saving, u.Behind = s.Unit.Left, s.Unit.Saving, s.Unit.Behind
 	}
 	s.Unit = &u
 	s, effects := reckon(s)
@@ -588,6 +593,11 @@ func appended(s State, m Appended) (State, []Effect) {
 		s.Storage.Trouble = NoTrouble
 	}
 	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{u.Trail.ID, u.Marks}}
+	if u.Behind {
+		u.Behind = false
+		s.Unit = &u
+		later = append(later, Open{m.ID})
+	}
 	if !changesBelief(last.Kind) && last.Kind != trail.End && len(m.Events) == 1 {
 		return s, later // a note moves nothing
 	}
@@ -606,7 +616,7 @@ func appendFailed(s State, m AppendFailed) (State, []Effect) {
 	if m.ID != u.Trail.ID {
 		return s, nil
 	}
-	u.Saving = false
+	u.Saving, u.Behind = false, false
 	if m.Trouble == TroubleClash {
 		s.Unit = &u
 		return s.notify(NoticeClash, "", 0), []Effect{Open{m.ID}}

@@ -476,3 +476,20 @@ func TestAnUnknownMessageChangesNothing(t *testing.T) {
 	assert.Equal(t, before, after)
 	assert.Empty(t, effects)
 }
+
+// TestWhatAnotherWindowRecordsMeanwhileIsReadLater: hearing of it while an event is on
+// its way must not be forgotten.
+func TestWhatAnotherWindowRecordsMeanwhileIsReadLater(t *testing.T) {
+	s, effects := play(onUnit(t), state.SawOutcome{Test: "first-boot", Outcome: "still"})
+	answer := stored(t, effects)
+	s, effects = play(s, state.Elsewhere{ID: "U1"})
+	assert.Equal(t, []state.Effect{state.ReadBench{}}, effects)
+	require.True(t, s.Unit.Saving)
+	reread, _ := play(s, state.Opened{Trail: s.Unit.Trail, Model: s.Unit.Model})
+	assert.True(t, reread.Unit.Saving, "reading again does not end what is on its way")
+	s, effects = play(s, answer)
+	assert.Contains(t, effects, state.Open{ID: "U1"})
+	assert.False(t, s.Unit.Saving)
+	_, effects = play(s, state.Opened{Trail: s.Unit.Trail, Model: s.Unit.Model})
+	assert.NotContains(t, effects, state.Open{ID: "U1"}, "once is enough")
+}
