@@ -123,6 +123,8 @@ func conflictOf(err error) state.Conflict {
 		c.Kind = state.ConflictContradiction
 	case errors.Is(err, belief.ErrTooLarge):
 		c.Kind = state.ConflictTooLarge
+	case errors.Is(err, belief.ErrTooBlurred):
+		c.Kind = state.ConflictBlurred
 	}
 	return c
 }

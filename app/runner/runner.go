@@ -25,15 +25,18 @@ type Runner struct {
 	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
 	Go      func(path string) // changes the address of the page
 
-	once   sync.Once
-	jobs   chan func()
-	turn   atomic.Int64 // the latest Reckon or Rest
-	timer  atomic.Int64 // the latest RunTimer or StopTimer
-	mu     sync.Mutex
-	models map[string]*model.Model // by SHA-256
-	ships  map[string]*model.Model // the shipped ones, by id
-	spaces map[string]*belief.Space
-	bench  map[string]benched
+	once    sync.Once
+	jobs    chan func()
+	turn    atomic.Int64 // the latest Reckon or Rest
+	timer   atomic.Int64 // the latest RunTimer or StopTimer
+	soak    atomic.Int64 // the latest RunSoak or StopSoak
+	timing  atomic.Bool  // the timer runs
+	soaking atomic.Bool  // the counter runs
+	mu      sync.Mutex
+	models  map[string]*model.Model // by SHA-256
+	ships   map[string]*model.Model // the shipped ones, by id
+	spaces  map[string]*belief.Space
+	bench   map[string]benched
 
 	gallery gallery
 
@@ -144,10 +147,15 @@ func (r *Runner) Do(e state.Effect) {
 	case state.Rest:
 		r.turn.Add(1)
 		r.stopTimer()
+		r.stopSoak()
 	case state.RunTimer:
 		go r.runTimer(e, r.timer.Add(1))
 	case state.StopTimer:
 		r.stopTimer()
+	case state.RunSoak:
+		go r.runSoak(e, r.soak.Add(1))
+	case state.StopSoak:
+		r.stopSoak()
 	case state.KeepMarks:
 		r.later(func() {
 			text, _ := json.Marshal(e.Marks)

@@ -78,6 +78,14 @@ type (
 	}
 	// StopTimer ends the bench timer.
 	StopTimer struct{}
+	// RunSoak runs the clock of the counter of runs, from now or from a time before. The
+	// screen stays on. Answered by Soaked every second.
+	RunSoak struct {
+		ID    string
+		Since string // RFC 3339, if not ""
+	}
+	// StopSoak ends that clock.
+	StopSoak struct{}
 	// BackUp hands the whole bench over as one file; answered by Taken or TakeFailed.
 	BackUp struct {
 		Way    Way

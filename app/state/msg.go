@@ -152,9 +152,12 @@ type (
 	LookAt struct{ Place string }
 	// TryHere does a test as the unit stands, away from its setup.
 	TryHere   struct{ Step plan.Step }
-	OpenSheet struct{ Sheet Sheet }
-	SetText   struct{ Text string }
-	SetCause  struct {
+	OpenSheet struct {
+		Sheet Sheet
+		Text  string // to begin with
+	}
+	SetText  struct{ Text string }
+	SetCause struct {
 		Mode model.ModeID
 		On   bool
 	}
@@ -165,6 +168,16 @@ type (
 	Ticked struct {
 		ID, End string
 		Left    int
+	}
+	// StartSoak starts the counter of runs for a test, EndSoak ends it without a trace.
+	StartSoak struct{ Test model.TestID }
+	EndSoak   struct{}
+	CountRun  struct{ Good bool }
+	UndoRun   struct{} // the last one counted
+	// Soaked is the counter's clock: when it was started, and how long ago.
+	Soaked struct {
+		ID, Since string
+		Seconds   int
 	}
 	SaveAgain struct{}
 )

@@ -32,6 +32,7 @@ type Unit struct {
 	InPlace   bool   // what is chosen is done as the unit stands: no way is taken to it
 	Place     string // looked at on the drive picture
 	Left      int    // of the bench timer, seconds
+	Soaked    int    // since the counter was started, seconds
 	Entry     string // the number field
 	Find      string // the search over other steps
 	Sheet     Sheet  // what is being asked for, over the screen
@@ -53,6 +54,7 @@ const (
 	NoConflict            ConflictKind = ""
 	ConflictContradiction ConflictKind = "contradiction" // the results cannot all be true
 	ConflictTooLarge      ConflictKind = "too-large"     // more hypotheses than this program holds
+	ConflictBlurred       ConflictKind = "blurred"       // too many blurred readings to work out
 	ConflictModel         ConflictKind = "model"         // the model is not here or does not load
 	ConflictOther         ConflictKind = "other"
 )
@@ -64,6 +66,7 @@ type Marks struct {
 	Ticked []string          `json:"ticked,omitempty"` // steps done of the step at hand
 	Last   string            `json:"last,omitempty"`   // when the trail was last exported, RFC 3339
 	Timer  string            `json:"timer,omitempty"`  // when the bench timer ends, RFC 3339; "" if it does not run
+	Soak   Soak              `json:"soak,omitzero"`
 }
 
 // Sheet is a question over the unit's screen.

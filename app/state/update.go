@@ -296,6 +296,7 @@ func opened(s State, m Opened) (State, []Effect) {
 		u.InPlace, u.Place = s.Unit.InPlace, s.Unit.Place
 		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
 		u.Left, u.Saving, u.Behind = s.Unit.Left, s.Unit.Saving, s.Unit.Behind
+		u.Soaked = s.Unit.Soaked
 	}
 	s.Unit = &u
 	s, effects := reckon(s)
@@ -303,6 +304,9 @@ func opened(s State, m Opened) (State, []Effect) {
 	effects = append(effects, photos...)
 	if u.Marks.Timer != "" {
 		effects = append(effects, RunTimer{ID: m.Trail.ID, End: u.Marks.Timer})
+	}
+	if u.Marks.Soak.Test != "" {
+		effects = append(effects, RunSoak{ID: m.Trail.ID, Since: u.Marks.Soak.Since})
 	}
 	return s, effects
 }
@@ -415,7 +419,7 @@ func work(s State, m Msg) (State, []Effect) {
 		if u.Sheet == SheetNote && m.Sheet != SheetNote {
 			left = noteLeft(s, u.Trail)
 		}
-		u.Sheet, u.Text = m.Sheet, ""
+		u.Sheet, u.Text = m.Sheet, m.Text
 		if m.Sheet == SheetSignOff || m.Sheet == SheetWrite || m.Sheet == SheetReturn {
 			u.Causes = repaired(u.Model, u.Trail)
 		}
@@ -466,6 +470,8 @@ func work(s State, m Msg) (State, []Effect) {
 		return s, []Effect{RunTimer{ID: id, Minutes: m.Minutes}}
 	case Ticked:
 		return ticked(s, m)
+	case StartSoak, EndSoak, CountRun, UndoRun, Soaked:
+		return soak(s, m)
 	case SaveAgain:
 		return save(s)
 
@@ -587,6 +593,7 @@ func appended(s State, m Appended) (State, []Effect) {
 	u.Trail = joined(u.Trail, m.Events)
 	last := m.Events[len(m.Events)-1]
 	u = settle(u, last)
+	over := soakOver(&u, m.Events)
 	s.Unit = &u
 	s = noticeOf(s, last, u.Trail)
 	if s.Storage.Trouble == TroubleFull || s.Storage.Trouble == TroubleLost {
@@ -605,7 +612,7 @@ func appended(s State, m Appended) (State, []Effect) {
 	if last.Kind != trail.Void {
 		effects = append(effects, ShowTop{})
 	}
-	return s, append(effects, later...)
+	return s, append(append(effects, over...), later...)
 }
 
 // appendFailed keeps in memory what the storage did not take. If another window
@@ -631,10 +638,11 @@ func appendFailed(s State, m AppendFailed) (State, []Effect) {
 		u.Unsaved = len(u.Trail.Events)
 	}
 	u = settle(u, m.Events[len(m.Events)-1])
+	over := soakOver(&u, m.Events)
 	s.Unit = &u
 	s.Storage.Trouble = m.Trouble // stays on the screen until it is mended
 	s, effects := reckon(s)
-	return s, append(effects, ShowTop{})
+	return s, append(append(effects, over...), ShowTop{})
 }
 
 // joined returns the trail with the events at their places, without touching t.

@@ -50,6 +50,7 @@ func (b *Bench) Render() app.UI {
 			app.P().Text(say(words.BackUpNow)),
 			backUps(s),
 		)),
+		app.If(s.Offline, app.P().Class("quiet").Role("status").Text(say(words.OfflineNow))),
 		app.If(away > 0, check("archived", "show-archived", say(words.ShowArchived, away), s.Archived,
 			func(on bool) state.Msg { return state.ShowArchived{On: on} }, "archived")),
 	)

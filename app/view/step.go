@@ -152,7 +152,10 @@ func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 		return app.Details().Class("cautions", "cautions-read").Body(
 			app.Summary().Body(icon("caution"), app.Span().Text(strings.Join(titles, " · "))),
 			app.Range(cautions).Slice(func(i int) app.UI {
-				return app.P().Body(app.B().Text(titles[i]), app.Text(" "+cautions[i].Text))
+				return app.Div().Class("caution-words").Body(
+					app.P().Body(app.B().Text(titles[i]), app.Text(" "+cautions[i].Text)),
+					cautionSteps(cautions[i]),
+				)
 			}),
 		)
 	}
@@ -162,11 +165,19 @@ func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 			return app.Details().Class("caution").Open(slices.Contains(ids, c.ID)).Body(
 				app.Summary().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
 				app.P().Text(c.Text),
+				cautionSteps(c),
 			)
 		}),
 		app.P().Class("quiet").Text(say(words.CautionsLocal)),
 		button("button-main", say(words.CautionsRead), state.Acknowledge{IDs: ids}),
 	)
+}
+
+// cautionSteps are what one does about a danger.
+func cautionSteps(c model.Caution) app.UI {
+	return app.If(len(c.Steps) > 0, app.Ul().Class("caution-steps").Body(app.Range(c.Steps).Slice(func(i int) app.UI {
+		return app.Li().Text(c.Steps[i])
+	})))
 }
 
 // Doing is the doing itself: the way there, the steps, what was seen.
@@ -190,6 +201,7 @@ func (v *Doing) Render() app.UI {
 		return app.Div().Body(
 			steps("test-"+string(t.ID), t.Steps),
 			app.If(t.Text != "", app.P().Class("quiet").Text(t.Text)),
+			app.If(state.Soaks(u.Model, t), &Soak{Rev: v.Rev}),
 			app.If(t.Reading != nil, &Entry{Rev: v.Rev}),
 			app.If(t.Reading == nil, outcomes(u, t, "button-outcome")),
 			&Follows{Rev: v.Rev},
@@ -255,13 +267,19 @@ func steps(of string, list []string) app.UI {
 
 // outcomes are the large targets of what was seen.
 func outcomes(u *state.Unit, t *model.Test, class string) app.UI {
+	counts, fits := u.Marks.Soak.Fits(t)
 	return app.Div().Class("outcomes").Role("group").Aria("label", say(words.WhatSeen)).Body(
 		app.Range(t.Outcomes).Slice(func(i int) app.UI {
 			o := t.Outcomes[i]
 			h, s := tap(state.SawOutcome{Test: t.ID, Outcome: o.ID})
-			return app.Button().Type("button").Class("button", class).Disabled(u.Saving).OnClick(h, s).Body(
+			counted := class
+			if fits && i == counts {
+				counted = class + " outcome-counted"
+			}
+			return app.Button().Type("button").Class("button", counted).Disabled(u.Saving).OnClick(h, s).Body(
 				app.Span().Class("outcome-title").Text(outcomeTitle(t, i)),
 				app.If(o.Text != "", app.Span().Class("outcome-more").Text(o.Text)),
+				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(say(words.SoakMarked))),
 			)
 		}),
 	)
@@ -286,13 +304,17 @@ func (v *Conflict) Render() app.UI {
 		text = say(words.ConflictContradiction, c.N)
 	case state.ConflictTooLarge:
 		text = say(words.ConflictTooLarge)
+	case state.ConflictBlurred:
+		text = say(words.ConflictBlurred, c.N)
 	case state.ConflictModel:
 		text = say(words.ConflictModel)
 	}
 	return app.Section().Class("alarm").Role("alert").Body(
 		app.H2().Text(say(words.ConflictTitle)),
 		app.P().Text(text),
-		app.P().Class("quiet").Text(c.Detail),
+		// The engine's own words are English; they are shown where ours say less.
+		app.If(c.Kind == state.ConflictOther, app.P().Class("quiet").Lang("en").Text(c.Detail)),
+		app.If(c.Kind == state.ConflictModel, app.P().Class("quiet").Text(c.Detail)),
 		app.P().Text(say(words.NothingLost)),
 		app.If(c.N > 0, button("button-main", say(words.TakeBackN, c.N), state.TakeBack{N: c.N})),
 		button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),

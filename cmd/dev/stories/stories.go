@@ -49,6 +49,10 @@ var All = []Story{
 	{"bench-nothing-found", func() *stage {
 		return fullBench().send(state.SearchBench{Text: "zebra"})
 	}},
+	{"bench-empty", func() *stage {
+		return newStage().send(state.BenchRead{Cards: []state.Card{{ID: "A5", Label: "Away", Archived: true, Currency: "EUR"}}})
+	}},
+	{"bench-offline", func() *stage { return fullBench().send(state.WentOffline{Offline: true}) }},
 	{"bench-no-storage", func() *stage {
 		return newStage().send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleDenied}})
 	}},
@@ -95,6 +99,38 @@ var All = []Story{
 	}},
 	{"step-reading-wrong", func() *stage {
 		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "1,234"})
+	}},
+	{"step-tie", func() *stage {
+		s := newStage().takeIn("Grey one").read()
+		tied := slices.Clone(s.state.Unit.Proposals)
+		for i := range tied[:3] {
+			tied[i].Total, tied[i].Reason.Saves, tied[i].Reason.Other = tied[0].Total, 0, tied[(i+1)%3].Step
+		}
+		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: tied, Settled: true})
+	}},
+	{"other-tie", func() *stage {
+		s := newStage().takeIn("Grey one").read()
+		tied := slices.Clone(s.state.Unit.Proposals)
+		for i := range tied {
+			tied[i].Total = tied[0].Total
+		}
+		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: tied, Settled: true}).pane(state.PaneOther)
+	}},
+	{"step-offline", func() *stage { return newStage().takeIn("Grey one").send(state.WentOffline{Offline: true}) }},
+	{"step-soak-closed", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoTest, "five-starts") }},
+	{"step-soak", func() *stage { return soaking("known-disc", "++-", 272) }},
+	{"step-soak-fits", func() *stage { return soaking("five-starts", "+++++", 611) }},
+	{"step-soak-long", func() *stage { return soaking("five-starts", strings.Repeat("+-", 499), 86399) }},
+	{"step-soak-german", func() *stage { return soaking("five-starts", "++-++", 611).send(state.ChooseLang{Lang: "de"}) }},
+	{"step-soak-spanish", func() *stage { return soaking("five-starts", "-----", 611).send(state.ChooseLang{Lang: "es"}) }},
+	{"step-soak-japanese", func() *stage { return soaking("known-disc", "+-+", 59).send(state.ChooseLang{Lang: "ja"}) }},
+	{"sheet-note-soak", func() *stage {
+		return soaking("five-starts", "++-++", 611).send(state.OpenSheet{Sheet: state.SheetNote, Text: "Start the good disc five times: counted 4 good, 1 failed in 10:11."})
+	}},
+	{"step-blurred", func() *stage {
+		s := newStage().takeIn("Grey one")
+		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
+			Conflict: state.Conflict{Kind: state.ConflictBlurred, N: 1, Detail: "trail: events[0]: belief: too blurred"}})
 	}},
 	{"step-repair", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoRepair, "clean-lens") }},
 	{"step-way-back", func() *stage {
@@ -307,6 +343,16 @@ func forty(calm bool) *stage {
 	note("Played a whole disc while I put the tools away.")
 	s.stuck = false
 	saw("listen", "normal")
+	return s
+}
+
+// soaking is a unit on which the starts of a test were counted for so many seconds.
+func soaking(test, runs string, seconds int) *stage {
+	s := newStage().takeIn("Grey one").read().at(plan.DoTest, test)
+	s.send(state.StartSoak{Test: model.TestID(test)}, state.Soaked{ID: storyID, Since: "2026-03-04T11:00:00Z", Seconds: seconds})
+	for _, run := range runs {
+		s.send(state.CountRun{Good: run == '+'})
+	}
 	return s
 }
 

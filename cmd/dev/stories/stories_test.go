@@ -21,13 +21,13 @@ func TestEveryStoryCanBeTold(t *testing.T) {
 			require.True(t, st.Ready)
 			if u := st.Unit; u != nil && u.Model != nil {
 				if st.Route.Screen != state.ScreenReport && (!strings.HasSuffix(s.Name, "-thinking") || s.Name == "step-still-thinking") {
-					assert.Equal(t, s.Name == "step-contradiction", len(u.Proposals) == 0, "there is nothing to do")
+					assert.Equal(t, s.Name == "step-contradiction" || s.Name == "step-blurred", len(u.Proposals) == 0, "there is nothing to do")
 				}
 				if strings.Contains(s.Name, "-forty") {
 					assert.GreaterOrEqual(t, len(u.Trail.Events), 40)
 				}
 				require.NoError(t, u.Trail.Check(u.Model), "the trail does not fit its model")
-				if s.Name != "step-contradiction" {
+				if s.Name != "step-contradiction" && s.Name != "step-blurred" {
 					assert.Equal(t, state.NoConflict, u.Conflict.Kind, u.Conflict.Detail)
 				}
 			}
