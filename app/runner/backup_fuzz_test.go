@@ -12,7 +12,6 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/belief"
-	"pitwise/engine/catalog"
 	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -28,37 +27,33 @@ func fuzzed(t testing.TB) *Runner {
 // what was taken in can be read and taken in again without change. A backup is tried a
 // second time with its digest set right, so that what lies behind the digest is reached.
 func FuzzTakeIn(f *testing.F) {
-	m, err := catalog.Load("tray")
+	player, err := os.ReadFile("../../engine/catalog/authors/shelf-player.json")
+	require.NoError(f, err)
+	m, err := model.Load(player)
 	require.NoError(f, err)
 	mine := &trail.Trail{ID: "mine", Created: "2026-03-04T10:11:12Z", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
 		Terms:  trail.Terms{Currency: "EUR"},
 		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "hello"}}}
 	first := fuzzed(f)
-	require.NoError(f, first.store(mine, nil))
+	require.NoError(f, first.store(mine, m))
 	whole, err := first.backupFile(false)
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
 	f.Add(mine.Encode())
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[{}, null, 7],"archived":["mine"],"models":{"a":"{}"}}`))
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[` + string(mine.Encode()) + `],"archived":["mine","other"],"models":{}}`))
-	player, err := os.ReadFile("../../engine/catalog/authors/shelf-player.json")
-	require.NoError(f, err)
 	f.Add(player)
 	f.Add(bytes.Replace(player, []byte("0.10]"), []byte("0.2]"), 1))
 	f.Add([]byte(`{"format":"pitwise/model"}`))
-	tray, _ := catalog.Text("tray")
-	f.Add(tray)
-	shelf, err := model.Load(player)
-	require.NoError(f, err)
-	_, err = first.list(shelf)
+	_, err = first.list(m)
 	require.NoError(f, err)
 	whole, err = first.backupFile(false)
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		r := fuzzed(t)
-		require.NoError(t, r.store(mine, nil))
-		_, err := r.list(shelf)
+		require.NoError(t, r.store(mine, m))
+		_, err := r.list(m)
 		require.NoError(t, err)
 		tries := [][]byte{text}
 		var b backup
@@ -74,13 +69,13 @@ func FuzzTakeIn(f *testing.F) {
 			_, err := r.takeIn(each)
 			own, listed := r.own()
 			require.NoError(t, listed)
-			require.True(t, slices.ContainsFunc(own, func(o state.OwnModel) bool { return o.SHA256 == shelf.SHA256 }))
+			require.True(t, slices.ContainsFunc(own, func(o state.OwnModel) bool { return o.SHA256 == m.SHA256 }))
 			for _, o := range own {
 				kept, err := r.Storage.Model(o.SHA256)
 				require.NoError(t, err)
-				m, err := model.Load(kept)
+				again, err := model.Load(kept)
 				require.NoError(t, err, "a model that has a defect is listed")
-				require.Equal(t, o.SHA256, m.SHA256)
+				require.Equal(t, o.SHA256, again.SHA256)
 			}
 			if err != nil {
 				told := tell(r, browser.File{Name: "x", Text: string(each)}, err)

@@ -80,10 +80,7 @@ func (r *Runner) takeInModel(text []byte) (state.Imported, error) {
 		return state.Imported{}, model.Defects{{Place: "most_faults", Found: err.Error()}}
 	}
 	r.Device.Yield()
-	taken := &state.TakenModel{Choice: m.SHA256, Title: m.Title}
-	if taken.Title == "" {
-		taken.Title = m.ID
-	}
+	taken := &state.TakenModel{Choice: m.SHA256}
 	same := false
 	for _, e := range catalog.Models() {
 		if e.SHA256 == m.SHA256 {

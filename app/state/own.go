@@ -27,7 +27,6 @@ type (
 	// A TakenModel is a model that was read in, with the list it is on now.
 	TakenModel struct {
 		Choice string // by which PickModel picks it
-		Title  string
 		Own    []OwnModel
 	}
 	NothingPicked struct{} // no file was chosen after all
@@ -219,7 +218,7 @@ func modelTaken(s State, m Imported) (State, []Effect) {
 	if m.Same {
 		kind = NoticeModelSame
 	}
-	s = s.notify(kind, m.Model.Title, 0)
+	s = s.notify(kind, "", 0)
 	s.Own = m.Model.Own
 	later := DismissLater{s.Notice.Serial}
 	s, effects := takeIn(s, PickModel{ID: m.Model.Choice})

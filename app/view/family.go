@@ -31,8 +31,13 @@ func (v *Families) Render() app.UI {
 		app.If(len(s.Own) > 0, app.Div().Class("choices").Body(app.Range(s.Own).Slice(func(i int) app.UI {
 			return ownFamily(s, s.Own[i])
 		}))),
-		app.P().Class("field-help").Text(say(words.BringModelHelp)),
-		fileButton(say(words.BringModel)),
+		app.Details().Class("more").Body(
+			app.Summary().Text(say(words.FamilyOther)),
+			app.Div().Class("block").Body(
+				app.P().Class("field-help").Text(say(words.BringModelHelp)),
+				fileButton(say(words.BringModel)),
+			),
+		),
 	)
 }
 

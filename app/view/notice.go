@@ -75,9 +75,9 @@ func noticeText(s state.State) string {
 	case state.NoticeSame:
 		return say(words.NoticeSame)
 	case state.NoticeModel:
-		return say(words.NoticeModel, short(n.Detail, labelShown))
+		return say(words.NoticeModel)
 	case state.NoticeModelSame:
-		return say(words.NoticeModelSame, short(n.Detail, labelShown))
+		return say(words.NoticeModelSame)
 	case state.NoticeElsewhere:
 		return say(words.NoticeElsewhere)
 	case state.NoticeClash:

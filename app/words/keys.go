@@ -44,6 +44,7 @@ const (
 	ToolsHelp             Key = "tools-help"
 	OwnFacts              Key = "own-facts"
 	OwnFactsSum           Key = "own-facts-sum"
+	FamilyOther           Key = "family-other"
 	BringModel            Key = "bring-model"
 	BringModelHelp        Key = "bring-model-help"
 	DropModel             Key = "drop-model"
