@@ -19,9 +19,10 @@ func sample(m *model.Model) trail.Trail {
 		Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
 		Unit:  trail.Unit{Label: "Grey top-loader, box 7 (sample)", Notes: "From a house clearance. The lid was glued once."},
 		Terms: trail.Terms{
-			MinuteValue: 0.4, Currency: "EUR",
+			MinuteValue: state.Defaults[state.TermMinute], Currency: "EUR",
 			Tools:        []model.ToolID{"good-disc", "slow-motion", "screwdriver", "multimeter", "loupe", "alcohol", "iron"},
-			WorkingValue: 60, AsIsValue: 10, ComebackCost: 25,
+			WorkingValue: state.Defaults[state.TermWorking], AsIsValue: state.Defaults[state.TermAsIs],
+			ComebackCost: state.Defaults[state.TermComeback],
 		},
 		Events: []trail.Event{
 			{N: 1, Kind: trail.Result, Test: "first-boot", Outcome: "asks"},

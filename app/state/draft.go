@@ -37,8 +37,10 @@ const (
 type NumberParser func(string) (float64, error)
 
 // Defaults of the terms, for a currency with a unit of about a euro. They only
-// have to be sane: the person changes what does not fit.
-var Defaults = [TermCount]float64{TermMinute: 0.4, TermWorking: 60, TermAsIs: 10, TermComeback: 25}
+// have to be sane: the person changes what does not fit. They are those of somebody
+// who mends for the love of it (an hour at 15). At 0.4 a minute and 60 working the
+// planner writes off most of what comes in.
+var Defaults = [TermCount]float64{TermMinute: 0.25, TermWorking: 80, TermAsIs: 10, TermComeback: 25}
 
 // Ready reports whether the draft may be started.
 func (d Draft) Ready(parse NumberParser) bool {

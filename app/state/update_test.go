@@ -416,7 +416,7 @@ func TestTakingAUnitIn(t *testing.T) {
 	t.Run("another currency changes only the amounts that were not typed", func(t *testing.T) {
 		s, _ := play(intake(t), state.SetTerm{Term: state.TermWorking, Text: "55"}, state.SetCurrency{Code: "JPY"})
 		assert.Equal(t, "55", s.Draft.Terms[state.TermWorking])
-		assert.Equal(t, "40", s.Draft.Terms[state.TermMinute])
+		assert.Equal(t, "25", s.Draft.Terms[state.TermMinute])
 	})
 	t.Run("another kind of drive forgets what was seen of the first", func(t *testing.T) {
 		s, effects := play(intake(t), state.SetOutcome{ID: "asks"}, state.PickModel{ID: "other"})

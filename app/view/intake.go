@@ -37,20 +37,42 @@ func (in *Intake) Render() app.UI {
 		app.If(d.Model == nil, app.P().Class("quiet").Role("status").Text(say(words.Loading))),
 		&Photos{Rev: in.Rev},
 		app.Details().Class("block", "more").Body(
-			app.Summary().Text(say(words.MoreTerms)),
+			app.Summary().Body(app.Span().Text(say(words.MoreTerms))),
 			&Terms{Rev: in.Rev},
-			field("unit-notes", say(words.NotesName), "",
-				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", d.Notes).OnInput(notes, notesScope)),
+			app.Div().Class("notes").Body(field("unit-notes", say(words.NotesName), "",
+				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", d.Notes).OnInput(notes, notesScope))),
 		),
 	)
 }
 
 // intakeDock is what ends the intake.
 func intakeDock(d state.Draft) app.UI {
+	missing := lacking(d)
 	return app.Div().Class("dock").Body(
-		app.If(d.Tried && !d.Ready(speech().Number), app.P().Class("wrong").Role("alert").Text(say(words.IntakeMissing))),
+		app.If(d.Tried && len(missing) > 0, app.P().Class("wrong").Role("alert").Text(say(words.IntakeMissing, speech().List(missing...)))),
 		button("button-main", say(words.StartUnit), state.StartUnit{}).Disabled(d.Starting || at.shown.Intake.Busy > 0),
 	)
+}
+
+// lacking names the fields without which a unit cannot be started, also those that are
+// out of sight.
+func lacking(d state.Draft) []string {
+	var names []string
+	if strings.TrimSpace(d.Label) == "" {
+		names = append(names, say(words.LabelName))
+	}
+	if d.Model == nil {
+		names = append(names, say(words.FamilyName))
+	}
+	if d.Outcome == "" {
+		names = append(names, say(words.FindingName))
+	}
+	for t, name := range [state.TermCount]words.Key{words.TermMinute, words.TermWorking, words.TermAsIs, words.TermComeback} {
+		if x, err := speech().Number(d.Terms[t]); err != nil || x < 0 {
+			names = append(names, say(name))
+		}
+	}
+	return names
 }
 
 // Finding asks what the unit does now and what is at hand.
@@ -67,7 +89,7 @@ func (f *Finding) Render() app.UI {
 		return app.Div()
 	}
 	test := &m.Tests[m.Intake]
-	return app.Div().Body(
+	return app.Div().Class("finding").Body(
 		app.FieldSet().Class("block").Body(
 			app.Legend().Text(say(words.FindingName)),
 			app.P().Class("field-help").Text(testTitle(m, m.Intake)),

@@ -110,7 +110,7 @@ var german = Language{
 		TermAsIsHelp:     say("Was es unrepariert noch für Teile einbringt. So viel bringt es, wenn es abgeschrieben wird."),
 		TermComeback:     say("Eine Rückkehr"),
 		TermComebackHelp: say("Was es kostet, wenn es freigegeben wird und doch defekt wiederkommt: Porto, noch ein Abend, Vertrauen. Je mehr, desto mehr Proben werden verlangt."),
-		IntakeMissing:    say("Oben fehlt noch etwas."),
+		IntakeMissing:    say("Bitte noch einmal ansehen: %s."),
 		StartUnit:        say("Anfangen"),
 		NumberWrong:      say("Das ist keine Zahl. Schreibweise: 4,74 oder 4.74."),
 		NumberAmbiguous:  say("Das lässt sich auf zwei Arten lesen. Bitte ohne Tausenderzeichen."),

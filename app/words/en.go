@@ -113,7 +113,7 @@ var english = Language{
 		TermAsIsHelp:     say("What you would still get for it for parts, unrepaired. Written off, it brings this."),
 		TermComeback:     say("A comeback"),
 		TermComebackHelp: say("What it costs you if you sign it off and it comes back faulty: postage, another evening, trust. The more it is, the more proof is asked for."),
-		IntakeMissing:    say("Something above is still missing."),
+		IntakeMissing:    say("Please look again at: %s."),
 		StartUnit:        say("Start"),
 		NumberWrong:      say("This is not a number. Write it like 4.74 or 4,74."),
 		NumberAmbiguous:  say("This could be read two ways. Leave out the sign between thousands."),

@@ -110,7 +110,7 @@ var spanish = Language{
 		TermAsIsHelp:     say("Lo que aún te darían por él sin reparar, por piezas. Es lo que queda si se da por perdido."),
 		TermComeback:     say("Una devolución"),
 		TermComebackHelp: say("Lo que te cuesta si le das el visto bueno y vuelve averiado: portes, otra tarde, confianza. Cuanto más, más pruebas se piden."),
-		IntakeMissing:    say("Arriba todavía falta algo."),
+		IntakeMissing:    say("Revisa todavía: %s."),
 		StartUnit:        say("Empezar"),
 		NumberWrong:      say("Esto no es un número. Escríbelo como 4,74 o 4.74."),
 		NumberAmbiguous:  say("Esto se puede leer de dos maneras. Quita el signo de los millares."),

@@ -110,7 +110,7 @@ var japanese = Language{
 		TermAsIsHelp:     say("直さないまま部品取りとして得られる金額。あきらめたときに残るのはこの金額です。"),
 		TermComeback:     say("出戻り"),
 		TermComebackHelp: say("合格にしたのに故障で戻ってきたときの損：送料、もうひと晩、信用。高いほど、確かめを多く求めます。"),
-		IntakeMissing:    say("上にまだ足りないものがあります。"),
+		IntakeMissing:    say("もう一度確かめてください：%s"),
 		StartUnit:        say("始める"),
 		NumberWrong:      say("数ではありません。4.74 または 4,74 のように書いてください。"),
 		NumberAmbiguous:  say("二通りに読めます。桁区切りを入れずに書いてください。"),
