@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pitwise/app/state"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -61,6 +62,27 @@ var All = []Story{
 	}},
 	{"bench-import-refused", func() *stage {
 		return newStage().send(state.ImportFailed{Detail: "trail: events[3].test: no test has the id \"" + strings.Repeat("x", 200) + "\""})
+	}},
+	{"refused", func() *stage {
+		return newStage().send(refusedModel(state.Defect{Defect: document.Defect{Place: "tests[0].given[\"lens.dirty\"]", Line: 40, Column: 8,
+			Found: "up to outcome \"asks\" it adds up to 0.6263 times what healthy does, and to 0.6316 up to the outcome before; the ratio may not fall"}},
+			state.Defect{Defect: document.Defect{Place: "id", Found: "missing", Line: 3, Column: 2}, In: "units[12].model_text"},
+			state.Defect{Defect: document.Defect{Place: "repairs[2].fixes[\"" + longWords + "\"]", Found: hostile, Line: 1234567, Column: 1234567}},
+			state.Defect{Defect: document.Defect{Found: "sha256 " + strings.Repeat("0", 64) + ": the file was changed or cut"}}))
+	}},
+	{"refused-many", func() *stage {
+		all := make([]state.Defect, document.MaxDefects)
+		for i := range all {
+			all[i] = state.Defect{Defect: document.Defect{Place: fmt.Sprintf("tests[%d].healthy", i), Found: "row sums to 0.98, want 1", Line: 7 + 12*i, Column: 8}}
+		}
+		return newStage().send(refusedModel(all...))
+	}},
+	{"intake-own", func() *stage {
+		s := newStage().send(state.Navigated{Path: "/new"}, state.OwnRead{Models: ownModels})
+		return s.send(state.AskDrop{SHA256: ownModels[1].SHA256})
+	}},
+	{"intake-reading-in", func() *stage {
+		return newStage().send(state.Navigated{Path: "/new"}, state.PickImport{})
 	}},
 	{"intake", func() *stage {
 		return newStage().send(state.Navigated{Path: "/new"})
@@ -273,6 +295,18 @@ func ownPlaces() *stage {
 	}
 	m.Components[4].Words.Title = longWords
 	return s.send(state.Opened{Trail: s.state.Unit.Trail, Model: &m})
+}
+
+// ownModels are two texts of one revision, and one with words that no list was made for.
+var ownModels = []state.OwnModel{
+	{ID: "shelf-player", Title: "Small player with a door and an outside adaptor", Revision: "2", SHA256: strings.Repeat("ab", 32), Added: "2026-03-04T10:11:12Z"},
+	{ID: "shelf-player", Title: "Small player with a door and an outside adaptor", Revision: "2", SHA256: strings.Repeat("cd", 32), Added: "2026-03-03T10:11:12Z"},
+	{ID: "other", Title: longWords + hostile, Revision: longWords, SHA256: strings.Repeat("ef", 32), Added: "2026-03-02T10:11:12Z"},
+}
+
+// refusedModel is a file that was not read in.
+func refusedModel(defects ...state.Defect) state.Msg {
+	return state.ImportFailed{File: state.RefusedFile{File: "mine-" + longWords + ".json", Defects: defects, More: 41 * (len(defects) / document.MaxDefects)}}
 }
 
 // evening is a unit with something of every kind on its trail.
