@@ -15,9 +15,8 @@ var beginCommand = &command{
 	short: "begin the trail of a unit, with its model inside",
 	long: `
 Prints a trail of no events that carries the text of its model. The app reads it in as
-a new unit on the bench, which is how a model of your own gets there; every other unit
-under that model needs one of its own. It is also the head of a trail that you write
-by hand.
+a new unit on the bench, without putting the model on its list of drives: for that it
+reads in the model's own file. It is also the head of a trail that you write by hand.
 
 The terms are those of -terms, or those that "pitwise help simulate" shows, with every
 tool of the model at hand.
