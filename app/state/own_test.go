@@ -42,6 +42,11 @@ func TestReadingAModelIn(t *testing.T) {
 		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
 		assert.Nil(t, s.Draft.Model, "the answer for the model that was picked before comes too late")
 	})
+	t.Run("of a backup that holds models alone their number is told", func(t *testing.T) {
+		s, _ := state.Update(s, state.Imported{Bench: true, Listed: 2})
+		assert.Equal(t, state.NoticeListed, s.Notice.Kind)
+		assert.Equal(t, 2, s.Notice.N)
+	})
 	t.Run("no file was chosen", func(t *testing.T) {
 		s, effects := state.Update(s, state.NothingPicked{})
 		assert.False(t, s.Reading)

@@ -136,6 +136,7 @@ const (
 	NoticeSame      NoticeKind = "import-same"
 	NoticeModel     NoticeKind = "model"
 	NoticeModelSame NoticeKind = "model-same"
+	NoticeListed    NoticeKind = "models"        // N of them, from a backup
 	NoticePhotos    NoticeKind = "import-photos" // Photos and Refused say how many
 	NoticeElsewhere NoticeKind = "elsewhere"
 	NoticeClash     NoticeKind = "clash"

@@ -83,6 +83,9 @@ func Update(s State, m Msg) (State, []Effect) {
 		} else {
 			s = s.notify(NoticeImported, "", m.New)
 		}
+		if m.New == 0 && m.Listed > 0 {
+			s = s.notify(NoticeListed, "", m.Listed)
+		}
 		if m.Photos > 0 || m.Refused > 0 {
 			s = s.notify(NoticePhotos, "", m.New)
 			s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused

@@ -76,6 +76,8 @@ func noticeText(s state.State) string {
 		return say(words.NoticeSame)
 	case state.NoticeModel:
 		return say(words.NoticeModel)
+	case state.NoticeListed:
+		return say(words.NoticeListed, n.N)
 	case state.NoticeModelSame:
 		return say(words.NoticeModelSame)
 	case state.NoticeElsewhere:

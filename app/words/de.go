@@ -324,6 +324,7 @@ var german = Language{
 		NoticeSame:      say("Eingelesen: nichts darin war neu."),
 		NoticeModel:     say("Das Modell steht jetzt auf der Liste und ist gewählt."),
 		NoticeModelSame: say("Das Modell stand schon auf der Liste. Es ist gewählt."),
+		NoticeListed:    count(1, "one", "Eingelesen: ein Modell.", "other", "Eingelesen: %d Modelle."),
 		ReadingFile:     say("Die Datei wird eingelesen …"),
 		NoticeElsewhere: say("Ein anderes Fenster hat zu diesem Gerät einen Schritt aufgezeichnet. Er ist jetzt zu sehen."),
 		NoticeClash:     say("Ein anderes Fenster war schneller. Dieser Schritt wurde nicht aufgezeichnet: bitte ansehen und noch einmal tippen."),

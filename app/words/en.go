@@ -330,6 +330,7 @@ var english = Language{
 		NoticeSame:      say("Read in: nothing in it was new."),
 		NoticeModel:     say("The model is on the list now, and picked."),
 		NoticeModelSame: say("The model was on the list already. It is picked."),
+		NoticeListed:    count(1, "one", "Read in: one model.", "other", "Read in: %d models."),
 		ReadingFile:     say("Reading the file in …"),
 		NoticeElsewhere: say("Another window recorded a step on this unit. You see it now."),
 		NoticeClash:     say("Another window recorded a step first. Yours was not recorded: look, and tap again."),

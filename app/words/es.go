@@ -324,6 +324,7 @@ var spanish = Language{
 		NoticeSame:      say("Leído: no había nada nuevo."),
 		NoticeModel:     say("El modelo ya está en la lista, y elegido."),
 		NoticeModelSame: say("El modelo ya estaba en la lista. Queda elegido."),
+		NoticeListed:    count(1, "one", "Leído: un modelo.", "other", "Leído: %d modelos."),
 		ReadingFile:     say("Leyendo el archivo…"),
 		NoticeElsewhere: say("Otra ventana ha anotado un paso de este aparato. Ya lo ves."),
 		NoticeClash:     say("Otra ventana ha anotado antes. Tu paso no se ha anotado: mira y vuelve a tocar."),

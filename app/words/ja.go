@@ -324,6 +324,7 @@ var japanese = Language{
 		NoticeSame:      say("読み込み：新しいものはありませんでした。"),
 		NoticeModel:     say("モデルを一覧に加え、選びました。"),
 		NoticeModelSame: say("モデルはすでに一覧にあります。それを選びました。"),
+		NoticeListed:    count(1, "other", "読み込み：モデル%d件。"),
 		ReadingFile:     say("ファイルを読み込んでいます…"),
 		NoticeElsewhere: say("別のウィンドウがこの機器に手順を記録しました。今の表示に含まれています。"),
 		NoticeClash:     say("別のウィンドウが先に記録しました。この手順は記録されていません。確かめてからもう一度タップしてください。"),

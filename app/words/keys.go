@@ -263,6 +263,7 @@ const (
 	NoticeSame            Key = "notice-same"
 	NoticeModel           Key = "notice-model"
 	NoticeModelSame       Key = "notice-model-same"
+	NoticeListed          Key = "notice-listed"
 	ReadingFile           Key = "reading-file"
 	NoticeElsewhere       Key = "notice-elsewhere"
 	NoticeClash           Key = "notice-clash"
