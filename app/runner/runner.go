@@ -37,6 +37,7 @@ type Runner struct {
 	ships   map[string]*model.Model // the shipped ones, by id
 	spaces  map[string]*belief.Space
 	bench   map[string]benched
+	asked   map[string]int // how often a reading waits for its turn; see latest
 
 	gallery gallery
 
@@ -61,6 +62,27 @@ func (r *Runner) start() {
 func (r *Runner) later(job func()) {
 	r.start()
 	r.jobs <- job
+}
+
+// latest runs a job after those before it, unless the same is asked for again before
+// its turn comes: what is read then is as new. Another window may record faster than
+// this one reads.
+func (r *Runner) latest(what string, job func()) {
+	r.mu.Lock()
+	if r.asked == nil {
+		r.asked = map[string]int{}
+	}
+	r.asked[what]++
+	r.mu.Unlock()
+	r.later(func() {
+		r.mu.Lock()
+		r.asked[what]--
+		again := r.asked[what] > 0
+		r.mu.Unlock()
+		if !again {
+			job()
+		}
+	})
 }
 
 // Settle waits until everything asked so far is done, but for reckonings.
@@ -130,7 +152,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.GoTo:
 		r.Go(e.Path)
 	case state.ReadBench:
-		r.later(func() { r.Send(state.BenchRead{Cards: r.cards()}) })
+		r.latest("", func() { r.Send(state.BenchRead{Cards: r.cards()}) })
 	case state.LoadModel:
 		r.later(func() { r.loadModel(e.ID) })
 	case state.Create:
@@ -138,7 +160,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.CreateSample:
 		r.later(r.createSample)
 	case state.Open:
-		r.later(func() { r.open(e.ID) })
+		r.latest(e.ID, func() { r.open(e.ID) })
 	case state.Append:
 		r.later(func() { r.append(e) })
 	case state.Reckon:
