@@ -89,7 +89,12 @@ func result(request js.Value) (js.Value, error) {
 
 // Open implements Storage.
 func (d *IndexedDB) Open() error {
-	factory := js.Global().Get("indexedDB")
+	// A browser that denies storage may throw where the property is read; only a call
+	// turns that into something to catch.
+	var factory js.Value
+	if err := caught(func() { factory = js.Global().Get("Reflect").Call("get", js.Global(), "indexedDB") }); err != nil {
+		return fmt.Errorf("%w: %w", ErrDenied, err)
+	}
 	if !factory.Truthy() {
 		return ErrDenied
 	}
