@@ -28,9 +28,10 @@ func (v *Families) Render() app.UI {
 				choice("family", "family-"+e.ID, catalog.Title(e.ID, e.Title, s.Lang), "", e.ID == chosen, state.PickModel{ID: e.ID}),
 			)
 		})),
-		app.If(len(s.Own) > 0, app.Div().Class("choices").Body(app.Range(s.Own).Slice(func(i int) app.UI {
+		// Always there, or what follows would be made anew, and close, with the first of them.
+		app.Div().Class("choices").Hidden(len(s.Own) == 0).Body(app.Range(s.Own).Slice(func(i int) app.UI {
 			return ownFamily(s, s.Own[i])
-		}))),
+		})),
 		app.Details().Class("more").Body(
 			app.Summary().Text(say(words.FamilyOther)),
 			app.Div().Class("block").Body(
