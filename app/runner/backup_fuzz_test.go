@@ -3,6 +3,8 @@ package runner
 import (
 	"bytes"
 	"encoding/json"
+	"image"
+	"image/jpeg"
 	"os"
 	"slices"
 	"testing"
@@ -39,6 +41,13 @@ func FuzzTakeIn(f *testing.F) {
 	whole, err := first.backupFile(false)
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
+	var shot bytes.Buffer
+	require.NoError(f, jpeg.Encode(&shot, image.NewGray(image.Rect(0, 0, 8, 8)), nil))
+	require.NoError(f, first.Storage.AddPhoto(browser.PhotoRecord{Unit: "mine", ID: "01ARYZ6S410000000000000000", At: "2026-03-04T10:12:00Z",
+		Width: 8, Height: 8, Image: shot.String(), Small: shot.String()}.Sealed()))
+	pictured, err := first.backupFile(true)
+	require.NoError(f, err)
+	f.Add([]byte(pictured.Text))
 	f.Add(mine.Encode())
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[{}, null, 7],"archived":["mine"],"models":{"a":"{}"}}`))
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[` + string(mine.Encode()) + `],"archived":["mine","other"],"models":{}}`))
@@ -103,11 +112,22 @@ func FuzzTakeIn(f *testing.F) {
 				_, aside, read := r.read(u.ID)
 				require.NoError(t, read)
 				require.Empty(t, aside)
+				ids, read := r.Storage.PhotoIDs(u.ID)
+				require.NoError(t, read)
+				require.LessOrEqual(t, len(ids), browser.PhotosMost)
+				for _, id := range ids {
+					p, read := r.Storage.Photo(u.ID, id)
+					require.NoError(t, read)
+					require.True(t, p.Intact())
+					_, fault := browser.BareJPEG([]byte(p.Image))
+					require.NoError(t, fault, "what is stored is what was coded here")
+				}
 			}
 			if err == nil {
 				again, err := r.takeIn(each)
 				require.NoError(t, err)
 				require.Zero(t, again.New)
+				require.Zero(t, again.Photos)
 				require.True(t, again.Same)
 			}
 		}
