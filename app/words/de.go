@@ -91,7 +91,7 @@ var german = Language{
 		ToolsName:        say("Vorhandenes Werkzeug"),
 		ToolsHelp:        say("Vorgeschlagen wird nur, wofür das Werkzeug da ist."),
 		OwnFacts:         say("Eigenes, Revision %s, eingelesen am %s"),
-		OwnFactsSum:      say("Eigenes, Revision %s, eingelesen am %s, Prüfsumme %s…"),
+		OwnFactsSum:      say("Eigenes, Revision %s, eingelesen am %s, Prüfsumme %s"),
 		FamilyOther:      say("Nicht dabei?"),
 		BringModel:       say("Eine Modelldatei einlesen"),
 		BringModelHelp:   say("Ein Modell ist eine Textdatei, die sagt, was in einem Laufwerk ausfallen kann und woran man es erkennt. Ein selbst geschriebenes oder erhaltenes lässt sich einlesen; es bleibt auf diesem Gerät."),

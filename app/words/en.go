@@ -94,7 +94,7 @@ var english = Language{
 		ToolsName:        say("Tools at hand"),
 		ToolsHelp:        say("Only steps you have the tools for are put to you."),
 		OwnFacts:         say("Yours, revision %s, brought in on %s"),
-		OwnFactsSum:      say("Yours, revision %s, brought in on %s, checksum %s…"),
+		OwnFactsSum:      say("Yours, revision %s, brought in on %s, checksum %s"),
 		FamilyOther:      say("None of these?"),
 		BringModel:       say("Bring in a model file"),
 		BringModelHelp:   say("A model is a text file that says what can fail in a drive and how to tell. Bring in one that you wrote or were given; it stays on this device."),

@@ -91,7 +91,7 @@ var spanish = Language{
 		ToolsName:        say("Herramientas a mano"),
 		ToolsHelp:        say("Solo se te proponen pasos para los que tienes herramientas."),
 		OwnFacts:         say("Tuyo, revisión %s, leído el %s"),
-		OwnFactsSum:      say("Tuyo, revisión %s, leído el %s, suma de control %s…"),
+		OwnFactsSum:      say("Tuyo, revisión %s, leído el %s, suma de control %s"),
 		FamilyOther:      say("¿Ninguno de estos?"),
 		BringModel:       say("Leer un archivo de modelo"),
 		BringModelHelp:   say("Un modelo es un archivo de texto que dice qué puede fallar en un lector y cómo se nota. Lee uno que hayas escrito o te hayan dado; se queda en este dispositivo."),

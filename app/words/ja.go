@@ -91,7 +91,7 @@ var japanese = Language{
 		ToolsName:        say("手元の工具"),
 		ToolsHelp:        say("工具がそろう手順だけを示します。"),
 		OwnFacts:         say("自分のモデル、改訂 %s、読み込み %s"),
-		OwnFactsSum:      say("自分のモデル、改訂 %s、読み込み %s、チェックサム %s…"),
+		OwnFactsSum:      say("自分のモデル、改訂 %s、読み込み %s、チェックサム %s"),
 		FamilyOther:      say("この中にないときは"),
 		BringModel:       say("モデルファイルを読み込む"),
 		BringModelHelp:   say("モデルとは、ドライブのどこが壊れ、どう見分けるかを書いたテキストファイルです。自作のものや、もらったものを読み込めます。この端末の外には出ません。"),
