@@ -1,0 +1,74 @@
+//go:build browser
+
+package flows_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"pitwise/cmd/dev/browser"
+)
+
+// watch times each tap within the page itself: until the first thing on the screen
+// changes, and until the next proposal stands and will not change any more.
+const watch = `(() => {
+	window.times = [];
+	let now = null;
+	const look = () => {
+		if (!now) return;
+		const t = performance.now() - now.start;
+		if (now.answer === undefined) now.answer = t;
+		const pane = document.querySelector(".pane-step");
+		const resting = pane && pane.querySelector("h2") && !pane.querySelector(".thinking, .still");
+		if (document.querySelectorAll(".event").length > now.events) {
+			if (now.first === undefined && pane && pane.querySelector("h2") && !pane.querySelector(".thinking")) now.first = t;
+			if (resting) { window.times.push([now.answer, now.first, t]); now = null; }
+		}
+	};
+	new MutationObserver(look).observe(document.body, {childList: true, subtree: true, attributes: true, characterData: true});
+	document.addEventListener("click", (e) => {
+		const b = e.target.closest(".button-outcome");
+		if (b) now = {start: performance.now(), events: document.querySelectorAll(".event").length};
+	}, true);
+})()`
+
+// TestFromATapToTheNextProposal records forty results on one unit and logs how long the
+// person waits after each. The limits are wide, for machines that do other work besides.
+func TestFromATapToTheNextProposal(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		slow float64
+		most time.Duration
+	}{{"at full speed", 1, 10 * time.Second}, {"four times slower", 4, 40 * time.Second}} {
+		t.Run(row.name, func(t *testing.T) {
+			s := browser.Serve(t)
+			p := browser.Start(t).Open(s)
+			p.Go("/")
+			takeIn(p, "Forty results")
+			p.Slow(row.slow)
+			p.Eval(watch)
+			// The tests of a repairer who goes by habit: what is quick, over and over.
+			for n := 0; n < 40; n++ {
+				test, outcome := "Start a disc known to be good", []string{"Spins, then gives up", "Starts the disc"}[min(n%5, 1)]
+				choose(p, test, "Test")
+				act(p, outcome)
+			}
+			times := browser.Value[[][3]float64](p, "window.times")
+			if !assert.GreaterOrEqual(t, len(times), 40) {
+				return
+			}
+			for k, name := range []string{"the tap is answered", "a first proposal", "the proposal stands"} {
+				var all []float64
+				for _, x := range times {
+					all = append(all, x[k])
+				}
+				slices.Sort(all)
+				t.Logf("%s after %.0f ms in the median, %.0f ms at worst", name, all[len(all)/2], all[len(all)-1])
+				assert.Less(t, all[len(all)-1], float64(row.most.Milliseconds()))
+			}
+		})
+	}
+}
