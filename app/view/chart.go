@@ -30,9 +30,10 @@ type Chart struct {
 }
 
 const (
-	chartWidth, chartHeight    = 360.0, 200.0
-	chartLeft, chartTop        = 42.0, 10.0
-	chartPlotWide, chartPlotHi = 308.0, 160.0
+	// A unit is about a CSS pixel on the narrowest phone.
+	chartWidth, chartHeight    = 320.0, 200.0
+	chartLeft, chartTop        = 44.0, 10.0
+	chartPlotWide, chartPlotHi = 266.0, 158.0
 )
 
 // Render implements app.Composer.
@@ -134,7 +135,7 @@ func grid(lines []trail.Line) []app.UI {
 		y := num(chartY(p))
 		out = append(out,
 			svg("path").Attr("data-grid", "level").Attr("d", "M"+num(chartLeft)+" "+y+" H"+num(chartLeft+chartPlotWide)),
-			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4)).Attr("text-anchor", "end").Text(speech().Percent(p)),
+			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4.5)).Attr("text-anchor", "end").Text(speech().Percent(p)),
 		)
 	}
 	every := 1 + len(lines)/12
@@ -142,12 +143,12 @@ func grid(lines []trail.Line) []app.UI {
 		x := chartX(i, len(lines))
 		switch {
 		case i > 0 && !l.Live:
-			out = append(out, svg("path").Attr("data-mark", "void").Attr("d", "M"+num(x-4)+" 174 l8 8 m0 -8 l-8 8"))
+			out = append(out, svg("path").Attr("data-mark", "void").Attr("d", "M"+num(x-4)+" 173 l8 8 m0 -8 l-8 8"))
 		case l.Kind == trail.Repair:
-			out = append(out, svg("path").Attr("data-mark", "repair").Attr("d", "M"+num(x-4)+" 174 h8 v8 h-8 z"))
+			out = append(out, svg("path").Attr("data-mark", "repair").Attr("d", "M"+num(x-4)+" 173 h8 v8 h-8 z"))
 		}
 		if i%every == 0 {
-			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "196").Attr("text-anchor", "middle").Text(i))
+			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "197").Attr("text-anchor", "middle").Text(i))
 		}
 	}
 	return out
