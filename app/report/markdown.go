@@ -5,13 +5,11 @@ import (
 	"unicode"
 
 	"pitwise/app/words"
-	"pitwise/engine/model"
-	"pitwise/engine/trail"
 )
 
 // Markdown is the report as CommonMark with the widespread form of tables.
-func Markdown(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) string {
-	r := Of(w, Unit{Model: m, Trail: t, Account: a})
+func Markdown(w *words.Words, u Unit) string {
+	r := Of(w, u)
 	var b strings.Builder
 	b.WriteString("# " + escape(r.Title) + "\n")
 	for _, s := range r.Sections {

@@ -54,7 +54,7 @@ func told(t testing.TB) (*model.Model, *trail.Trail, *trail.Account) {
 
 func TestMarkdownTellsTheWholeUnit(t *testing.T) {
 	m, tr, a := told(t)
-	text := report.Markdown(words.In("en"), m, tr, a)
+	text := report.Markdown(words.In("en"), report.Unit{Model: m, Trail: tr, Account: a})
 	for _, want := range []string{
 		"# Grey one, shelf 3\n", "Signed off on 4 Mar 2026", "Found: Lens: Film or dust on the lens",
 		"| 1 | 10:12 | Switch on with the owner's disc | Asks for a disc |",
@@ -171,7 +171,7 @@ func TestStepsAreOneLineEachWithTheOdds(t *testing.T) {
 
 func TestAReportNeedsNeitherModelNorAccount(t *testing.T) {
 	_, tr, _ := told(t)
-	text := report.Markdown(words.In("en"), nil, tr, nil)
+	text := report.Markdown(words.In("en"), report.Unit{Trail: tr})
 	assert.Contains(t, text, "first-boot")
 	_, err := csv.NewReader(strings.NewReader(report.Steps(words.In("en"), nil, tr, nil))).ReadAll()
 	require.NoError(t, err)
@@ -192,7 +192,7 @@ func TestHostileTextMeansItself(t *testing.T) {
 		tr.Unit.Label, tr.Unit.Notes = text, text
 		tr.Events[5].Reason, tr.Events[6].Text, tr.Events[3].Reason = text, text, text
 
-		md := report.Markdown(words.In("en"), m, tr, a)
+		md := report.Markdown(words.In("en"), report.Unit{Model: m, Trail: tr, Account: a})
 		assert.False(t, steer.MatchString(md), "%.40q steers", text)
 		for i, line := range strings.Split(strings.TrimRight(md, "\n"), "\n") {
 			ours := line == "" || strings.HasPrefix(line, "# ") || strings.HasPrefix(line, "## ") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "|")

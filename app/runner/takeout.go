@@ -65,7 +65,7 @@ func File(e state.TakeOut) browser.File {
 		}
 		return browser.File{Name: name + ".json", Type: "application/json", Text: string(t.Encode())}
 	case state.FormReport:
-		return browser.File{Name: name + ".md", Type: "text/markdown", Text: report.Markdown(w, e.Model, e.Trail, e.Account)}
+		return browser.File{Name: name + ".md", Type: "text/markdown", Text: report.Markdown(w, report.Unit{Model: e.Model, Trail: e.Trail, Account: e.Account, Origin: e.Origin})}
 	case state.FormSteps:
 		return browser.File{Name: name + ".csv", Type: "text/csv", Text: report.Steps(w, e.Model, e.Trail, e.Account)}
 	case state.FormDamaged:

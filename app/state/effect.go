@@ -65,6 +65,7 @@ type (
 		Trail   *trail.Trail
 		Model   *model.Model
 		Account *trail.Account
+		Origin  *trail.Odds // nil until worked out
 		Damaged []string
 		Lang    string
 		Photos  bool // with photographs

@@ -485,7 +485,7 @@ func work(s State, m Msg) (State, []Effect) {
 
 	case TakeAway:
 		return s, []Effect{TakeOut{
-			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Damaged: u.Damaged, Lang: s.Lang, Photos: s.WithPhotos,
+			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Origin: u.Origin, Damaged: u.Damaged, Lang: s.Lang, Photos: s.WithPhotos,
 		}}
 	}
 	return s, nil

@@ -28,6 +28,9 @@ func (v *Other) Render() app.UI {
 	)
 }
 
+// offersShown is how many steps on offer show before the rest is folded.
+const offersShown = 12
+
 // Steps is every step on offer, the one with the least cost first, with a search.
 type Steps struct {
 	app.Compo
@@ -47,6 +50,11 @@ func (v *Steps) Render() app.UI {
 			found = append(found, p)
 		}
 	}
+	// All that was looked for shows; without a search, what follows the steps is in reach.
+	head, rest := found, []plan.Proposal(nil)
+	if u.Find == "" && len(found) > offersShown {
+		head, rest = found[:offersShown], found[offersShown:]
+	}
 	held := notOffered(u)
 	return app.Section().Body(
 		app.H2().Text(say(words.OtherTitle)),
@@ -54,7 +62,11 @@ func (v *Steps) Render() app.UI {
 		field("other-search", say(words.SearchSteps), "",
 			app.Input().ID("other-search").Class("input").Type("search").Value(u.Find).AutoComplete(false).OnInput(find, findScope),
 		),
-		app.Ul().Class("offers").Body(app.Range(found).Slice(func(i int) app.UI { return offer(u, found[i]) })),
+		app.Ul().Class("offers").Body(app.Range(head).Slice(func(i int) app.UI { return offer(u, head[i]) })),
+		app.If(len(rest) > 0, app.Details().Class("more").Body(
+			app.Summary().Text(say(words.OddsRest, len(rest))),
+			app.Ul().Class("offers").Body(app.Range(rest).Slice(func(i int) app.UI { return offer(u, rest[i]) })),
+		)),
 		app.If(len(found) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
 		app.If(len(held) > 0, app.Details().Class("more").Body(
 			app.Summary().Text(say(words.HeldTitle, len(held))),

@@ -28,22 +28,24 @@ func (v *Soak) Render() app.UI {
 	runs := k.Test == t.ID
 	return app.Details().Class("more", "soak").Open(runs).Body(
 		app.Summary().Text(say(words.SoakName)),
-		app.If(!runs, app.P().Class("quiet").Text(say(words.SoakHelp))),
-		app.If(!runs, button("button-plain", say(words.SoakStart), state.StartSoak{Test: t.ID})),
-		app.If(runs, app.Div().Class("soak-counts").Body(
-			tally("soak-good", "done", say(words.SoakGood), k.Good(), true),
-			tally("soak-failed", "close", say(words.SoakFailed), k.Failed(), false),
-		)),
-		app.If(runs, app.P().Class("soak-sum").Role("status").Body(
-			app.B().Text(say(words.SoakSum, k.Good(), len(k.Runs))),
-			app.Text(" "+say(words.SoakSince, clock(u.Soaked))),
-		)),
-		app.If(runs, app.P().Class("quiet").Text(soakAdvice(k, t))),
-		app.If(runs, app.Div().Class("row").Body(
-			button("button-plain", say(words.SoakUndo), state.UndoRun{}).Disabled(k.Runs == ""),
-			button("button-plain", say(words.SoakNote), state.OpenSheet{Sheet: state.SheetNote, Text: soakNote(u, t)}).Disabled(k.Runs == ""),
-			button("button-plain", say(words.SoakEnd), state.EndSoak{}),
-		)),
+		app.Div().Class("soak-body").Body(
+			app.If(!runs, app.P().Class("quiet").Text(say(words.SoakHelp))),
+			app.If(!runs, button("button-plain", say(words.SoakStart), state.StartSoak{Test: t.ID})),
+			app.If(runs, app.Div().Class("soak-counts").Body(
+				tally("soak-good", "done", say(words.SoakGood), k.Good(), true),
+				tally("soak-failed", "close", say(words.SoakFailed), k.Failed(), false),
+			)),
+			app.If(runs, app.P().Class("soak-sum").Role("status").Body(
+				app.B().Text(say(words.SoakSum, k.Good(), len(k.Runs))),
+				app.Text(" "+say(words.SoakSince, clock(u.Soaked))),
+			)),
+			app.If(runs, app.P().Class("quiet").Text(soakAdvice(k, t))),
+			app.If(runs, app.Div().Class("row").Body(
+				button("button-plain", say(words.SoakUndo), state.UndoRun{}).Disabled(k.Runs == ""),
+				button("button-plain", say(words.SoakNote), state.OpenSheet{Sheet: state.SheetNote, Text: soakNote(u, t)}).Disabled(k.Runs == ""),
+				button("button-plain", say(words.SoakEnd), state.EndSoak{}),
+			)),
+		),
 	)
 }
 

@@ -31,6 +31,7 @@ func (v *Trail) Render() app.UI {
 	return app.Div().Class("trail").Body(
 		&Photos{Rev: v.Rev},
 		app.H2().Text(say(words.TrailTitle)),
+		app.Div().Class("row").Body(button("button-plain", say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote})),
 		app.If(n == 0, app.P().Class("quiet").Text(say(words.TrailEmpty))),
 		app.Ol().Class("events").Attr("reversed", true).Body(app.Range(u.Trail.Events).Slice(func(i int) app.UI {
 			i = n - 1 - i

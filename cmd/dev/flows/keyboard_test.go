@@ -116,7 +116,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	assert.Equal(t, 3, steps(p))
 
 	press(t, p, "Other", kb.Enter)
-	press(t, p, "Take the trail away", kb.Enter)
+	press(t, p, "Save or share the trail", kb.Enter)
 	press(t, p, "Save: Trail (JSON)", kb.Enter)
 	_, body := p.Downloaded()
 	assert.Contains(t, string(body), "By keyboard")

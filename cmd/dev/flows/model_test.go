@@ -100,7 +100,7 @@ func TestAModelOfOnesOwnServesAUnitToTheEnd(t *testing.T) {
 	p.Tap("Suspects")
 	shown := suspects(p)
 	p.Tap("Other")
-	p.Tap("Take the trail away")
+	p.Tap("Save or share the trail")
 	p.Tap("Save: Trail with its model (JSON)")
 	p.See("Saved to a file.")
 	name, body := p.Downloaded()

@@ -89,7 +89,7 @@ func TestOneTriageEndToEnd(t *testing.T) {
 	first := browser.Value[string](p, `document.querySelector(".suspect .suspect-name").firstChild.textContent`)
 	odds := browser.Value[string](p, `document.querySelector(".suspect .number").innerText`)
 	p.Tap("Other")
-	p.Tap("Take the trail away")
+	p.Tap("Save or share the trail")
 	p.Screenshot("export")
 
 	t.Run("the exported trail loads, fits its model and replays to what the page shows", func(t *testing.T) {
@@ -132,7 +132,7 @@ func TestOneTriageEndToEnd(t *testing.T) {
 	})
 	t.Run("the report is Markdown", func(t *testing.T) {
 		p.In(t)
-		p.Tap("Take the trail away")
+		p.Tap("Save or share the trail")
 		p.Tap("Save: Report (Markdown)")
 		name, body := p.Downloaded()
 		assert.Contains(t, name, ".md")

@@ -1,0 +1,55 @@
+//go:build browser
+
+package flows_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"pitwise/cmd/dev/browser"
+)
+
+// TestStartsAreCounted counts starts by finger, loads the page anew in between, notes the
+// counts, and records the result that they stand for.
+func TestStartsAreCounted(t *testing.T) {
+	s := browser.Serve(t)
+	p := browser.Start(t).Open(s)
+	p.Go("/")
+	takeIn(p, "Grey one")
+	p.Tap("Other")
+	p.Type("Search the steps", "five times")
+	p.Tap("Test Start the good disc five times")
+	p.Tap("Count several starts")
+	p.Tap("Start counting")
+	for range 3 {
+		p.Tap("Good, one more.")
+	}
+	p.Tap("Failed, one more.")
+	p.Tap("Failed, one more.")
+	p.See("3 of 5 good")
+	p.Tap("Undo the last")
+	p.See("3 of 4 good")
+	p.See("This count stands for: One to four.")
+	unit := pathOf(p)
+
+	p.Reload()
+	settled(p)
+	assert.Equal(t, unit, pathOf(p))
+	p.Tap("Other")
+	p.Type("Search the steps", "five times")
+	p.Tap("Test Start the good disc five times")
+	p.See("3 of 4 good")
+	assert.Equal(t, 1, steps(p), "a count is no event")
+	p.Until(`document.querySelector(".soak-sum").innerText.match(/in \d+:\d\d/)`)
+
+	p.Tap("Note the count")
+	p.Until(`document.querySelector("#sheet-text").value.startsWith("Start the good disc five times: counted 3 good, 1 failed in ")`)
+	p.Tap("Record the note")
+	p.See("Step 2 is recorded.")
+	p.See("3 of 4 good")
+	p.Tap("One to four")
+	recorded(p, 3)
+	assert.Equal(t, 0, browser.Value[int](p, `document.querySelectorAll(".soak-counts").length`), "the counter is done")
+	assert.Contains(t, browser.Value[string](p, storedEvents), `counted 3 good, 1 failed`)
+}
