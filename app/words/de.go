@@ -224,7 +224,6 @@ var german = Language{
 		SoakStart:    say("Zählen beginnen"),
 		SoakGood:     say("Gut"),
 		SoakFailed:   say("Fehler"),
-		SoakOneMore:  say("%s, eins mehr. Bisher: %d"),
 		SoakSum:      say("%d von %d gut"),
 		SoakSince:    say("in %s"),
 		SoakFits:     say("Diese Zählung steht für: %s. Unten antippen, um es festzuhalten."),

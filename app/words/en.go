@@ -228,7 +228,6 @@ var english = Language{
 		SoakStart:    say("Start counting"),
 		SoakGood:     say("Good"),
 		SoakFailed:   say("Failed"),
-		SoakOneMore:  say("%s, one more. So far: %d"),
 		SoakSum:      say("%d of %d good"),
 		SoakSince:    say("in %s"),
 		SoakFits:     say("This count stands for: %s. Tap it below to record it."),

@@ -224,7 +224,6 @@ var spanish = Language{
 		SoakStart:    say("Empezar a contar"),
 		SoakGood:     say("Bien"),
 		SoakFailed:   say("Fallo"),
-		SoakOneMore:  say("%s, uno más. Hasta ahora: %d"),
 		SoakSum:      say("%d de %d bien"),
 		SoakSince:    say("en %s"),
 		SoakFits:     say("Esta cuenta indica: %s. Tócalo abajo para registrarlo."),

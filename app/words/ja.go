@@ -224,7 +224,6 @@ var japanese = Language{
 		SoakStart:    say("数え始める"),
 		SoakGood:     say("成功"),
 		SoakFailed:   say("失敗"),
-		SoakOneMore:  say("%sを1つ足す。これまで：%d"),
 		SoakSum:      say("%[2]d回中%[1]d回成功"),
 		SoakSince:    say("経過 %s"),
 		SoakFits:     say("この数が示す結果：%s。下を押すと記録されます。"),

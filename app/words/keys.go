@@ -169,7 +169,6 @@ const (
 	SoakStart             Key = "soak-start"
 	SoakGood              Key = "soak-good"
 	SoakFailed            Key = "soak-failed"
-	SoakOneMore           Key = "soak-one-more"
 	SoakSum               Key = "soak-sum"
 	SoakSince             Key = "soak-since"
 	SoakFits              Key = "soak-fits"

@@ -23,10 +23,10 @@ func TestStartsAreCounted(t *testing.T) {
 	p.Tap("Count several starts")
 	p.Tap("Start counting")
 	for range 3 {
-		p.Tap("Good, one more.")
+		p.Tap("Good")
 	}
-	p.Tap("Failed, one more.")
-	p.Tap("Failed, one more.")
+	p.Tap("Failed")
+	p.Tap("Failed")
 	p.See("3 of 5 good")
 	p.Tap("Undo the last")
 	p.See("3 of 4 good")
