@@ -89,14 +89,15 @@ func card(c state.Card) app.UI {
 	w := speech()
 	return app.A().Class("card", "card-"+string(c.Status)).Href(link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
 		app.Span().Class("card-label").Text(short(c.Label, labelShown)),
-		app.Span().Class("card-status").Text(status(c.Status)),
-		app.Span().Class("card-facts").Body(
+		app.If(c.Status != "", app.Span().Class("card-status").Text(status(c.Status))),
+		// Of a unit whose head cannot be read nothing is known.
+		app.If(c.Status != "", app.Span().Class("card-facts").Body(
 			app.Span().Text(c.Model),
 			app.Span().Text(w.Minutes(c.Minutes)),
 			app.Span().Text(w.Money(c.Money, c.Currency)),
 			app.Span().Text(say(words.Steps, c.Events)),
 			app.Span().Text(w.Day(c.Changed, at.zone)),
-		),
+		)),
 		app.If(c.Damaged, app.Span().Class("card-damaged").Text(say(words.CardDamaged))),
 	)
 }

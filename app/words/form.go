@@ -169,6 +169,9 @@ func (w *Words) Money(x float64, code string) string {
 		decimals, _ = currency.Standard.Rounding(unit)
 		symbol = w.printer.Sprint(currency.NarrowSymbol(unit))
 	}
+	if symbol == "" {
+		return w.Decimal(x, decimals) // a unit whose terms cannot be read
+	}
 	minus := ""
 	amount := w.Decimal(math.Abs(x), decimals)
 	if x < 0 && strings.Trim(amount, "0.,") != "" {

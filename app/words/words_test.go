@@ -218,6 +218,9 @@ func TestMoney(t *testing.T) {
 	assert.Equal(t, "¥1,250", w.Money(1250, "JPY"), "yen have no decimals (ISO 4217)")
 	assert.Equal(t, "CHF\u00a03.00", w.Money(3, "CHF"))
 	assert.Equal(t, "XQX\u00a03.00", w.Money(3, "XQX"), "a code that nobody knows stands as it is")
+	for _, l := range Languages() {
+		assert.NotPanics(t, func() { assert.NotEmpty(t, In(l.ID).Money(3, "")) }, "no code at all, in %s", l.Name)
+	}
 }
 
 func TestTimes(t *testing.T) {

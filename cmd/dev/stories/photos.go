@@ -76,6 +76,16 @@ func init() {
 		{"imported-photos", func() *stage {
 			return fullBench().send(state.Imported{New: 12, Photos: 7, Refused: 2, Bench: true})
 		}},
+		{"bench-ask", func() *stage {
+			s := fullBench()
+			s.state.Storage = state.Storage{Asked: true}
+			return s
+		}},
+		{"bench-cleared", func() *stage { return fullBench().send(state.StorageLost{}) }},
+		{"step-cleared", func() *stage { return evening().pane(state.PaneStep).send(state.StorageLost{}) }},
+		{"unit-headless", func() *stage {
+			return newStage().send(state.Navigated{Path: "/unit/" + storyID}, state.OpenFailed{ID: storyID, Trouble: state.TroubleRead, Detail: "browser: damaged record"})
+		}},
 		{"photos-too-large", func() *stage {
 			return fullBench().send(state.Navigated{Path: "/settings"}, state.TakeFailed{Trouble: state.TroubleLarge})
 		}},

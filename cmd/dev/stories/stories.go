@@ -405,6 +405,7 @@ func fullBench() *stage {
 		{ID: "A2", Label: longWords, Model: "Slot-in with rollers", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T09:00:00Z", Events: 1, Status: state.StatusSignedOff, Minutes: 125, Money: 1234.5, Currency: "JPY"},
 		{ID: "A3", Label: hostile, Model: "Motorised tray", Changed: "2026-03-03T10:00:00Z", Events: 40, Status: state.StatusWrittenOff, Currency: "CHF"},
 		{ID: "A4", Label: "Damaged one", Changed: "2026-03-02T10:00:00Z", Events: 3, Status: state.StatusReturned, Damaged: true, Currency: "USD"},
+		{ID: "01ARYZ6S41TPTWXQQCJDG5NZ2T", Label: "01ARYZ6S41TPTWXQQCJDG5NZ2T", Damaged: true}, // its head cannot be read
 		{ID: "A5", Label: "Away", Archived: true},
 	}
 	for i := range 4 {
