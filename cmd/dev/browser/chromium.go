@@ -27,7 +27,6 @@ type Chromium struct {
 	profile   string
 	downloads string
 	trap      *trap
-	taken     map[string]bool // downloads that a test has read
 
 	root   context.Context
 	cancel context.CancelFunc
@@ -44,7 +43,7 @@ func Start(t testing.TB) *Chromium {
 	require.NoError(t, err)
 	downloads, err := os.MkdirTemp("", "pitwise-downloads-*")
 	require.NoError(t, err)
-	c := &Chromium{t: t, path: path, profile: profile, downloads: downloads, taken: map[string]bool{}, trap: newTrap(t)}
+	c := &Chromium{t: t, path: path, profile: profile, downloads: downloads, trap: newTrap(t)}
 	t.Cleanup(func() {
 		c.close()
 		for _, p := range c.pages {

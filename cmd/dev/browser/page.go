@@ -544,8 +544,7 @@ func (p *Page) Upload(name, path string) {
 	})
 }
 
-// Downloaded waits for a download that was not read yet, and returns its name
-// and content.
+// Downloaded waits for a download, takes it away, and returns its name and content.
 func (p *Page) Downloaded() (string, []byte) {
 	p.t.Helper()
 	var name string
@@ -555,16 +554,17 @@ func (p *Page) Downloaded() (string, []byte) {
 			return false, err.Error()
 		}
 		for _, e := range entries {
-			if !p.c.taken[e.Name()] && !strings.HasSuffix(e.Name(), ".crdownload") && !strings.HasPrefix(e.Name(), ".") {
+			if !strings.HasSuffix(e.Name(), ".crdownload") && !strings.HasPrefix(e.Name(), ".") {
 				name = e.Name()
 				return true, ""
 			}
 		}
 		return false, "nothing was downloaded"
 	})
-	p.c.taken[name] = true
-	body, err := os.ReadFile(filepath.Join(p.c.downloads, name))
+	path := filepath.Join(p.c.downloads, name)
+	body, err := os.ReadFile(path)
 	require.NoError(p.t, err)
+	require.NoError(p.t, os.Remove(path)) // the next of this name is another
 	return name, body
 }
 

@@ -30,7 +30,7 @@ func begin(p *browser.Page, label string) {
 		p.Tap(tool)
 	}
 	p.Tap("Start")
-	p.Until(`document.querySelector(".unit") !== null`)
+	p.Until(`document.querySelector(".pane-step") !== null`)
 }
 
 // steps is how many events the trail on the screen has.

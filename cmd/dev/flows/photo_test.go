@@ -4,14 +4,19 @@ package flows_test
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
+	"fmt"
 	"image"
 	"image/color"
 	"image/jpeg"
 	"image/png"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -297,3 +302,176 @@ func pngOfHalves(t *testing.T) []byte {
 	return b.Bytes()
 }
 
+func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
+	s := browser.Serve(t)
+	p := browser.Start(t).Open(s)
+	p.Go("/")
+	begin(p, "Shelf 22")
+	p.Tap("Trail")
+	p.Upload("Choose pictures", saved(t, "taken.jpg", cameraFile(t)))
+	thumbs(p, 1)
+	const caption = `<img src=x onerror=window.hurt=1> **bold** =1+1`
+	p.Tap("Photograph: Step 1")
+	p.Type("Caption", caption)
+	p.Tap("Keep the caption")
+	p.See(caption)
+	take := func(what string) string {
+		p.Tap("Other")
+		p.Tap("Take the trail away")
+		p.Tap(what)
+		_, body := p.Downloaded()
+		return string(body)
+	}
+	assert.NotContains(t, take("Save: Trail with its model (JSON)"), "image/jpeg")
+	assert.NotContains(t, take("Save: Report (Markdown)"), "Photographs")
+	p.Tap("Take the trail away")
+	p.Tap("With photographs")
+	p.Until(`document.getElementById("with-photos").checked`)
+	p.Screenshot("photo-export")
+	p.Accessible()
+	p.Fits()
+	p.Tap("Save: Trail with its model (JSON)")
+	name, body := p.Downloaded()
+	assert.Contains(t, name, "photographs")
+	assert.Contains(t, string(body), `"version": 2`)
+	md := take("Save: Report (Markdown)")
+	assert.Contains(t, md, "## Photographs")
+	assert.NotContains(t, md, "<img")
+	csv := take("Save: Steps (CSV)")
+	assert.Contains(t, csv, "photograph")
+	p.Go("/settings")
+	p.Tap("Save: The whole bench in one file")
+	_, plain := p.Downloaded()
+	assert.NotContains(t, string(plain), "image/jpeg", "after another load it is asked for anew")
+	p.Tap("With photographs")
+	p.Until(`document.getElementById("with-photos").checked`)
+	p.Tap("Save: The whole bench in one file")
+	_, whole := p.Downloaded()
+	ours := photosIn(t, p)[0]
+
+	fresh := browser.Start(t).Open(s)
+	fresh.Go("/")
+	fresh.Upload("Read in a file", saved(t, "plain.json", plain))
+	fresh.See("Shelf 22")
+	assert.Empty(t, photosIn(t, fresh), "a file without photographs")
+	fresh.Tap("Back to the bench")
+	again := func(file []byte, says string) {
+		fresh.Upload("Read in a file", saved(t, "bench.json", file))
+		fresh.See(says)
+	}
+	again(whole, "New photographs: 1.")
+	theirs := photosIn(t, fresh)
+	require.Len(t, theirs, 1)
+	assert.Equal(t, []any{ours.Unit, ours.ID, ours.At, ours.Of, ours.Caption, ours.Width, ours.Height},
+		[]any{theirs[0].Unit, theirs[0].ID, theirs[0].At, theirs[0].Of, theirs[0].Caption, theirs[0].Width, theirs[0].Height})
+	m, err := jpeg.Decode(bytes.NewReader(theirs[0].Image))
+	require.NoError(t, err)
+	near(t, m, 500, 200, red)
+	near(t, m, 500, 1400, blue)
+	again(whole, "nothing in it was new")
+	again(plain, "nothing in it was new")
+	assert.Equal(t, theirs, photosIn(t, fresh), "the older file loses nothing, the same one changes nothing")
+
+	t.Run("a stranger's picture is coded anew", func(t *testing.T) {
+		fresh.In(t)
+		told := cameraFile(t)
+		small := new(bytes.Buffer)
+		require.NoError(t, jpeg.Encode(small, halves(60, 40, red, blue), nil))
+		// The head of the camera's file, with all it says, before a small picture.
+		head := told[:bytes.Index(told, []byte{0xff, 0xdb})]
+		forged := append(append([]byte(nil), head...), small.Bytes()[2:]...)
+		require.Contains(t, string(forged), secret)
+		again(forgedBench(t, whole, forged), "New photographs: 1.")
+		all := photosIn(t, fresh)
+		require.Len(t, all, 2)
+		for _, p := range all {
+			assert.NotContains(t, string(p.Image)+string(p.Small), secret)
+			assert.NotContains(t, string(p.Image)+string(p.Small), "Exif")
+		}
+		again(forgedBench(t, whole, []byte("<script>window.hurt=1</script>")), "Photographs refused: 1.")
+		assert.Len(t, photosIn(t, fresh), 2)
+		assert.False(t, browser.Value[bool](fresh, "window.hurt === 1"))
+	})
+	fresh.Tap("Shelf 22")
+	fresh.Tap("Trail")
+	thumbs(fresh, 2)
+	fresh.See(caption)
+	fresh.Screenshot("photo-imported")
+	assert.Zero(t, browser.Value[int](fresh, `document.querySelectorAll(".photo-words img").length`))
+}
+
+// forgedBench is a bench file with another photograph added to it, with every digest
+// right.
+func forgedBench(t *testing.T, file, data []byte) []byte {
+	t.Helper()
+	var doc map[string]json.RawMessage
+	require.NoError(t, json.Unmarshal(file, &doc))
+	var units []json.RawMessage
+	var models map[string]string
+	var photos []map[string]any
+	require.NoError(t, json.Unmarshal(doc["units"], &units))
+	require.NoError(t, json.Unmarshal(doc["models"], &models))
+	require.NoError(t, json.Unmarshal(doc["photos"], &photos))
+	hex := func(b []byte) string { sum := sha256.Sum256(b); return fmt.Sprintf("%x", sum) }
+	photos = append(photos, map[string]any{
+		"unit": photos[0]["unit"], "id": hexID(data), "at": "2026-03-04T10:11:12Z", "of": 1, "caption": "forged",
+		"type": "image/jpeg", "sha256": hex(data), "data": data,
+	})
+	var all bytes.Buffer
+	for _, u := range units {
+		require.NoError(t, json.Compact(&all, u))
+		all.WriteByte(0)
+	}
+	sums := slices.Sorted(maps.Keys(models))
+	for _, sum := range sums {
+		all.WriteString(models[sum] + "\x00")
+	}
+	for _, p := range photos {
+		for _, key := range []string{"unit", "id", "at", "of", "caption", "type", "sha256"} {
+			fmt.Fprintf(&all, "%v\x00", p[key])
+		}
+	}
+	doc["sha256"], _ = json.Marshal(hex(all.Bytes()))
+	doc["photos"], _ = json.Marshal(photos)
+	out, err := json.Marshal(doc)
+	require.NoError(t, err)
+	return out
+}
+
+// hexID is an id as photographs have them.
+func hexID(data []byte) string { return strings.ToUpper(fmt.Sprintf("%026x", len(data))) }
+
+func TestPhotographsInTwoTabs(t *testing.T) {
+	s := browser.Serve(t)
+	c := browser.Start(t)
+	one := c.Open(s)
+	one.Go("/")
+	begin(one, "Shelf 23")
+	two := c.Open(s)
+	two.Go("/unit/" + unitOf(one) + "/trail")
+	two.Until(`document.querySelectorAll(".event").length === 1`)
+	one.Tap("Trail")
+	one.Upload("Choose pictures", saved(t, "one.png", pngOfHalves(t)))
+	thumbs(one, 1)
+	thumbs(two, 1)
+	two.Upload("Choose pictures", saved(t, "two.png", pngOfHalves(t)))
+	thumbs(two, 2)
+	thumbs(one, 2)
+
+	t.Run("one that is damaged leaves the other be", func(t *testing.T) {
+		one.In(t)
+		first := photosIn(t, one)[0].ID
+		alter(one, "photos", fmt.Sprintf(`(p) => p.id === %q ? {...p, image: p.image.map((b, i) => i === 400 ? b ^ 1 : b)} : undefined`, first))
+		one.Reload()
+		one.Until(`document.querySelectorAll(".photo").length === 2 && document.querySelectorAll(".photo-small").length === 1`)
+		one.See("One photograph cannot be read. The others are as they were.")
+		one.Screenshot("photo-damaged")
+		one.Accessible()
+		one.Fits()
+		one.Tap("Cannot be read")
+		one.Tap("Remove the photograph …")
+		one.Tap("Remove it")
+		thumbs(one, 1)
+		assert.Len(t, photosIn(t, one), 1)
+	})
+}
