@@ -19,20 +19,6 @@ func (p *Page) Before(script string) {
 	})
 }
 
-// Quota sets how many bytes the page's origin may store. A negative number takes the
-// limit off.
-func (p *Page) Quota(bytes float64) {
-	p.t.Helper()
-	params := storage.OverrideQuotaForOriginParams{Origin: p.s.Origin()}
-	if bytes >= 0 {
-		params.QuotaSize = &bytes
-	}
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, storage.OverrideQuotaForOrigin, params)
-		return err
-	})
-}
-
 // Evict clears what the page's origin has stored in databases, as a browser does that
 // runs out of room.
 func (p *Page) Evict() {
