@@ -538,6 +538,7 @@ func appendTo(u *Unit, events []trail.Event) Append {
 // lost makes all of the unit on the screen one that is only in memory.
 func lost(s State) State {
 	s.Storage.Trouble = TroubleLost
+	s.Notice = Notice{Serial: s.Notice.Serial} // that something is recorded is not so any more
 	if s.Unit != nil {
 		u := *s.Unit
 		u.Saving, u.Unsaved, u.Trouble = false, len(u.Trail.Events), TroubleLost
