@@ -81,7 +81,7 @@ func noted(p *browser.Page, text string) {
 // taken takes the trail on the screen away and returns it.
 func taken(t *testing.T, p *browser.Page) *trail.Trail {
 	t.Helper()
-	p.Tap("Take the trail away")
+	p.Tap("Save or share the trail")
 	p.Tap("Save: Trail (JSON)")
 	_, body := p.Downloaded()
 	tr, err := trail.Load(body)

@@ -317,14 +317,14 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	p.See(caption)
 	take := func(what string) string {
 		p.Tap("Other")
-		p.Tap("Take the trail away")
+		p.Tap("Save or share the trail")
 		p.Tap(what)
 		_, body := p.Downloaded()
 		return string(body)
 	}
 	assert.NotContains(t, take("Save: Trail with its model (JSON)"), "image/jpeg")
 	assert.NotContains(t, take("Save: Report (Markdown)"), "Photographs")
-	p.Tap("Take the trail away")
+	p.Tap("Save or share the trail")
 	p.Tap("With photographs")
 	p.Until(`document.getElementById("with-photos").checked`)
 	p.Screenshot("photo-export")
