@@ -40,7 +40,7 @@ func (b *Bench) Render() app.UI {
 			app.P().Class("quiet").Text(say(words.SafetyShort)),
 		)),
 		app.If(len(s.Cards) >= searchFrom, field("bench-search", say(words.SearchUnits), "",
-			app.Input().ID("bench-search").Type("search").Class("input").Value(s.Search).AutoComplete(false).OnInput(find, findScope),
+			app.Input().ID("bench-search").Type("search").Class("input").Value(value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
 		)),
 		app.If(len(s.Cards) > 0, app.Ul().Class("cards").Body(
 			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(card(shown[i])) }),

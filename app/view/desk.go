@@ -19,9 +19,11 @@ type desk struct {
 	carry func(state.Effect) // carries out an effect; nil in tests
 	hand  func(fn func())    // runs fn on the page's goroutine and draws anew
 	zone  *time.Location
+
+	fields map[string]*typing // by id
 }
 
-var at = &desk{zone: time.Local}
+var at = &desk{zone: time.Local, fields: map[string]*typing{}}
 
 // send answers a message. It may be called from any goroutine.
 func (d *desk) send(m state.Msg) {
@@ -66,8 +68,39 @@ func scope(m any) string { return fmt.Sprintf("%T%+v", m, m) }
 // tells fields apart that share the code of make.
 func typed(make func(string) state.Msg, scope any) (app.EventHandler, string) {
 	return func(ctx app.Context, _ app.Event) {
-		at.take(make(ctx.JSSrc().Get("value").String()))
+		text := ctx.JSSrc().Get("value").String()
+		if f := at.fields[ctx.JSSrc().Get("id").String()]; f != nil {
+			f.typed = text
+		}
+		at.take(make(text))
 	}, fmt.Sprint(scope)
+}
+
+// A typing is a field that a person types in.
+type typing struct {
+	drawn string // the value that was last drawn
+	typed string // what the page last heard of
+}
+
+// value is the value to draw for a field that is to show text. Text that was typed is
+// not drawn again: by the time it would be, the field may hold more, and the newest
+// letters would be lost.
+func value(id, text string) string {
+	f, known := at.fields[id]
+	element := app.Window().GetElementByID(id)
+	switch {
+	case !known || !element.Truthy():
+		f = &typing{drawn: text}
+		at.fields[id] = f
+	case text == f.typed:
+		return f.drawn
+	case text == f.drawn:
+		element.Set("value", text) // the same value as before is not drawn
+	default:
+		f.drawn = text
+	}
+	f.typed = text
+	return f.drawn
 }
 
 // toggled sends the message that make makes of whether a box is checked.

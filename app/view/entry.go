@@ -37,7 +37,7 @@ func (v *Entry) Render() app.UI {
 		field("entry", say(words.EntryName), band(t),
 			app.Span().Class("with-unit").Body(
 				app.Input().ID("entry").Class("input", "input-large").Type("text").Attr("inputmode", "decimal").Attr("enterkeyhint", "done").
-					AutoComplete(false).Value(u.Entry).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
+					AutoComplete(false).Value(value("entry", u.Entry)).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
 					OnInput(h, s).OnKeyDown(enter, enterScope),
 				app.Span().Class("unit").Text(t.Reading.Unit),
 			),

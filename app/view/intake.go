@@ -27,7 +27,7 @@ func (in *Intake) Render() app.UI {
 	return app.Main().Class("main", "intake").Body(
 		app.Section().Class("block").Body(
 			field("unit-label", say(words.LabelName), say(words.LabelHelp),
-				app.Input().ID("unit-label").Class("input").Type("text").MaxLength(120).Value(d.Label).AutoComplete(false).
+				app.Input().ID("unit-label").Class("input").Type("text").MaxLength(120).Value(value("unit-label", d.Label)).AutoComplete(false).
 					Aria("describedby", "unit-label-help").Aria("invalid", strconv.FormatBool(missing)).OnInput(label, labelScope),
 			),
 			app.If(missing, app.P().Class("wrong").Text(say(words.LabelMissing))),
@@ -40,7 +40,7 @@ func (in *Intake) Render() app.UI {
 			app.Summary().Body(app.Span().Text(say(words.MoreTerms))),
 			&Terms{Rev: in.Rev},
 			app.Div().Class("notes").Body(field("unit-notes", say(words.NotesName), "",
-				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", d.Notes).OnInput(notes, notesScope))),
+				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", value("unit-notes", d.Notes)).OnInput(notes, notesScope))),
 		),
 	)
 }
@@ -152,7 +152,7 @@ func amount(d state.Draft, t state.Term, name, help words.Key) app.UI {
 	return app.Div().Body(
 		field(id, say(name), say(help),
 			app.Span().Class("with-unit").Body(
-				app.Input().ID(id).Class("input").Type("text").Attr("inputmode", "decimal").Value(d.Terms[t]).AutoComplete(false).
+				app.Input().ID(id).Class("input").Type("text").Attr("inputmode", "decimal").Value(value(id, d.Terms[t])).AutoComplete(false).
 					Aria("describedby", id+"-help").Aria("invalid", strconv.FormatBool(wrong != "")).OnInput(h, s),
 				app.Span().Class("unit").Text(d.Currency),
 			),

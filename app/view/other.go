@@ -60,7 +60,7 @@ func (v *Steps) Render() app.UI {
 		app.H2().Text(say(words.OtherTitle)),
 		app.P().Class("quiet").Text(say(words.OtherHelp)),
 		field("other-search", say(words.SearchSteps), "",
-			app.Input().ID("other-search").Class("input").Type("search").Value(u.Find).AutoComplete(false).OnInput(find, findScope),
+			app.Input().ID("other-search").Class("input").Type("search").Value(value("other-search", u.Find)).AutoComplete(false).OnInput(find, findScope),
 		),
 		app.Ul().Class("offers").Body(app.Range(head).Slice(func(i int) app.UI { return offer(u, head[i]) })),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(

@@ -105,7 +105,7 @@ func large(a *state.Album, p state.Photo) app.UI {
 		app.If(!p.Damaged && a.Large != "", app.Img().Class("photo-whole").Src(a.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height)),
 		app.If(!p.Damaged && a.Large == "", app.P().Class("quiet").Role("status").Text(say(words.Loading))),
 		app.If(!p.Damaged, field("photo-caption", say(words.PhotoCaption), "",
-			app.Input().ID("photo-caption").Class("input").Type("text").MaxLength(browser.CaptionMost).Value(a.Caption).AutoComplete(false).
+			app.Input().ID("photo-caption").Class("input").Type("text").MaxLength(browser.CaptionMost).Value(value("photo-caption", a.Caption)).AutoComplete(false).
 				OnInput(caption, scope).OnKeyDown(enter, enterScope))),
 		app.If(a.Asked, app.P().Role("alert").Text(say(words.PhotoRemoveAsk))),
 		app.Div().Class("row").Body(

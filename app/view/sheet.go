@@ -79,9 +79,9 @@ func sheetText(u *state.Unit, name string, short bool) app.UI {
 	h, s := typed(func(text string) state.Msg { return state.SetText{Text: text} }, u.Sheet)
 	var input app.UI
 	if short {
-		input = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(u.Text).AutoComplete(false).OnInput(h, s)
+		input = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(value("sheet-text", u.Text)).AutoComplete(false).OnInput(h, s)
 	} else {
-		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", u.Text).OnInput(h, s)
+		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", value("sheet-text", u.Text)).OnInput(h, s)
 	}
 	return field("sheet-text", name, "", input)
 }
