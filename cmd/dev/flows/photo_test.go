@@ -336,7 +336,7 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	assert.Contains(t, string(body), `"version": 2`)
 	md := take("Save: Report (Markdown)")
 	assert.Contains(t, md, "## Photographs")
-	assert.NotContains(t, md, "<img")
+	assert.NotContains(t, strings.ReplaceAll(md, `\<`, ""), "<", "markup in a caption means itself")
 	csv := take("Save: Steps (CSV)")
 	assert.Contains(t, csv, "photograph")
 	p.Go("/settings")
