@@ -354,8 +354,8 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	fresh.Upload("Read in a file", saved(t, "plain.json", plain))
 	fresh.See("Shelf 22")
 	assert.Empty(t, photosIn(t, fresh), "a file without photographs")
-	fresh.Tap("Back to the bench")
 	again := func(file []byte, says string) {
+		fresh.Go("/")
 		fresh.Upload("Read in a file", saved(t, "bench.json", file))
 		fresh.See(says)
 	}
@@ -392,8 +392,7 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 		assert.Len(t, photosIn(t, fresh), 2)
 		assert.False(t, browser.Value[bool](fresh, "window.hurt === 1"))
 	})
-	fresh.Tap("Shelf 22")
-	fresh.Tap("Trail")
+	fresh.Go("/unit/" + theirs[0].Unit + "/trail")
 	thumbs(fresh, 2)
 	fresh.See(caption)
 	fresh.Screenshot("photo-imported")
