@@ -63,8 +63,21 @@ func Start(t testing.TB) *Chromium {
 	return c
 }
 
+// starts is how often the browser may end by itself while it starts, which happens on busy
+// machines and says nothing of the page.
+const starts = 3
+
 func (c *Chromium) launch() {
 	c.t.Helper()
+	err := c.start()
+	for try := 1; err != nil && try < starts; try++ {
+		c.t.Logf("Chromium did not start, once more: %v", err)
+		err = c.start()
+	}
+	require.NoError(c.t, err, "Chromium does not start")
+}
+
+func (c *Chromium) start() error {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(c.path),
 		chromedp.UserDataDir(c.profile),
@@ -84,10 +97,15 @@ func (c *Chromium) launch() {
 	)
 	allocator, cancel := chromedp.NewExecAllocator(context.Background(), options...)
 	root, cancelRoot := chromedp.NewContext(allocator)
-	require.NoError(c.t, chromedp.Do(root), "Chromium does not start")
+	if err := chromedp.Do(root); err != nil {
+		cancelRoot()
+		cancel()
+		return err
+	}
 	c.root = root
 	c.cancel = func() { cancelRoot(); cancel() }
 	c.group = chromedp.FromContext(root).Browser.Process().Pid
+	return nil
 }
 
 // Open opens a tab for the server, as a phone of 390×844 points with touch.
@@ -123,7 +141,7 @@ func (c *Chromium) close() {
 	for _, p := range c.pages {
 		p.dead.Store(true)
 	}
-	if c.root.Err() != nil {
+	if c.root == nil || c.root.Err() != nil {
 		return
 	}
 	ctx, cancel := context.WithTimeout(c.root, 10*time.Second)
