@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -493,6 +494,19 @@ func TestTwoTabsTapAtOnce(t *testing.T) {
 	assert.Positive(t, browser.Value[int](two, "window.committed"))
 }
 
+// writes is how many events two tabs store at once: PITWISE_WRITES, or what a test run has
+// the time for.
+func writes(t *testing.T) int {
+	t.Helper()
+	v := os.Getenv("PITWISE_WRITES")
+	if v == "" {
+		return 300
+	}
+	n, err := strconv.Atoi(v)
+	require.NoError(t, err)
+	return n
+}
+
 // TestTwoTabsRecordAtOnce: in two tabs of one profile, both recording as fast as they
 // can, 1,000 events go through the page's storage code, and 120 through the page without
 // its views (state, runner and storage), which reads the trail again at each clash.
@@ -509,7 +523,7 @@ func TestTwoTabsRecordAtOnce(t *testing.T) {
 		shown      string
 		events     int
 	}{
-		{"with the storage", "tabStore(%[1]q, %[2]q, %[3]d)", "tabRead(%q)", 1000},
+		{"with the storage", "tabStore(%[1]q, %[2]q, %[3]d)", "tabRead(%q)", writes(t)},
 		{"as the page does", "(%[1]q, tabWrite(%[2]q, %[3]d))", "(%q, tabShown())", 120},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -83,6 +83,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	p.See("Acts as if the lid were up")
 	press(t, p, "Starts the disc", " ")
 	p.Until(`document.querySelector("[name=finding]:checked")`)
+	p.Eval(`new Promise((go) => setTimeout(go, 500))`) // no hand is faster than the page draws
 	p.Press(kb.ArrowDown)
 	p.Until(`!document.querySelector("[name=finding]").checked`)
 	for _, tool := range []string{"good-disc", "multimeter"} {
