@@ -193,7 +193,7 @@ func (r *runner) browser() error {
 	if err != nil {
 		return err
 	}
-	args := []string{"test", "-timeout", "20m", "-p", "2", "-count", "1", "-tags", "browser"}
+	args := []string{"test", "-timeout", "40m", "-p", "2", "-count", "1", "-tags", "browser"}
 	for _, e := range entries {
 		if e.IsDir() {
 			args = append(args, "./cmd/dev/"+e.Name()+"/...")
