@@ -164,16 +164,6 @@ func or(s, other string) string {
 	return s
 }
 
-// ranked returns the mode indices by falling probability, ties in model order.
-func ranked(odds []float64) []int {
-	order := make([]int, len(odds))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(i, j int) bool { return odds[order[i]] > odds[order[j]] })
-	return order
-}
-
 // aboutOdds are the suspects: as the unit came in, if that was worked out, and as it
 // stands now.
 func aboutOdds(w *words.Words, u Unit) Section {
@@ -193,7 +183,7 @@ func aboutOdds(w *words.Words, u Unit) Section {
 		}
 		s.Rows = append(s.Rows, row)
 	}
-	for _, i := range ranked(columns[0].Modes) {
+	for _, i := range columns[0].Ranked() {
 		if most(columns, i) >= least {
 			add(cause(u.Model, u.Model.Modes[i].ID), func(o trail.Odds) float64 { return o.Modes[i] })
 		}
@@ -235,7 +225,7 @@ func aboutEvidence(w *words.Words, u Unit) Section {
 		found = e.Causes
 	}
 	told := 0
-	for _, mode := range ranked(columns[0].Modes) {
+	for _, mode := range columns[0].Ranked() {
 		if most(columns, mode) < weighty && !slices.Contains(found, u.Model.Modes[mode].ID) || told == suspectsTold {
 			continue
 		}

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -55,7 +56,7 @@ func (b *backup) digest() (string, error) {
 		}
 		h.Write(append(compact.Bytes(), 0))
 	}
-	for _, sum := range sorted(b.Models) {
+	for _, sum := range slices.Sorted(maps.Keys(b.Models)) {
 		h.Write(append([]byte(b.Models[sum]), 0))
 	}
 	for _, p := range b.Photos {
@@ -67,15 +68,6 @@ func (b *backup) digest() (string, error) {
 		h.Write(append([]byte(sum), 0))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
-func sorted(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 // backUp hands the whole bench over as one file.
@@ -178,7 +170,7 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	}
 	var wrong refusal
 	own := map[string]*model.Model{}
-	for _, sum := range sorted(b.Models) {
+	for _, sum := range slices.Sorted(maps.Keys(b.Models)) {
 		m, err := model.Load([]byte(b.Models[sum]))
 		if err != nil {
 			wrong.add(&partError{"models[" + document.Quote(sum) + "]", err}, nil, "", position{})

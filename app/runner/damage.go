@@ -16,13 +16,7 @@ const backedKey = "backed-up"
 // Damaged records in their place are set aside first.
 func (r *Runner) put(e state.Append, records []browser.EventRecord) error {
 	if e.Whole != nil {
-		t := *e.Whole
-		t.Events, t.ModelText = nil, ""
-		var record browser.ModelRecord
-		if e.Model != nil {
-			record = browser.OfModel(e.Model)
-		}
-		if err := r.Storage.Create(browser.OfUnit(&t), record, records); !errors.Is(err, browser.ErrExists) {
+		if err := r.storeAs(e.Whole, e.Model, records); !errors.Is(err, browser.ErrExists) {
 			return err
 		}
 		// Another window has stored it again meanwhile.

@@ -2,7 +2,9 @@ package runner
 
 import (
 	"encoding/json"
+	"maps"
 	"regexp"
+	"slices"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
@@ -25,13 +27,7 @@ type modelNote struct {
 const noteLimit = 200
 
 func (r *Runner) noteOf(m *model.Model) string {
-	head := func(s string) string {
-		if runes := []rune(s); len(runes) > noteLimit {
-			return string(runes[:noteLimit])
-		}
-		return s
-	}
-	text, _ := json.Marshal(modelNote{ID: m.ID, Title: head(m.Title), Revision: head(m.Revision), Added: r.stamp()})
+	text, _ := json.Marshal(modelNote{ID: m.ID, Title: cut(m.Title, noteLimit), Revision: cut(m.Revision, noteLimit), Added: r.stamp()})
 	return string(text)
 }
 
@@ -43,7 +39,7 @@ func (r *Runner) own() ([]state.OwnModel, error) {
 		return nil, err
 	}
 	var all []state.OwnModel
-	for _, sha256 := range sorted(notes) {
+	for _, sha256 := range slices.Sorted(maps.Keys(notes)) {
 		var n modelNote
 		if json.Unmarshal([]byte(notes[sha256]), &n) != nil {
 			continue

@@ -58,12 +58,8 @@ func (r *Runner) keepPhotos(e state.KeepPhotos) {
 			continue
 		}
 		room--
-		id, err := r.newID()
-		if err != nil {
-			id = state.NewID(r.Device.Now(), [10]byte{})
-		}
 		p := browser.PhotoRecord{
-			Unit: e.Unit, ID: id, At: r.stamp(), Of: e.Of,
+			Unit: e.Unit, ID: r.newID(), At: r.stamp(), Of: e.Of,
 			Width: picture.Width, Height: picture.Height, Image: picture.Image, Small: picture.Small,
 		}.Sealed()
 		r.later(func() { r.keepPhoto(p, f.Name) })

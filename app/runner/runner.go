@@ -283,13 +283,14 @@ func troubleOf(err error) state.Trouble {
 // stamp is how a time stands in a trail.
 func (r *Runner) stamp() string { return r.Device.Now().UTC().Format(time.RFC3339) }
 
-// newID makes the id of a unit.
-func (r *Runner) newID() (string, error) {
+// newID makes the id of a unit or a photograph. Without random bytes there is still the
+// time, on this device alone.
+func (r *Runner) newID() string {
 	var random [10]byte
 	if err := r.Device.Random(random[:]); err != nil {
-		return "", err
+		random = [10]byte{}
 	}
-	return state.NewID(r.Device.Now(), random), nil
+	return state.NewID(r.Device.Now(), random)
 }
 
 // loadModel loads a model for the intake.
@@ -359,16 +360,11 @@ func (r *Runner) modelOf(ref trail.ModelRef) (*model.Model, error) {
 // create stores a new unit.
 func (r *Runner) create(e state.Create) {
 	t := e.Trail
-	id, err := r.newID()
-	if err != nil {
-		// Without random bytes there is still the time, on this device alone.
-		id = state.NewID(r.Device.Now(), [10]byte{})
-	}
-	t.ID, t.Created = id, r.stamp()
+	t.ID, t.Created = r.newID(), r.stamp()
 	for i := range t.Events {
 		t.Events[i].At = r.stamp()
 	}
-	err = r.store(&t, e.Model)
+	err := r.store(&t, e.Model)
 	r.placePhotos(t.ID, err == nil)
 	if err != nil {
 		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t})
@@ -382,6 +378,11 @@ func (r *Runner) store(t *trail.Trail, m *model.Model) error {
 	if err != nil {
 		return err
 	}
+	return r.storeAs(t, m, events)
+}
+
+// storeAs stores a new unit with these records of its events. m may be nil.
+func (r *Runner) storeAs(t *trail.Trail, m *model.Model, events []browser.EventRecord) error {
 	var record browser.ModelRecord
 	if m != nil {
 		record = browser.OfModel(m)

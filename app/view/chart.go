@@ -76,7 +76,7 @@ func followed(lines []trail.Line) []int {
 		well = max(well, l.Sound)
 	}
 	last := lines[len(lines)-1].Modes
-	order := suspects(trail.Odds{Modes: last})
+	order := trail.Odds{Modes: last}.Ranked()
 	var picked []int
 	// Half for where it stands now, half for what led on the way here.
 	for _, i := range order[:min(charted/2, len(order))] {
@@ -84,7 +84,7 @@ func followed(lines []trail.Line) []int {
 			picked = append(picked, i)
 		}
 	}
-	for _, i := range suspects(trail.Odds{Modes: most}) {
+	for _, i := range (trail.Odds{Modes: most}).Ranked() {
 		if len(picked) == min(charted, len(order)) || len(picked) > 0 && most[i] < worthALine {
 			break
 		}

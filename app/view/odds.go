@@ -2,7 +2,6 @@ package view
 
 import (
 	"math"
-	"sort"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
@@ -27,7 +26,7 @@ func (v *Odds) Render() app.UI {
 		return app.Div().Class("odds").Body(app.P().Class("quiet").Text(say(words.Thinking)))
 	}
 	odds := u.Account.Lines[len(u.Account.Lines)-1].Odds
-	order := suspects(odds)
+	order := odds.Ranked()
 	head, rest := order, []int(nil)
 	if len(order) > leading {
 		head, rest = order[:leading], order[leading:]
@@ -54,16 +53,6 @@ func (v *Odds) Render() app.UI {
 		&Chart{Rev: v.Rev},
 		&Picture{Rev: v.Rev},
 	)
-}
-
-// suspects returns the mode indices by falling probability, ties in model order.
-func suspects(o trail.Odds) []int {
-	order := make([]int, len(o.Modes))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(a, b int) bool { return o.Modes[order[a]] > o.Modes[order[b]] })
-	return order
 }
 
 func suspect(u *state.Unit, o trail.Odds, mode int) app.UI {

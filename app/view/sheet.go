@@ -109,7 +109,7 @@ func causes(u *state.Unit) app.UI {
 	if u.Origin != nil {
 		odds = *u.Origin
 	}
-	order := suspects(odds)
+	order := odds.Ranked()
 	head := order[:min(leading, len(order))]
 	for _, id := range u.Causes {
 		if mode, ok := u.Model.Mode(id); ok && !slices.Contains(head, mode.Index) {

@@ -156,11 +156,7 @@ const leading = 3
 
 // suspects tells the leading suspects, and the chance that nothing is wrong.
 func (t *telling) suspects(o trail.Odds) string {
-	order := make([]int, len(o.Modes))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return compare(o.Modes[b], o.Modes[a]) })
+	order := o.Ranked()
 	var parts []string
 	for _, i := range order[:min(leading, len(order))] {
 		parts = append(parts, fmt.Sprintf("%s %s", modeTitle(t.model, i), t.words.Percent(o.Modes[i])))

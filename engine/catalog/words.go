@@ -108,12 +108,12 @@ func Speak(m *model.Model, lang string) *model.Model {
 	if len(w) == 0 {
 		return m
 	}
-	shipped := m
-	if m.SHA256 != get(i).entry.SHA256 {
-		var err error
-		if shipped, err = model.Load(get(i).text); err != nil {
-			return m
-		}
+	if m.SHA256 == get(i).entry.SHA256 {
+		return m.Reworded(func(key string, is model.Words) model.Words { return w.of(key, is, is) })
+	}
+	shipped, err := model.Load(get(i).text)
+	if err != nil {
+		return m
 	}
 	ours := map[string]model.Words{}
 	shipped.Reworded(func(key string, was model.Words) model.Words {

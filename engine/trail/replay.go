@@ -1,7 +1,9 @@
 package trail
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
@@ -12,6 +14,16 @@ type Odds struct {
 	Sound  float64   // of nothing
 	Modes  []float64 // of each mode, by mode index
 	Faults []float64 // of each number of faults, 0 to MostFaults
+}
+
+// Ranked returns the mode indices by falling probability, ties in model order.
+func (o Odds) Ranked() []int {
+	order := make([]int, len(o.Modes))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(o.Modes[b], o.Modes[a]) })
+	return order
 }
 
 // A Line is how things stand just after an event.

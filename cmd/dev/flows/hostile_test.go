@@ -5,6 +5,7 @@ package flows_test
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -40,7 +41,7 @@ var hostileTexts = []string{
 func spoil(v any, n *int) any {
 	switch v := v.(type) {
 	case map[string]any:
-		for _, key := range sortedKeys(v) {
+		for _, key := range slices.Sorted(maps.Keys(v)) {
 			s, isText := v[key].(string)
 			switch {
 			case isText && slices.Contains([]string{"title", "text", "why", "cite", "revision", "label", "notes", "unit"}, key):
@@ -59,15 +60,6 @@ func spoil(v any, n *int) any {
 		}
 	}
 	return v
-}
-
-func sortedKeys(m map[string]any) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 func hostileText(n *int, was string) string {
