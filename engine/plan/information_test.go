@@ -64,7 +64,11 @@ func TestTwoObservationsTogetherCanBeWorthMoreThanTheirSum(t *testing.T) {
 }
 
 func TestFreeInformationNeverCostsAndUselessTestsCostWhatTheyCost(t *testing.T) {
-	for seed := range uint64(8) {
+	models := uint64(8)
+	if testing.Short() {
+		models = 3
+	}
+	for seed := range models {
 		p := withBlank(t, small(t, seed))
 		g := newGrowth(p)
 		for !g.work() {

@@ -118,13 +118,16 @@ func TestEveryCostIsCounted(t *testing.T) {
 }
 
 func TestTheAnswerDoesNotDependOnTheNumberOfGoroutines(t *testing.T) {
-	s, p := topLoader(t)
-	_ = s
+	_, p := topLoader(t)
+	units := 30
+	if testing.Short() {
+		units = 8
+	}
 	for name, policy := range habits(p) {
 		t.Run(name+" plays each unit alike on one and on three", func(t *testing.T) {
-			one, err := sim.PlayAll(p, policy, 7, 30, 1, nil, nil)
+			one, err := sim.PlayAll(p, policy, 7, units, 1, nil, nil)
 			require.NoError(t, err)
-			three, err := sim.PlayAll(p, policy, 7, 30, 3, nil, nil)
+			three, err := sim.PlayAll(p, policy, 7, units, 3, nil, nil)
 			require.NoError(t, err)
 			assert.Equal(t, one, three)
 		})
@@ -142,9 +145,13 @@ func habits(p *plan.Problem) map[string]func() (sim.Policy, error) {
 
 func TestNobodyDoesBetterThanTheClairvoyant(t *testing.T) {
 	_, p := topLoader(t)
+	units := 200
+	if testing.Short() {
+		units = 50
+	}
 	mean := map[string]sim.Summary{}
 	for name, policy := range habits(p) {
-		runs, err := sim.PlayAll(p, policy, 1, 200, 2, nil, nil)
+		runs, err := sim.PlayAll(p, policy, 1, units, 2, nil, nil)
 		require.NoError(t, err)
 		mean[name] = sim.Summarise(runs)
 	}
@@ -169,14 +176,18 @@ func TestTheSameFaultsAreDrawnForEveryPolicy(t *testing.T) {
 
 func TestAMemoryChangesNothingButTheWork(t *testing.T) {
 	_, p := topLoader(t)
+	units := 60
+	if testing.Short() {
+		units = 15
+	}
 	made := 0
 	counting := func() (sim.Policy, error) { return counted{sim.Information(), &made}, nil }
-	want, err := sim.PlayAll(p, counting, 13, 60, 1, nil, nil)
+	want, err := sim.PlayAll(p, counting, 13, units, 1, nil, nil)
 	require.NoError(t, err)
 	all := made
 	made = 0
 	var memory sim.Memory
-	got, err := sim.PlayAll(p, func() (sim.Policy, error) { return memory.Of(counted{sim.Information(), &made}), nil }, 13, 60, 1, nil, nil)
+	got, err := sim.PlayAll(p, func() (sim.Policy, error) { return memory.Of(counted{sim.Information(), &made}), nil }, 13, units, 1, nil, nil)
 	require.NoError(t, err)
 	assert.Equal(t, want, got)
 	assert.Less(t, made, all)

@@ -44,9 +44,12 @@ func (p *Page) Accessible() {
 	}
 }
 
-// EachLook runs the check in light and dark at each width, and photographs it
-// as NAME-WIDTH-LOOK.
-func (p *Page) EachLook(name string, widths []int, check func()) {
+// Looks are the page's themes that follow the device.
+var Looks = []string{"light", "dark"}
+
+// EachLook runs the check at each width in each look, light or dark, and photographs it as
+// NAME-WIDTH-LOOK.
+func (p *Page) EachLook(name string, widths []int, looks []string, check func()) {
 	p.t.Helper()
 	for _, width := range widths {
 		height := 844
@@ -54,7 +57,7 @@ func (p *Page) EachLook(name string, widths []int, check func()) {
 			height = 900
 		}
 		p.Size(width, height)
-		for _, look := range []string{"light", "dark"} {
+		for _, look := range looks {
 			p.Media("prefers-color-scheme", look)
 			p.Eval(`document.getAnimations().forEach((a) => { try { a.finish(); } catch {} })`)
 			p.Screenshot(fmt.Sprintf("%s-%d-%s", name, width, look))

@@ -8,17 +8,17 @@ import (
 	"pitwise/cmd/dev/browser"
 )
 
-// TestScreens walks the screens at three widths, in light and dark, and fails on
-// what axe-core finds, on what sticks out, is cut off or is small to touch.
+// TestScreens walks the screens of the page itself at phone width, in light and dark, and
+// fails on what axe-core finds, on what sticks out, is cut off or is small to touch. The
+// stories, in flows, show the rest: every state, at three widths.
 func TestScreens(t *testing.T) {
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
-	widths := []int{320, 390, 1280}
 	look := func(name string) {
 		t.Run(name, func(t *testing.T) {
 			p.In(t)
-			p.EachLook(name, widths, func() {
+			p.EachLook(name, []int{390}, browser.Looks, func() {
 				p.Accessible()
 				p.Fits()
 			})

@@ -248,7 +248,7 @@ func TestFirstScreenShowsWhileTheProgramComes(t *testing.T) {
 	done := browser.Value[float64](p, `document.getElementById("first-progress").value / document.getElementById("first-progress").max`)
 	assert.Greater(t, done, 0.0)
 	assert.Less(t, done, 1.0)
-	p.EachLook("first-screen", []int{320, 390, 1280}, func() {
+	p.EachLook("first-screen", []int{320, 390, 1280}, browser.Looks, func() {
 		p.Accessible()
 		p.Fits()
 	})

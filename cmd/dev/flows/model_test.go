@@ -189,7 +189,7 @@ func TestTwoRevisionsOfAModelStandBesideEachOther(t *testing.T) {
 	p.Upload("Bring in a model file", modelFile(t, "r.json", `"revision": "1"`, `"revision": "10"`, "Small player", "Little player"))
 	p.See("checksum")
 	p.Accessible()
-	p.EachLook("own-models", []int{320, 390}, p.Fits)
+	p.EachLook("own-models", []int{320, 390}, browser.Looks, p.Fits)
 	p.Screenshot("own-models")
 }
 
@@ -223,7 +223,7 @@ func TestEveryDefectOfARefusedModelIsShown(t *testing.T) {
 	}
 	p.See("Line 4, column 3")
 	assert.Equal(t, 0, browser.Value[int](p, `document.querySelectorAll("main img, main b").length`), "markup of the file became elements")
-	p.EachLook("refused-model", []int{320, 390, 1280}, func() {
+	p.EachLook("refused-model", []int{320, 390, 1280}, browser.Looks, func() {
 		p.Accessible()
 		p.Fits()
 	})

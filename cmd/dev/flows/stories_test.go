@@ -26,38 +26,25 @@ func serveStories(t *testing.T) *browser.Server {
 	return browser.ServeHandler(t, h, "/")
 }
 
-// TestEveryStoryFitsAndIsAccessible walks every screen in every state, in light and dark:
-// at one of three widths in turn, with PITWISE_WALK=all at each of them.
+// TestEveryStoryFitsAndIsAccessible walks every screen in every state: at one of three widths
+// and in light or dark in turn, with PITWISE_WALK=all at each width in both; and then with
+// the text twice as large.
 func TestEveryStoryFitsAndIsAccessible(t *testing.T) {
 	s := serveStories(t)
-	c := browser.Start(t)
-	p := c.Open(s)
+	p := browser.Start(t).Open(s)
 	for i, story := range stories.All {
 		t.Run(story.Name, func(t *testing.T) {
 			p.In(t)
 			p.Go("/?story=" + story.Name)
 			p.Until(`document.getElementById("heading") !== null`)
-			widths := []int{320, 390, 1280}
+			widths, looks := []int{320, 390, 1280}, browser.Looks
 			if os.Getenv("PITWISE_WALK") != "all" {
-				widths = widths[i%3 : i%3+1]
+				widths, looks = widths[i%3:i%3+1], looks[i/3%2:i/3%2+1]
 			}
-			p.EachLook("story-"+story.Name, widths, func() {
+			p.EachLook("story-"+story.Name, widths, looks, func() {
 				p.Accessible()
 				p.Fits()
 			})
-		})
-	}
-}
-
-// TestEveryStoryGrows walks every screen with the text twice as large.
-func TestEveryStoryGrows(t *testing.T) {
-	s := serveStories(t)
-	p := browser.Start(t).Open(s)
-	for _, story := range stories.All {
-		t.Run(story.Name, func(t *testing.T) {
-			p.In(t)
-			p.Go("/?story=" + story.Name)
-			p.Until(`document.getElementById("heading") !== null`)
 			p.Eval(`void (document.documentElement.style.fontSize = "200%")`)
 			p.Fits()
 			p.Screenshot("story-" + story.Name + "-200")

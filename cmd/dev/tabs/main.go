@@ -20,6 +20,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"sync"
 	"syscall/js"
 	"time"
@@ -91,6 +92,7 @@ func has(s state.State, text string) bool {
 }
 
 func (t *tab) write(mark string, n int) any {
+	alone := false
 	for i := 1; i <= n; i++ {
 		text := fmt.Sprintf("%s %d", mark, i)
 		for {
@@ -109,6 +111,9 @@ func (t *tab) write(mark string, n int) any {
 			})
 			if has(s, text) {
 				pause()
+				if i%3 == 0 && !alone {
+					alone = !t.another(mark)
+				}
 				break
 			}
 			// As a person would: look at what the other tab recorded, and tap again.
@@ -123,6 +128,18 @@ func (t *tab) write(mark string, n int) any {
 // pause lets the other tab have its turn: the one that was first would else be first
 // again, while the other still reads what it missed.
 func pause() { time.Sleep(time.Duration(rand.IntN(20)) * time.Millisecond) }
+
+// another waits until the last note is the other tab's, which on a slow machine is still
+// reading what it missed while this one writes on; false if that one has no more to say.
+func (t *tab) another(mark string) bool {
+	for end := time.Now().Add(5 * time.Second); time.Now().Before(end); t.runner.Device.Yield() {
+		events := t.now().Unit.Trail.Events
+		if e := events[len(events)-1]; e.Kind == trail.Note && !strings.HasPrefix(e.Text, mark) {
+			return true
+		}
+	}
+	return false
+}
 
 // read returns the notes in the storage.
 func (t *tab) read(unit string) any {
