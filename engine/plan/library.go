@@ -1,5 +1,10 @@
 package plan
 
+import (
+	"slices"
+	"sync"
+)
+
 // A plan is a node of a policy graph: do a step, then follow another plan, chosen by the
 // outcome where the step is a test. Its cost is known for every hypothesis, so that its
 // expected cost under any belief is one sum.
@@ -180,16 +185,23 @@ type shelf struct {
 	n     int
 }
 
+// shelves keeps shelves for the next backup, as each is as large as the library.
+var shelves = sync.Pool{New: func() any { return new(shelf) }}
+
 // pack gathers the plans that are usable at a point.
 func (l *library) pack(s *shelf, q *point, skip set) {
-	s.plans, s.cost, s.n = s.plans[:0], s.cost[:0], len(q.hyps)
+	n := len(q.hyps)
+	s.plans, s.n = s.plans[:0], n
 	for _, p := range l.plans[q.setup] {
-		if !p.serves(q.record, skip) {
-			continue
+		if p.serves(q.record, skip) {
+			s.plans = append(s.plans, p)
 		}
-		s.plans = append(s.plans, p)
-		for _, h := range q.hyps {
-			s.cost = append(s.cost, p.cost[h])
+	}
+	s.cost = slices.Grow(s.cost[:0], len(s.plans)*n)[:len(s.plans)*n]
+	for j, p := range s.plans {
+		row := s.cost[j*n : j*n+n]
+		for i, h := range q.hyps[:len(row)] {
+			row[i] = p.cost[h]
 		}
 	}
 }
@@ -236,7 +248,8 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 	for _, kind := range []StepKind{SignOff, WriteOff} {
 		consider(Step{Kind: kind}, dot(l.ending(q.setup, kind).cost, q.hyps, q.p))
 	}
-	var packed shelf
+	packed := shelves.Get().(*shelf)
+	defer shelves.Put(packed)
 	var joint [][]float64
 	var odds []float64
 	for at := range l.model.Setups {
@@ -252,7 +265,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			}
 			if !loaded {
 				loaded = true
-				l.pack(&packed, &there, skip)
+				l.pack(packed, &there, skip)
 			}
 			joint, odds = l.joint(joint, odds, there, t)
 			v := w.cost + l.testAt[t]
