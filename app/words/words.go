@@ -13,8 +13,17 @@ import (
 // A Key names one sentence.
 type Key string
 
+// A Text is a sentence, with other forms of it where it counts something. It is data, so
+// that a language costs the program nothing but its letters.
+type Text struct {
+	Say  string // as golang.org/x/text/message formats it
+	One  string // for the plural form "one" of argument Of
+	None string // where that argument is 0
+	Of   int    // from 1
+}
+
 // Texts are the sentences of a language by key.
-type Texts map[Key]catalog.Message
+type Texts map[Key]Text
 
 // A Language is one the page can speak.
 type Language struct {
@@ -75,14 +84,14 @@ func Best(wishes ...string) string {
 // Say returns the sentence of a key with its arguments.
 func (w *Words) Say(k Key, args ...any) string {
 	if !w.ready[k] {
-		m, ok := w.texts[k]
+		t, ok := w.texts[k]
 		if !ok {
-			m, ok = languages[0].texts[k]
+			t, ok = languages[0].texts[k]
 		}
 		if !ok {
 			return "" // no key, no sentence
 		}
-		if err := w.catalog.Set(w.tag, string(k), m); err != nil {
+		if err := w.catalog.Set(w.tag, string(k), t.message()); err != nil {
 			return string(k) // a test says every sentence of every language
 		}
 		w.ready[k] = true
@@ -90,11 +99,17 @@ func (w *Words) Say(k Key, args ...any) string {
 	return w.printer.Sprintf(string(k), args...)
 }
 
-// say is a plain sentence.
-func say(s string) catalog.Message { return catalog.String(s) }
-
-// count chooses between sentences by the plural form of the argument with the
-// given number: count(1, "one", "%d step", "other", "%d steps").
-func count(arg int, cases ...any) catalog.Message {
-	return plural.Selectf(arg, "%d", cases...)
+// message is the sentence as the catalog takes it.
+func (t Text) message() catalog.Message {
+	if t.Of == 0 {
+		return catalog.String(t.Say)
+	}
+	var cases []any
+	if t.None != "" {
+		cases = append(cases, "=0", t.None)
+	}
+	if t.One != "" {
+		cases = append(cases, "one", t.One)
+	}
+	return plural.Selectf(t.Of, "%d", append(cases, "other", t.Say)...)
 }
