@@ -203,7 +203,7 @@ func TestNoUnitGoesOnForEver(t *testing.T) {
 				assert.Less(t, r.Steps, 60, "unit %d", n)
 			}
 			if !testing.Short() {
-				assert.Greater(t, sim.Summarise(runs).Fixed, 0.6, "most units pay under these terms")
+				assert.Greater(t, sim.Summarise(runs).Fixed, 0.5, "most units pay under these terms")
 			}
 		})
 	}
