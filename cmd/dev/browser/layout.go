@@ -11,7 +11,7 @@ func (p *Page) Fits() {
 }
 
 // Layout says what is wrong with the layout as it is now: what sticks out sideways, text
-// that is cut off or too small to read, things to touch that are less than 44 points high
+// that is cut off or too small to read, things to touch that are less than 48 points high
 // or wide (links within a line of text aside), texts and things to touch that lie over
 // each other, and what the bar at the bottom covers for good. It leaves the page scrolled
 // as it was.
@@ -54,7 +54,7 @@ const sideways = `(() => {
 		if (touch && !inLine) {
 			// A label's area counts as its field's.
 			const boxes = [r, ...[...(e.labels || [])].map((l) => l.getBoundingClientRect())];
-			if (!boxes.some((b) => b.height >= 43.5 && b.width >= 43.5)) found.push("is small to touch: " + tell(e));
+			if (!boxes.some((b) => b.height >= 47.5 && b.width >= 47.5)) found.push("is small to touch: " + tell(e));
 		}
 	}
 	return found.slice(0, 20);

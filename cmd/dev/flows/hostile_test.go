@@ -85,6 +85,7 @@ func harmless(t *testing.T, p *browser.Page) {
 // hostile, walks all screens, and looks for what must not be there. Any request to
 // another origin and any console error fails it besides.
 func TestAStrangersTextIsOnlyText(t *testing.T) {
+	t.Parallel()
 	text, ok := catalog.Text("top-loader")
 	require.True(t, ok)
 	fields := 0

@@ -124,6 +124,7 @@ func laid(p *browser.Page, fixture string) {
 }
 
 func TestWhatVersionOneStoredOpensWhole(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	outside(p, s)
@@ -163,6 +164,7 @@ func TestWhatVersionOneStoredOpensWhole(t *testing.T) {
 }
 
 func TestADatabaseOfANewerVersionIsRefused(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	outside(p, s)
@@ -184,6 +186,7 @@ func TestADatabaseOfANewerVersionIsRefused(t *testing.T) {
 }
 
 func TestAnOlderVersionInAnotherTabIsInTheWay(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	old := c.Open(s)
@@ -209,6 +212,7 @@ func TestAnOlderVersionInAnotherTabIsInTheWay(t *testing.T) {
 }
 
 func TestANewerVersionInAnotherTabTakesOver(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
@@ -232,6 +236,7 @@ func TestANewerVersionInAnotherTabTakesOver(t *testing.T) {
 }
 
 func TestStorageThatIsDenied(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	for name, script := range map[string]string{
 		"there is none":        `Object.defineProperty(window, "indexedDB", {value: undefined})`,
@@ -267,6 +272,7 @@ const full = `(() => {
 })()`
 
 func TestStorageThatIsFull(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -300,6 +306,7 @@ func TestStorageThatIsFull(t *testing.T) {
 }
 
 func TestStorageThatIsClearedUnderThePage(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	for name, clear := range map[string]func(*browser.Chromium, *browser.Page){
 		"by the browser": func(_ *browser.Chromium, p *browser.Page) { p.Evict() },
@@ -342,6 +349,7 @@ func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 }
 
 func TestWhereTheBrowserMayClearTheBenchIsAskedFor(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Before(`StorageManager.prototype.persist = StorageManager.prototype.persisted = () => Promise.resolve(false)`)
@@ -370,6 +378,7 @@ func TestWhereTheBrowserMayClearTheBenchIsAskedFor(t *testing.T) {
 }
 
 func TestDamagedRecordsLeaveTheRestBe(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -457,6 +466,7 @@ const clicker = `(() => {
 })()`
 
 func TestTwoTabsTapAtOnce(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	one := c.Open(s)
@@ -510,6 +520,7 @@ func number(t *testing.T, name string, otherwise int) int {
 // can, 300 events (PITWISE_WRITES, 1,000 in all that was measured) go through the page's storage code, and 60 through the page without
 // its views (state, runner and storage), which reads the trail again at each clash.
 func TestTwoTabsRecordAtOnce(t *testing.T) {
+	t.Parallel()
 	built, err := browser.Tree(t).Build(t.Context(), "./cmd/dev/tabs", "/", 0)
 	require.NoError(t, err)
 	folder := filepath.Join(t.TempDir(), "page")

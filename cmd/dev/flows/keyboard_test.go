@@ -69,6 +69,7 @@ func press(t *testing.T, p *browser.Page, name, key string) {
 // TestAllOfItByKeyboard takes a unit in, records a result and a note, takes one back and
 // saves the trail without touching anything.
 func TestAllOfItByKeyboard(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")

@@ -51,6 +51,7 @@ func ended(p *browser.Page, n int) {
 // TestAModelOfOnesOwnServesAUnitToTheEnd brings a model in from its file alone, works
 // a unit through with it, and takes the unit to another device.
 func TestAModelOfOnesOwnServesAUnitToTheEnd(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
@@ -172,6 +173,7 @@ func TestAModelOfOnesOwnServesAUnitToTheEnd(t *testing.T) {
 }
 
 func TestTwoRevisionsOfAModelStandBesideEachOther(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/new")
@@ -196,6 +198,7 @@ func TestTwoRevisionsOfAModelStandBesideEachOther(t *testing.T) {
 // TestEveryDefectOfARefusedModelIsShown reads in a model with several defects, some with
 // a stranger's markup in them.
 func TestEveryDefectOfARefusedModelIsShown(t *testing.T) {
+	t.Parallel()
 	markup := `<img src=x onerror=document.title=1>`
 	file := modelFile(t, "mine <b>1.json",
 		`"lens.dirty": [0.25, 0.65, 0.10]`, `"lens.dirty": [0.25, 0.65, 0.05]`,

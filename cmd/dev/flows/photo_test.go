@@ -139,6 +139,7 @@ func near(t *testing.T, m image.Image, x, y int, want color.RGBA) {
 }
 
 func TestAPhotographKeepsNothingButItsPixels(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
@@ -253,6 +254,7 @@ func pngClaiming(t *testing.T, w, h uint32) []byte {
 }
 
 func TestHostileFilesAreNoPhotographs(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -303,6 +305,7 @@ func pngOfHalves(t *testing.T) []byte {
 }
 
 func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -441,6 +444,7 @@ func forgedBench(t *testing.T, file, data []byte) []byte {
 func hexID(data []byte) string { return strings.ToUpper(fmt.Sprintf("%026x", len(data))) }
 
 func TestPhotographsInTwoTabs(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	one := c.Open(s)

@@ -14,6 +14,7 @@ import (
 // points shows them: how large the names are and that they keep apart in a real
 // font, how large the areas are that take a finger, and that nothing lies over them.
 func TestThePictureIsForTheFingerAndTheEye(t *testing.T) {
+	t.Parallel()
 	p := browser.Start(t).Open(serveStories(t))
 	for _, story := range []string{"odds-tray", "odds-slot-in", "odds-own-places", "odds"} {
 		t.Run(story, func(t *testing.T) {
@@ -77,6 +78,7 @@ func TestThePictureIsForTheFingerAndTheEye(t *testing.T) {
 // TestAPlaceOfThePictureOpensWhatSpeaksForIt touches the drawing itself, where it is
 // larger than its area, and the area.
 func TestAPlaceOfThePictureOpensWhatSpeaksForIt(t *testing.T) {
+	t.Parallel()
 	p := browser.Start(t).Open(browser.Serve(t))
 	p.Go("/")
 	p.Tap("Try the sample unit")

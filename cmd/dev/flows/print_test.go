@@ -14,6 +14,7 @@ import (
 // TestTheReportPrints prints reports on the papers of the world: nothing sticks out,
 // nothing is there to touch, charts and bars are, whatever the page wears on the screen.
 func TestTheReportPrints(t *testing.T) {
+	t.Parallel()
 	s := serveStories(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/") // the program is compiled once

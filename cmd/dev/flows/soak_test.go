@@ -13,6 +13,7 @@ import (
 // TestStartsAreCounted counts starts by finger, loads the page anew in between, notes the
 // counts, and records the result that they stand for.
 func TestStartsAreCounted(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")

@@ -39,6 +39,7 @@ const watchStorage = `(() => {
 })()`
 
 func TestNothingIsShownAsRecordedBeforeItIsCommitted(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -70,6 +71,7 @@ func TestNothingIsShownAsRecordedBeforeItIsCommitted(t *testing.T) {
 }
 
 func TestWithTheServerGoneEverythingWorks(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)
@@ -110,6 +112,7 @@ func TestWithTheServerGoneEverythingWorks(t *testing.T) {
 }
 
 func TestTwoTabsOnOneUnit(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	one := c.Open(s)
@@ -151,6 +154,7 @@ func TestTwoTabsOnOneUnit(t *testing.T) {
 }
 
 func TestATrailFileIsReadIn(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)

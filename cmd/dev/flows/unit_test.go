@@ -19,6 +19,7 @@ import (
 )
 
 func TestFirstStartLeadsToTheSampleUnit(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -38,6 +39,7 @@ func TestFirstStartLeadsToTheSampleUnit(t *testing.T) {
 // TestOneTriageEndToEnd is the main job: a unit comes in, is found out, mended, proved
 // and signed off, and its trail is taken away.
 func TestOneTriageEndToEnd(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -200,6 +202,7 @@ func nominal(p *browser.Page) string {
 }
 
 func TestTakingBackAndBringingBack(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -228,6 +231,7 @@ func TestTakingBackAndBringingBack(t *testing.T) {
 }
 
 func TestAReadingIsSaidBeforeItIsStored(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
@@ -258,6 +262,7 @@ func TestAReadingIsSaidBeforeItIsStored(t *testing.T) {
 }
 
 func TestTheTimerRunsOnAfterAReload(t *testing.T) {
+	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Go("/")
