@@ -17,7 +17,7 @@ type IndexedDB struct {
 	channel js.Value
 	over    error // why the connection is closed, nil if it is open
 	mu      sync.Mutex
-	watcher []func(string)
+	watcher []func(Change)
 }
 
 // NewIndexedDB returns the storage of this browser; Open makes it ready.
@@ -131,11 +131,11 @@ func (d *IndexedDB) Open() error {
 	d.mu.Lock()
 	d.db, d.over = db, nil
 	d.mu.Unlock()
-	over := func(why error, told string) {
+	over := func(why error, change ChangeKind) {
 		d.mu.Lock()
 		d.over = why
 		d.mu.Unlock()
-		d.tell(told)
+		d.tell(Change{Kind: change})
 	}
 	// A newer version in another window wants to bring the data forward: make way,
 	// and tell the person. Or the data are to be deleted: then there are none any more.
@@ -145,7 +145,7 @@ func (d *IndexedDB) Open() error {
 		if args[0].Get("newVersion").IsNull() {
 			over(ErrLost, Cleared)
 		} else {
-			over(ErrBlocked, "")
+			over(ErrBlocked, Outdated)
 		}
 		return nil
 	}))
@@ -157,7 +157,7 @@ func (d *IndexedDB) Open() error {
 		d.channel = c.New(DatabaseName)
 		d.channel.Call("addEventListener", "message", js.FuncOf(func(_ js.Value, args []js.Value) any {
 			if data := args[0].Get("data"); data.Type() == js.TypeString {
-				d.tell(data.String())
+				d.tell(changeTold(data.String()))
 			}
 			return nil
 		}))
@@ -165,24 +165,24 @@ func (d *IndexedDB) Open() error {
 	return nil
 }
 
-func (d *IndexedDB) tell(unit string) {
+func (d *IndexedDB) tell(c Change) {
 	d.mu.Lock()
 	watchers := d.watcher
 	d.mu.Unlock()
 	for _, f := range watchers {
-		go f(unit)
+		go f(c)
 	}
 }
 
-// announce tells the other windows that a unit changed.
-func (d *IndexedDB) announce(unit string) {
+// announce tells the other windows of a change.
+func (d *IndexedDB) announce(c Change) {
 	if d.channel.Truthy() {
-		d.channel.Call("postMessage", unit)
+		d.channel.Call("postMessage", c.told())
 	}
 }
 
 // Watch implements Storage.
-func (d *IndexedDB) Watch(f func(unit string)) {
+func (d *IndexedDB) Watch(f func(Change)) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.watcher = append(d.watcher, f)
@@ -347,7 +347,7 @@ func (d *IndexedDB) Create(u UnitRecord, m ModelRecord, events []EventRecord) er
 		return nil
 	})
 	if err == nil {
-		d.announce(u.ID)
+		d.announce(Change{Unit: u.ID})
 	}
 	return err
 }
@@ -383,7 +383,7 @@ func (d *IndexedDB) Append(unit string, events []EventRecord) error {
 		return nil
 	})
 	if err == nil {
-		d.announce(unit)
+		d.announce(Change{Unit: unit})
 	}
 	return err
 }
@@ -501,7 +501,7 @@ func (d *IndexedDB) Archive(unit string, on bool) error {
 		return nil
 	})
 	if err == nil {
-		d.announce(unit)
+		d.announce(Change{Unit: unit})
 	}
 	return err
 }

@@ -20,7 +20,7 @@ type Memory struct {
 	models  map[string]string
 	kept    map[string]string
 	photos  map[string]map[string]PhotoRecord // by unit and id
-	watcher []func(string)
+	watcher []func(Change)
 }
 
 // NewMemory returns an empty storage.
@@ -228,23 +228,23 @@ func (m *Memory) Clear() {
 	fresh := NewMemory()
 	m.units, m.events, m.models, m.kept, m.photos = fresh.units, fresh.events, fresh.models, fresh.kept, nil
 	m.mu.Unlock()
-	m.Tell(Cleared)
+	m.Tell(Change{Kind: Cleared})
 }
 
 // Watch implements Storage.
-func (m *Memory) Watch(f func(unit string)) {
+func (m *Memory) Watch(f func(Change)) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.watcher = append(m.watcher, f)
 }
 
-// Tell stands in for another window that changed a unit.
-func (m *Memory) Tell(unit string) {
+// Tell stands in for what another window or the browser does.
+func (m *Memory) Tell(c Change) {
 	m.mu.Lock()
 	watchers := slices.Clone(m.watcher)
 	m.mu.Unlock()
 	for _, f := range watchers {
-		f(unit)
+		f(c)
 	}
 }
 

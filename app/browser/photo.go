@@ -98,18 +98,6 @@ const (
 	PhotoField  = "photo-files"
 )
 
-// photoTold heads what is told to other windows about a unit's photographs.
-const photoTold = "photos/"
-
-// PhotosOf returns the unit whose photographs another window changed, if that is what
-// Watch told.
-func PhotosOf(told string) (unit string, ok bool) {
-	if len(told) > len(photoTold) && told[:len(photoTold)] == photoTold {
-		return told[len(photoTold):], true
-	}
-	return "", false
-}
-
 // fits checks a picture that comes out of Shrink against the limits.
 func (p Picture) fits() error {
 	if len(p.Image) > PhotoBytes || len(p.Small) > SmallBytes {

@@ -257,7 +257,7 @@ func (d *IndexedDB) RemovePhoto(unit, id string) error {
 func (d *IndexedDB) putPhoto(unit string, tables []any, f func(tx js.Value) error) error {
 	err := d.write(tables, f)
 	if err == nil {
-		d.announce(photoTold + unit)
+		d.announce(Change{Kind: PhotosChanged, Unit: unit})
 	}
 	return err
 }

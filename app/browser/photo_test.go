@@ -87,13 +87,3 @@ func TestAPhotographTellsItsDamage(t *testing.T) {
 		assert.False(t, p.Intact(), name)
 	}
 }
-
-func TestWhatOtherWindowsAreToldOfPhotographs(t *testing.T) {
-	unit, ok := browser.PhotosOf("photos/U1")
-	assert.True(t, ok)
-	assert.Equal(t, "U1", unit)
-	for _, told := range []string{"", "U1", "photos/", "photos"} {
-		_, ok := browser.PhotosOf(told)
-		assert.False(t, ok, "%q", told)
-	}
-}

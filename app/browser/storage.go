@@ -1,6 +1,9 @@
 package browser
 
-import "errors"
+import (
+	"errors"
+	"strings"
+)
 
 // Storage keeps units, their events, the models they were recorded under, and what
 // the page remembers for itself.
@@ -40,17 +43,47 @@ type Storage interface {
 	SetAside(unit string, events []EventRecord) error
 	// Aside returns the events of a unit that were set aside, raw, in no certain order.
 	Aside(unit string) ([]string, error)
-	// Watch calls f with the id of a unit that another window changed, with what
-	// PhotosOf reads when it changed a unit's photographs, with "" when another window
-	// needs the storage for a newer version, and with Cleared when the browser has
-	// cleared the storage under the page.
-	Watch(f func(unit string))
+	// Watch calls f with each change that this window did not make itself.
+	Watch(f func(Change))
 	Photographs
 }
 
-// Cleared is what Watch tells when the browser has cleared the storage. No unit has
-// this id.
-const Cleared = "/cleared"
+// A Change is what happens to the storage from outside this window.
+type Change struct {
+	Kind ChangeKind
+	Unit string // of UnitChanged and PhotosChanged
+}
+
+// ChangeKind says what changed.
+type ChangeKind int
+
+// The kinds of change: another window recorded on a unit or changed its photographs, it
+// needs the storage for a newer version, or the browser has cleared the storage.
+const (
+	UnitChanged ChangeKind = iota
+	PhotosChanged
+	Outdated
+	Cleared
+)
+
+// photosTold heads what windows tell each other about a unit's photographs. About its
+// events they tell its id.
+const photosTold = "photos/"
+
+// told is how a change reads between windows, and changeTold reads it.
+func (c Change) told() string {
+	if c.Kind == PhotosChanged {
+		return photosTold + c.Unit
+	}
+	return c.Unit
+}
+
+func changeTold(text string) Change {
+	if unit, ok := strings.CutPrefix(text, photosTold); ok {
+		return Change{Kind: PhotosChanged, Unit: unit}
+	}
+	return Change{Kind: UnitChanged, Unit: text}
+}
 
 // asideKey heads the keys of what is kept of events that were set aside.
 const asideKey = "aside/"

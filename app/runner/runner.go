@@ -118,20 +118,17 @@ func (r *Runner) Begin() {
 		msg.Cards = r.cards()
 		r.Send(msg)
 		r.later(func() { r.Send(state.Listed{Models: catalog.Models()}) }) // takes its time; no first screen needs it
-		r.Storage.Watch(func(unit string) {
-			if unit == "" {
+		r.Storage.Watch(func(c browser.Change) {
+			switch c.Kind {
+			case browser.UnitChanged:
+				r.Send(state.Elsewhere{ID: c.Unit})
+			case browser.PhotosChanged:
+				r.Send(state.PhotosElsewhere{ID: c.Unit})
+			case browser.Outdated:
 				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
-				return
-			}
-			if unit == browser.Cleared {
+			case browser.Cleared:
 				r.Send(state.StorageLost{})
-				return
 			}
-			if of, ok := browser.PhotosOf(unit); ok {
-				r.Send(state.PhotosElsewhere{ID: of})
-				return
-			}
-			r.Send(state.Elsewhere{ID: unit})
 		})
 		r.Device.WatchUpdate(func() { r.Send(state.UpdateWaiting{}) })
 		r.Device.WatchNetwork(func(offline bool) { r.Send(state.WentOffline{Offline: offline}) })

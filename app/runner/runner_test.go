@@ -228,7 +228,7 @@ func TestTwoWindows(t *testing.T) {
 	assert.Equal(t, model.OutcomeID("asks"), s.Unit.Trail.Events[1].Outcome)
 	two.rested()
 	two.tap(state.SawOutcome{Test: "known-disc", Outcome: "boots"})
-	m.Tell(id)
+	m.Tell(browser.Change{Unit: id})
 	s = one.until("the first window follows", func(s state.State) bool { return len(s.Unit.Trail.Events) == 3 })
 	assert.Equal(t, model.OutcomeID("boots"), s.Unit.Trail.Events[2].Outcome)
 }

@@ -1,0 +1,15 @@
+package browser
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestWindowsTellEachOtherWhatChanged(t *testing.T) {
+	for _, c := range []Change{{UnitChanged, "U1"}, {PhotosChanged, "U1"}, {UnitChanged, "photos"}} {
+		assert.Equal(t, c, changeTold(c.told()))
+	}
+	assert.Equal(t, Change{PhotosChanged, "U1"}, changeTold("photos/U1"), "as windows of earlier versions tell it")
+	assert.Equal(t, Change{UnitChanged, "U1"}, changeTold("U1"))
+}
