@@ -59,11 +59,18 @@ func (p *Page) EachLook(name string, widths []int, looks []string, check func())
 		p.Size(width, height)
 		for _, look := range looks {
 			p.Media("prefers-color-scheme", look)
-			p.Eval(`document.getAnimations().forEach((a) => { try { a.finish(); } catch {} })`)
+			p.Rest()
 			p.Screenshot(fmt.Sprintf("%s-%d-%s", name, width, look))
 			check()
 		}
 	}
 	p.Size(390, 844)
 	p.Media()
+	p.Rest()
+}
+
+// Rest brings all that moves or fades to its end.
+func (p *Page) Rest() {
+	p.t.Helper()
+	p.Eval(`document.getAnimations().forEach((a) => { try { a.finish(); } catch {} })`)
 }
