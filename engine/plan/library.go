@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"math"
 	"slices"
 	"sync"
 )
@@ -39,12 +40,13 @@ type plan struct {
 // Source: Pineau, Gordon & Thrun (2003), Point-based value iteration, IJCAI.
 type library struct {
 	*walker
-	plans [][]*plan // by setup
+	plans    [][]*plan // by setup
+	positive bool      // no plan costs less than nothing, whatever is wrong
 }
 
 func newLibrary(p *Problem) *library {
 	n := p.newNet()
-	l := &library{walker: newWalker(p, n)}
+	l := &library{walker: newWalker(p, n), positive: p.Loss >= 0 && p.Comeback >= 0 && p.Terms.MinuteValue >= 0}
 	l.plans = make([][]*plan, len(p.model.Setups))
 	for s := range l.plans {
 		off := make([]float64, n.n)
@@ -149,10 +151,37 @@ func (p *plan) allows(t int, counts []float64, o int) bool {
 	return true
 }
 
+// stretch is after how many hypotheses a sum is looked at that may be too much already.
+const stretch = 16
+
+// most is the sum up to which plans are added up to the end where one costs least: a plan
+// beyond it need not be, as long as no cost is below zero.
+func most(positive bool, least float64) float64 {
+	if positive {
+		return least
+	}
+	return math.Inf(1)
+}
+
 // dot is the sum of weights times the costs of the hypotheses.
 func dot(cost []float64, hyps []int32, w []float64) float64 {
+	return dotTo(cost, hyps, w, math.Inf(1))
+}
+
+// dotTo is dot, or a part of the sum that is above most.
+func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 	var a, b float64
+	w = w[:len(hyps)]
 	i := 0
+	for len(hyps)-i >= stretch {
+		for end := i + stretch; i < end; i += 2 {
+			a += float64(w[i] * cost[hyps[i]])
+			b += float64(w[i+1] * cost[hyps[i+1]])
+		}
+		if a+b > most {
+			return a + b
+		}
+	}
 	for ; i+1 < len(hyps); i += 2 {
 		a += float64(w[i] * cost[hyps[i]])
 		b += float64(w[i+1] * cost[hyps[i+1]])
@@ -163,16 +192,19 @@ func dot(cost []float64, hyps []int32, w []float64) float64 {
 	return a + b
 }
 
-// best returns the plan with the least cost for weights w on hypotheses, and that cost.
+// best returns the plan with the least cost for weights w on hypotheses, and that cost. Of
+// equal ones it is the oldest. The newest are looked at first, as they are the best mostly.
 func (l *library) best(setup int, hyps []int32, w []float64, r record, skip set) (*plan, float64) {
 	var best *plan
-	least := 0.0
-	for _, p := range l.plans[setup] {
+	least, limit := math.Inf(1), math.Inf(1)
+	plans := l.plans[setup]
+	for j := len(plans) - 1; j >= 0; j-- {
+		p := plans[j]
 		if !p.serves(r, skip) {
 			continue
 		}
-		if c := dot(p.cost, hyps, w); best == nil || c < least {
-			best, least = p, c
+		if c := dotTo(p.cost, hyps, w, limit); c <= least {
+			best, least, limit = p, c, most(l.positive, c)
 		}
 	}
 	return best, least
@@ -183,6 +215,8 @@ type shelf struct {
 	plans []*plan
 	cost  []float64 // cost[j*n+i]: plan j's for hypothesis i of the point
 	n     int
+
+	positive bool // as the library
 }
 
 // shelves keeps shelves for the next backup, as each is as large as the library.
@@ -191,7 +225,7 @@ var shelves = sync.Pool{New: func() any { return new(shelf) }}
 // pack gathers the plans that are usable at a point.
 func (l *library) pack(s *shelf, q *point, skip set) {
 	n := len(q.hyps)
-	s.plans, s.n = s.plans[:0], n
+	s.plans, s.n, s.positive = s.plans[:0], n, l.positive
 	for _, p := range l.plans[q.setup] {
 		if p.serves(q.record, skip) {
 			s.plans = append(s.plans, p)
@@ -210,16 +244,28 @@ func (l *library) pack(s *shelf, q *point, skip set) {
 // outcome o of test t, which had the counts before, and that cost.
 func (s *shelf) best(w []float64, t, o int, counts []float64) (*plan, float64) {
 	var best *plan
-	least := 0.0
+	least, limit := math.Inf(1), math.Inf(1)
 	n := s.n
-	for j, p := range s.plans {
-		if !p.allows(t, counts, o) {
+next:
+	for j := len(s.plans) - 1; j >= 0; j-- {
+		if !s.plans[j].allows(t, counts, o) {
 			continue
 		}
 		row := s.cost[j*n : j*n+n]
 		row = row[:len(w)]
 		var a, b, c, d float64
 		i := 0
+		for len(w)-i >= stretch {
+			for end := i + stretch; i < end; i += 4 {
+				a += float64(w[i] * row[i])
+				b += float64(w[i+1] * row[i+1])
+				c += float64(w[i+2] * row[i+2])
+				d += float64(w[i+3] * row[i+3])
+			}
+			if (a+b)+(c+d) > limit {
+				continue next
+			}
+		}
 		for ; i+3 < len(w); i += 4 {
 			a += float64(w[i] * row[i])
 			b += float64(w[i+1] * row[i+1])
@@ -229,8 +275,8 @@ func (s *shelf) best(w []float64, t, o int, counts []float64) (*plan, float64) {
 		for ; i < len(w); i++ {
 			a += float64(w[i] * row[i])
 		}
-		if v := (a + b) + (c + d); best == nil || v < least {
-			best, least = p, v
+		if v := (a + b) + (c + d); v <= least {
+			best, least, limit = s.plans[j], v, most(s.positive, v)
 		}
 	}
 	return best, least

@@ -1,0 +1,51 @@
+package plan
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// Sums are cut short once they are too much, but not where costs may be below zero: the plan
+// that is found is always the oldest of the cheapest.
+func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
+	const n = 5*stretch + 3
+	rng := rand.New(rand.NewPCG(3, 1))
+	hyps, w := make([]int32, n), make([]float64, n)
+	for _, positive := range []bool{true, false} {
+		for range 200 {
+			for i := range hyps {
+				hyps[i], w[i] = int32(i), rng.ExpFloat64()
+			}
+			l := &library{plans: [][]*plan{nil}, positive: positive}
+			for range 1 + rng.IntN(30) {
+				p := &plan{cost: make([]float64, n)}
+				for i := range p.cost {
+					p.cost[i] = float64(rng.IntN(9))
+					if !positive && i >= n/2 {
+						p.cost[i] -= 12 * rng.Float64() // what the first half says is not the end of it
+					}
+				}
+				l.plans[0] = append(l.plans[0], p)
+				if rng.IntN(4) == 0 {
+					l.plans[0] = append(l.plans[0], &plan{cost: p.cost}) // as cheap, and newer
+				}
+			}
+			want := l.plans[0][0]
+			for _, p := range l.plans[0] {
+				if dot(p.cost, hyps, w) < dot(want.cost, hyps, w) {
+					want = p
+				}
+			}
+			got, v := l.best(0, hyps, w, record{}, set{})
+			assert.Same(t, want, got)
+			assert.Equal(t, dot(want.cost, hyps, w), v)
+			var packed shelf
+			l.pack(&packed, &point{hyps: hyps}, set{})
+			got, v = packed.best(w, 0, 0, nil)
+			assert.Same(t, want, got)
+			assert.InEpsilon(t, dot(want.cost, hyps, w), v, 1e-9)
+		}
+	}
+}
