@@ -75,7 +75,7 @@ func FuzzTakeIn(f *testing.F) {
 			}
 		}
 		for _, each := range tries {
-			_, err := r.takeIn(each)
+			once, err := r.takeIn(each)
 			own, listed := r.own()
 			require.NoError(t, listed)
 			require.True(t, slices.ContainsFunc(own, func(o state.OwnModel) bool { return o.SHA256 == m.SHA256 }))
@@ -128,7 +128,8 @@ func FuzzTakeIn(f *testing.F) {
 				require.NoError(t, err)
 				require.Zero(t, again.New)
 				require.Zero(t, again.Photos)
-				require.True(t, again.Same)
+				require.Equal(t, once.Refused, again.Refused)
+				require.Equal(t, again.Refused == 0, again.Same, "photographs that were refused are told again")
 			}
 		}
 	})
