@@ -203,11 +203,17 @@
   const again = document.getElementById("first-again");
   const all = Number(data.bytes);
 
-  // Something to read while the first download lasts.
+  // Something to read while the first download lasts. The program, which then keeps the
+  // page busy, waits until it is on the screen; a page in the background is not drawn.
+  let drawn = Promise.resolve();
   if (!controlled) {
     const about = document.getElementById("first-about");
     about.textContent = say.about;
     about.hidden = false;
+    drawn = new Promise((done) => {
+      requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done)));
+      setTimeout(done, 200);
+    });
   }
 
   const megabytes = (n) => (n / 1e6).toFixed(1).replace(".", say.point);
@@ -274,6 +280,7 @@
       return;
     }
     performance.mark("pitwise-compiled");
+    await drawn;
     go.run(program.instance).finally(() => {
       stopped.hidden = false;
     });
