@@ -30,6 +30,7 @@ func serveStories(t *testing.T) *browser.Server {
 // and in light or dark in turn, with PITWISE_WALK=all at each width in both; and then with
 // the text twice as large.
 func TestEveryStoryFitsAndIsAccessible(t *testing.T) {
+	t.Parallel()
 	s := serveStories(t)
 	p := browser.Start(t).Open(s)
 	for i, story := range stories.All {
