@@ -151,17 +151,10 @@ func (p *plan) allows(t int, counts []float64, o int) bool {
 	return true
 }
 
-// stretch is after how many hypotheses a sum is looked at that may be too much already.
+// stretch is after how many hypotheses a sum is looked at that may be too much already: a
+// plan that costs more than another need not be added up to its end, as long as no cost is
+// below zero. It is a multiple of 4.
 const stretch = 16
-
-// most is the sum up to which plans are added up to the end where one costs least: a plan
-// beyond it need not be, as long as no cost is below zero.
-func most(positive bool, least float64) float64 {
-	if positive {
-		return least
-	}
-	return math.Inf(1)
-}
 
 // dot is the sum of weights times the costs of the hypotheses.
 func dot(cost []float64, hyps []int32, w []float64) float64 {
@@ -172,22 +165,16 @@ func dot(cost []float64, hyps []int32, w []float64) float64 {
 func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 	var a, b float64
 	w = w[:len(hyps)]
-	i := 0
-	for len(hyps)-i >= stretch {
-		for end := i + stretch; i < end; i += 2 {
+	for i := 0; i < len(hyps) && a+b <= most; {
+		end := min(i+stretch, len(hyps))
+		for ; i+1 < end; i += 2 {
 			a += float64(w[i] * cost[hyps[i]])
 			b += float64(w[i+1] * cost[hyps[i+1]])
 		}
-		if a+b > most {
-			return a + b
+		if i < end {
+			a += float64(w[i] * cost[hyps[i]])
+			i++
 		}
-	}
-	for ; i+1 < len(hyps); i += 2 {
-		a += float64(w[i] * cost[hyps[i]])
-		b += float64(w[i+1] * cost[hyps[i+1]])
-	}
-	if i < len(hyps) {
-		a += float64(w[i] * cost[hyps[i]])
 	}
 	return a + b
 }
@@ -196,15 +183,16 @@ func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 // equal ones it is the oldest. The newest are looked at first, as they are the best mostly.
 func (l *library) best(setup int, hyps []int32, w []float64, r record, skip set) (*plan, float64) {
 	var best *plan
-	least, limit := math.Inf(1), math.Inf(1)
-	plans := l.plans[setup]
-	for j := len(plans) - 1; j >= 0; j-- {
-		p := plans[j]
+	least, most := math.Inf(1), math.Inf(1)
+	for _, p := range slices.Backward(l.plans[setup]) {
 		if !p.serves(r, skip) {
 			continue
 		}
-		if c := dotTo(p.cost, hyps, w, limit); c <= least {
-			best, least, limit = p, c, most(l.positive, c)
+		if c := dotTo(p.cost, hyps, w, most); c <= least {
+			best, least = p, c
+			if l.positive {
+				most = c
+			}
 		}
 	}
 	return best, least
@@ -244,39 +232,33 @@ func (l *library) pack(s *shelf, q *point, skip set) {
 // outcome o of test t, which had the counts before, and that cost.
 func (s *shelf) best(w []float64, t, o int, counts []float64) (*plan, float64) {
 	var best *plan
-	least, limit := math.Inf(1), math.Inf(1)
+	least := math.Inf(1)
 	n := s.n
 next:
-	for j := len(s.plans) - 1; j >= 0; j-- {
-		if !s.plans[j].allows(t, counts, o) {
+	for j, p := range slices.Backward(s.plans) {
+		if !p.allows(t, counts, o) {
 			continue
 		}
 		row := s.cost[j*n : j*n+n]
 		row = row[:len(w)]
 		var a, b, c, d float64
-		i := 0
-		for len(w)-i >= stretch {
-			for end := i + stretch; i < end; i += 4 {
+		for i := 0; i < len(w); {
+			end := min(i+stretch, len(w))
+			for ; i+3 < end; i += 4 {
 				a += float64(w[i] * row[i])
 				b += float64(w[i+1] * row[i+1])
 				c += float64(w[i+2] * row[i+2])
 				d += float64(w[i+3] * row[i+3])
 			}
-			if (a+b)+(c+d) > limit {
+			for ; i < end; i++ {
+				a += float64(w[i] * row[i])
+			}
+			if s.positive && (a+b)+(c+d) > least {
 				continue next
 			}
 		}
-		for ; i+3 < len(w); i += 4 {
-			a += float64(w[i] * row[i])
-			b += float64(w[i+1] * row[i+1])
-			c += float64(w[i+2] * row[i+2])
-			d += float64(w[i+3] * row[i+3])
-		}
-		for ; i < len(w); i++ {
-			a += float64(w[i] * row[i])
-		}
 		if v := (a + b) + (c + d); v <= least {
-			best, least, limit = s.plans[j], v, most(s.positive, v)
+			best, least = p, v
 		}
 	}
 	return best, least
