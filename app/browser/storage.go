@@ -79,7 +79,7 @@ func (c Change) told() string {
 }
 
 func changeTold(text string) Change {
-	if unit, ok := strings.CutPrefix(text, photosTold); ok {
+	if unit, ok := strings.CutPrefix(text, photosTold); ok && unit != "" {
 		return Change{Kind: PhotosChanged, Unit: unit}
 	}
 	return Change{Kind: UnitChanged, Unit: text}

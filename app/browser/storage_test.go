@@ -11,5 +11,7 @@ func TestWindowsTellEachOtherWhatChanged(t *testing.T) {
 		assert.Equal(t, c, changeTold(c.told()))
 	}
 	assert.Equal(t, Change{PhotosChanged, "U1"}, changeTold("photos/U1"), "as windows of earlier versions tell it")
-	assert.Equal(t, Change{UnitChanged, "U1"}, changeTold("U1"))
+	for _, told := range []string{"", "U1", "photos/", "photos"} {
+		assert.Equal(t, Change{UnitChanged, told}, changeTold(told), "%q", told)
+	}
 }
