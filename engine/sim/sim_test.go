@@ -117,12 +117,17 @@ func TestEveryCostIsCounted(t *testing.T) {
 	within(t, 0.9, sum.Fixed, 500)
 }
 
+// played is how many units a test plays: few under wasm, where the answers are the same.
+func played(all, few int) int {
+	if testing.Short() {
+		return few
+	}
+	return all
+}
+
 func TestTheAnswerDoesNotDependOnTheNumberOfGoroutines(t *testing.T) {
 	_, p := topLoader(t)
-	units := 30
-	if testing.Short() {
-		units = 8
-	}
+	units := played(30, 8)
 	for name, policy := range habits(p) {
 		t.Run(name+" plays each unit alike on one and on three", func(t *testing.T) {
 			one, err := sim.PlayAll(p, policy, 7, units, 1, nil, nil)
@@ -145,10 +150,7 @@ func habits(p *plan.Problem) map[string]func() (sim.Policy, error) {
 
 func TestNobodyDoesBetterThanTheClairvoyant(t *testing.T) {
 	_, p := topLoader(t)
-	units := 200
-	if testing.Short() {
-		units = 50
-	}
+	units := played(200, 50)
 	mean := map[string]sim.Summary{}
 	for name, policy := range habits(p) {
 		runs, err := sim.PlayAll(p, policy, 1, units, 2, nil, nil)
@@ -176,10 +178,7 @@ func TestTheSameFaultsAreDrawnForEveryPolicy(t *testing.T) {
 
 func TestAMemoryChangesNothingButTheWork(t *testing.T) {
 	_, p := topLoader(t)
-	units := 60
-	if testing.Short() {
-		units = 15
-	}
+	units := played(60, 15)
 	made := 0
 	counting := func() (sim.Policy, error) { return counted{sim.Information(), &made}, nil }
 	want, err := sim.PlayAll(p, counting, 13, units, 1, nil, nil)
