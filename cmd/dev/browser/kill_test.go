@@ -5,7 +5,6 @@ package browser_test
 import (
 	"encoding/json"
 	"math/rand/v2"
-	"os"
 	"strconv"
 	"sync/atomic"
 	"testing"
@@ -53,12 +52,7 @@ const stored = `new Promise((done, failed) => {
 // moments while events are recorded, opens the same profile again, and looks:
 // every event that the page had shown is there, in order, once, and no half one.
 func TestWhatIsShownAsRecordedSurvivesAKill(t *testing.T) {
-	wanted := kills
-	if v := os.Getenv("PITWISE_KILLS"); v != "" {
-		n, err := strconv.Atoi(v)
-		require.NoError(t, err)
-		wanted = n
-	}
+	wanted := browser.Asked(t, "PITWISE_KILLS", kills)
 	s := browser.Serve(t)
 	c := browser.Start(t)
 	p := c.Open(s)

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -24,6 +25,19 @@ func Tree(t testing.TB) site.Tree {
 	tree, err := site.FindTree(".")
 	require.NoError(t, err)
 	return tree
+}
+
+// Asked is the number that a variable of the environment asks for, or what a test run has
+// the time for.
+func Asked(t testing.TB, variable string, otherwise int) int {
+	t.Helper()
+	v := os.Getenv(variable)
+	if v == "" {
+		return otherwise
+	}
+	n, err := strconv.Atoi(v)
+	require.NoError(t, err, variable)
+	return n
 }
 
 var built struct {
@@ -82,6 +96,18 @@ func Serve(t testing.TB) *Server {
 	s.Show(Built(t))
 	s.begin()
 	return s
+}
+
+// ServeProgram serves a page around another program than the page's own.
+func ServeProgram(t testing.TB, pkg string) *Server {
+	t.Helper()
+	built, err := Tree(t).Build(t.Context(), pkg, "/", 0)
+	require.NoError(t, err)
+	folder := filepath.Join(t.TempDir(), "page")
+	require.NoError(t, built.Write(folder, false))
+	h, err := host.Load(folder, false)
+	require.NoError(t, err)
+	return ServeHandler(t, h, "/")
 }
 
 // ServeHandler serves something else, whose page has the prefix.

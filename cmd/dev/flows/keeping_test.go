@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -18,7 +17,6 @@ import (
 
 	"pitwise/cmd/dev/browser"
 	"pitwise/engine/trail"
-	"pitwise/web/host"
 )
 
 // plain is a page of the origin without the program, for looking at the storage.
@@ -504,36 +502,19 @@ func TestTwoTabsTapAtOnce(t *testing.T) {
 	assert.Positive(t, browser.Value[int](two, "window.committed"))
 }
 
-// number is what a variable of the environment asks for, or what a test run has the time for.
-func number(t *testing.T, name string, otherwise int) int {
-	t.Helper()
-	v := os.Getenv(name)
-	if v == "" {
-		return otherwise
-	}
-	n, err := strconv.Atoi(v)
-	require.NoError(t, err, name)
-	return n
-}
-
 // TestTwoTabsRecordAtOnce: in two tabs of one profile, both recording as fast as they
-// can, 300 events (PITWISE_WRITES, 1,000 in all that was measured) go through the page's storage code, and 60 through the page without
-// its views (state, runner and storage), which reads the trail again at each clash.
+// can, 300 events (or PITWISE_WRITES) go through the page's storage code, and 60 through
+// the page without its views (state, runner and storage), which reads the trail again at
+// each clash.
 func TestTwoTabsRecordAtOnce(t *testing.T) {
 	t.Parallel()
-	built, err := browser.Tree(t).Build(t.Context(), "./cmd/dev/tabs", "/", 0)
-	require.NoError(t, err)
-	folder := filepath.Join(t.TempDir(), "page")
-	require.NoError(t, built.Write(folder, false))
-	h, err := host.Load(folder, false)
-	require.NoError(t, err)
-	s := browser.ServeHandler(t, h, "/")
+	s := browser.ServeProgram(t, "./cmd/dev/tabs")
 	for _, row := range []struct {
 		name, call string // with the unit, the tab's mark and its share
 		shown      string
 		events     int
 	}{
-		{"with the storage", "tabStore(%[1]q, %[2]q, %[3]d)", "tabRead(%q)", number(t, "PITWISE_WRITES", 300)},
+		{"with the storage", "tabStore(%[1]q, %[2]q, %[3]d)", "tabRead(%q)", browser.Asked(t, "PITWISE_WRITES", 300)},
 		{"as the page does", "(%[1]q, tabWrite(%[2]q, %[3]d))", "(%q, tabShown())", 60},
 	} {
 		t.Run(row.name, func(t *testing.T) {

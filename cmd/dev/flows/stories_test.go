@@ -4,26 +4,15 @@ package flows_test
 
 import (
 	"os"
-	"path/filepath"
 	"testing"
-
-	"github.com/stretchr/testify/require"
 
 	"pitwise/cmd/dev/browser"
 	"pitwise/cmd/dev/stories"
-	"pitwise/web/host"
 )
 
 // serveStories serves the page's stories in place of the page.
 func serveStories(t *testing.T) *browser.Server {
-	t.Helper()
-	s, err := browser.Tree(t).Build(t.Context(), "./cmd/dev/stories/page", "/", 0)
-	require.NoError(t, err)
-	folder := filepath.Join(t.TempDir(), "page")
-	require.NoError(t, s.Write(folder, false))
-	h, err := host.Load(folder, false)
-	require.NoError(t, err)
-	return browser.ServeHandler(t, h, "/")
+	return browser.ServeProgram(t, "./cmd/dev/stories/page")
 }
 
 // TestEveryStoryFitsAndIsAccessible walks every screen in every state: at one of three widths
