@@ -25,7 +25,7 @@ type Chromium struct {
 	t         testing.TB
 	path      string
 	profile   string
-	downloads string
+	downloads *downloads
 	trap      *trap
 
 	root   context.Context
@@ -41,9 +41,7 @@ func Start(t testing.TB) *Chromium {
 	require.NoError(t, err)
 	profile, err := os.MkdirTemp("", "pitwise-profile-*")
 	require.NoError(t, err)
-	downloads, err := os.MkdirTemp("", "pitwise-downloads-*")
-	require.NoError(t, err)
-	c := &Chromium{t: t, path: path, profile: profile, downloads: downloads, trap: newTrap(t)}
+	c := &Chromium{t: t, path: path, profile: profile, downloads: &downloads{dir: t.TempDir()}, trap: newTrap(t)}
 	t.Cleanup(func() {
 		c.close()
 		for _, p := range c.pages {
@@ -57,7 +55,6 @@ func Start(t testing.TB) *Chromium {
 			}
 			time.Sleep(100 * time.Millisecond)
 		}
-		os.RemoveAll(downloads)
 	})
 	c.launch()
 	return c
@@ -97,7 +94,11 @@ func (c *Chromium) start() error {
 	)
 	allocator, cancel := chromedp.NewExecAllocator(context.Background(), options...)
 	root, cancelRoot := chromedp.NewContext(allocator)
-	if err := chromedp.Do(root); err != nil {
+	err := chromedp.Do(root)
+	if err == nil {
+		err = c.downloads.follow(root)
+	}
+	if err != nil {
 		cancelRoot()
 		cancel()
 		return err

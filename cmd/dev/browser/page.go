@@ -15,7 +15,6 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/accessibility"
-	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/dom"
 	"github.com/chromedp/cdproto/emulation"
@@ -56,13 +55,8 @@ func (p *Page) prepare() {
 		if _, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clock}); err != nil {
 			return err
 		}
-		if _, err := cdp.Call(ctx, t, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{
+		_, err := cdp.Call(ctx, t, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{
 			Enabled: true, MaxTouchPoints: 5,
-		}); err != nil {
-			return err
-		}
-		_, err := cdp.Call(ctx, chromedp.FromContext(ctx).Browser, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{
-			Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: p.c.downloads,
 		})
 		return err
 	})
@@ -544,27 +538,19 @@ func (p *Page) Upload(name, path string) {
 	})
 }
 
-// Downloaded waits for a download, takes it away, and returns its name and content.
+// Downloaded waits for the next download of the browser to be whole, takes it away,
+// and returns its name and content.
 func (p *Page) Downloaded() (string, []byte) {
 	p.t.Helper()
-	var name string
+	var name, path string
 	p.await("find a download", func() (bool, string) {
-		entries, err := os.ReadDir(p.c.downloads)
-		if err != nil {
-			return false, err.Error()
-		}
-		for _, e := range entries {
-			if !strings.HasSuffix(e.Name(), ".crdownload") && !strings.HasPrefix(e.Name(), ".") {
-				name = e.Name()
-				return true, ""
-			}
-		}
-		return false, "nothing was downloaded"
+		var whole bool
+		name, path, whole = p.c.downloads.take()
+		return whole, "nothing was downloaded"
 	})
-	path := filepath.Join(p.c.downloads, name)
 	body, err := os.ReadFile(path)
 	require.NoError(p.t, err)
-	require.NoError(p.t, os.Remove(path)) // the next of this name is another
+	require.NoError(p.t, os.Remove(path))
 	return name, body
 }
 
