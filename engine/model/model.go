@@ -19,10 +19,12 @@ type (
 // use. Slices keep the order of the file; every cross-reference has been checked,
 // and the Index fields and the indices in Given, Fixes and Risks are valid.
 type Model struct {
+	Version  int // of the format: 1 or 2
 	ID       string
 	Revision string
 	Words
-	MostFaults int // largest number of components held to be faulty at once, 1 to 6
+	MostFaults int    // largest number of components held to be faulty at once, 1 to 6
+	Currency   string // of all money, ISO 4217; "" if the file does not say
 
 	Sources    []Source
 	Cautions   []Caution
@@ -35,6 +37,7 @@ type Model struct {
 
 	Root   int    // index in Setups of the setup without Inside
 	Intake int    // index in Tests of the intake test
+	Proof  int    // index in Tests of the run that proves a unit; the intake test unless one is marked
 	Text   []byte // the exact bytes of the file
 	SHA256 string // of Text, lower-case hexadecimal
 
@@ -61,9 +64,10 @@ const (
 
 // A Source is where numbers come from.
 type Source struct {
-	ID   SourceID
-	Kind SourceKind
-	Cite string
+	ID     SourceID
+	Kind   SourceKind
+	Cite   string
+	Weight float64 // to how many watched units its numbers are worth; above 0, by its kind where the file has none
 	Words
 }
 
@@ -142,7 +146,9 @@ type Test struct {
 	ID    TestID
 	Words
 	Intake     bool
-	At         int // index in Model.Setups
+	Told       bool // a question to the owner: never a step, no change touches it, At is the root and it costs nothing
+	Proof      bool // the run whose best outcome is the sign that a unit works
+	At         int  // index in Model.Setups
 	Minutes    float64
 	Money      float64
 	Needs      []ToolID
@@ -190,5 +196,24 @@ type Repair struct {
 	Needs    []ToolID
 	Cautions []CautionID
 	Change   Change
-	Source   SourceID
+
+	// Steadiness is the kappa of the repair's memory of its failures: after n tries with
+	// mode f still there the next one removes f with kappa*p/(kappa+n). 0: none, every try is a
+	// fresh draw.
+	Steadiness float64
+	OnlyAfter  OnlyAfter
+	Source     SourceID
+}
+
+// OnlyAfter says what has to be seen before a repair is on offer: the last live result of one
+// of the tests in Any is one of its outcomes. The zero OnlyAfter asks for nothing.
+type OnlyAfter struct {
+	Any    []Seen
+	Strict bool // also where the tools at hand allow none of the tests
+}
+
+// Seen names outcomes of a test.
+type Seen struct {
+	Test     int   // index in Model.Tests
+	Outcomes []int // indices in the test's Outcomes, rising
 }

@@ -10,6 +10,13 @@ type Situation struct {
 	Belief  *belief.Belief
 	Setup   int    // index in Model.Setups
 	Skipped []bool // by test index; nil if none
+
+	// Tries counts the failures that repairs remember: Tries[r][i] live tries of repair r since the
+	// last change that may have brought in the mode of its Change.Fixes[i]; nil if none.
+	Tries [][]int
+	// Seen is the last live outcome of each test on this unit, by test index, -1 for none: what
+	// OnlyAfter asks about; nil if there is none.
+	Seen []int
 }
 
 // StepKind says what a step does.

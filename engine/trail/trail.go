@@ -34,6 +34,7 @@ type Terms struct {
 	WorkingValue float64 // what the unit is worth working
 	AsIsValue    float64 // what it is worth as it is
 	ComebackCost float64 // what a unit that comes back costs, beyond its value
+	Exchange     float64 // Currency for one unit of the model's currency; 0 if not given, which means 1
 }
 
 // Kind is the kind of an event.
@@ -48,6 +49,9 @@ const (
 	Note   Kind = "note"
 	Void   Kind = "void"
 	End    Kind = "end"
+
+	NewTerms Kind = "terms" // terms that stand from there on
+	Wait     Kind = "wait"  // the unit waits until the next live event that is no note
 )
 
 // Ending is how a unit left the bench.
@@ -74,4 +78,6 @@ type Event struct {
 	Text    string          // note
 	As      Ending          // end
 	Causes  []model.ModeID  // end
+	Terms   *Terms          // terms
+	For     string          // wait: what for
 }
