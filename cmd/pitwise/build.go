@@ -40,12 +40,18 @@ func build(d *desk, flags *flag.FlagSet, args []string) error {
 	if err := site.CheckPrefix(*prefix); err != nil {
 		return misuse{err.Error()}
 	}
-	tree, err := d.tree()
-	if err != nil {
-		return err
+	make := released
+	if make == nil {
+		tree, err := d.tree()
+		if err != nil {
+			return err
+		}
+		make = func(prefix string, quality int) (*site.Site, error) {
+			return tree.Build(d.ctx, site.Page, prefix, quality)
+		}
 	}
 	done := d.progress("Building the page and its small forms (a minute or two)")
-	s, err := tree.Build(d.ctx, site.Page, *prefix, 11)
+	s, err := make(*prefix, 11)
 	done()
 	if err != nil {
 		return err

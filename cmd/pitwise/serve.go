@@ -21,8 +21,8 @@ var serveCommand = &command{
 	args:  "[-addr HOST:PORT] [-page DIR] [-name HOST]",
 	short: "build the page if need be, and serve it to this machine",
 	long: `
-Builds the page if it is not built for this source yet, serves it, and prints its
-address. Once a browser has been there, the page works without the server.
+Builds the page if it is not built for this source yet (a release has it inside),
+serves it, and prints its address. Once a browser has been there, the page works without the server.
 
 It listens to this machine alone unless -addr says otherwise. Browsers keep a
 page for offline use only from HTTPS or from the machine itself, so for a phone
@@ -41,12 +41,6 @@ func serve(d *desk, flags *flag.FlagSet, args []string) error {
 	if err != nil {
 		return misuse{fmt.Sprintf("-addr %s is not HOST:PORT", *addr)}
 	}
-	dir := *page
-	if dir == "" {
-		if dir, err = d.builtPage(); err != nil {
-			return err
-		}
-	}
 	var names []string
 	if *name != "" {
 		names = append(names, *name)
@@ -54,7 +48,7 @@ func serve(d *desk, flags *flag.FlagSet, args []string) error {
 	if bind != "" && !numeric(bind) {
 		names = append(names, bind)
 	}
-	h, err := host.Load(dir, !loopback(bind), names...)
+	h, err := d.host(*page, !loopback(bind), names)
 	if err != nil {
 		return err
 	}
@@ -87,6 +81,29 @@ func (d *desk) answer(s *http.Server, l net.Listener) error {
 	}
 	return nil
 }
+
+// host answers for the page in a folder or, without one, for the page of this program: the
+// one inside a release, else the one built from the source around the working folder.
+func (d *desk) host(dir string, open bool, names []string) (*host.Host, error) {
+	if dir == "" && released != nil {
+		s, err := released("/", 0)
+		if err != nil {
+			return nil, err
+		}
+		return host.Of(s, open, names...)
+	}
+	if dir == "" {
+		var err error
+		if dir, err = d.builtPage(); err != nil {
+			return nil, err
+		}
+	}
+	return host.Load(dir, open, names...)
+}
+
+// released assembles the page that a release carries, for a prefix and with that effort of
+// compression; nil in a program that was built without one.
+var released func(prefix string, quality int) (*site.Site, error)
 
 // builtPage returns the folder of the page for the source around the working
 // folder, building it if need be.

@@ -79,10 +79,6 @@ func Load(dir string, open bool, names ...string) (*Host, error) {
 		return nil, fmt.Errorf("host: %w", err)
 	}
 	defer root.Close()
-	h := &Host{files: map[string]*file{}, names: map[string]bool{"localhost": true}, open: open}
-	for _, name := range names {
-		h.names[strings.ToLower(name)] = true
-	}
 	bodies := map[string][]byte{}
 	var size int64
 	err = fs.WalkDir(root.FS(), ".", func(name string, d fs.DirEntry, err error) error {
@@ -103,6 +99,38 @@ func Load(dir string, open bool, names ...string) (*Host, error) {
 	if err != nil {
 		return nil, fmt.Errorf("host: %w", err)
 	}
+	h := newHost(bodies, open, names)
+	if h == nil {
+		return nil, fmt.Errorf("%w: %s", ErrNoPage, dir)
+	}
+	return h, nil
+}
+
+// Of answers for a page that lies in no folder; open and names are as for Load.
+func Of(s *site.Site, open bool, names ...string) (*Host, error) {
+	bodies := map[string][]byte{}
+	for _, f := range s.Files {
+		bodies[f.Path] = f.Body
+		if f.Brotli != nil {
+			bodies[f.Path+".br"] = f.Brotli
+		}
+		if f.Gzip != nil {
+			bodies[f.Path+".gz"] = f.Gzip
+		}
+	}
+	h := newHost(bodies, open, names)
+	if h == nil {
+		return nil, ErrNoPage
+	}
+	return h, nil
+}
+
+// newHost makes a host of files by their paths; nil if they are no page.
+func newHost(bodies map[string][]byte, open bool, names []string) *Host {
+	h := &Host{files: map[string]*file{}, names: map[string]bool{"localhost": true}, open: open}
+	for _, name := range names {
+		h.names[strings.ToLower(name)] = true
+	}
 	for name, body := range bodies {
 		kind, ok := types[path.Ext(name)]
 		if !ok {
@@ -122,10 +150,10 @@ func Load(dir string, open bool, names ...string) (*Host, error) {
 	}
 	index, ok := h.files["/index.html"]
 	if !ok || h.files["/worker.js"] == nil {
-		return nil, fmt.Errorf("%w: %s", ErrNoPage, dir)
+		return nil
 	}
 	h.files["/"] = index
-	return h, nil
+	return h
 }
 
 func newForm(body []byte, coding string) form {
