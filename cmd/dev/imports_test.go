@@ -57,7 +57,7 @@ var policy = []struct {
 
 	// The programs.
 	{"cmd/page", []string{"app/view", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
-	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "web/..."}, []string{"syscall/js"}},
+	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "web/...", "github.com/andybalholm/brotli", "rsc.io/qr"}, []string{"syscall/js"}},
 	{"cmd/dev/stories/page", []string{"app/view", "cmd/dev/stories"}, without(outside, "syscall/js")},
 	{"cmd/dev/...", []string{"cmd/dev/browser", "cmd/dev/stories", "engine/...", "app/...", "web/...", "github.com/andybalholm/brotli", "github.com/chromedp/...", "github.com/stretchr/testify/...",
 		"golang.org/x/net/html"}, nil},
@@ -176,6 +176,7 @@ func TestDependenciesAreFew(t *testing.T) {
 		"github.com/maxence-charriere/go-app/v9", "github.com/google/uuid", // the page; uuid through it
 		"golang.org/x/text",             // words
 		"github.com/andybalholm/brotli", // small forms of the files
+		"rsc.io/qr",                     // addresses as QR codes
 	}
 	for _, target := range []struct{ goos, goarch, program string }{
 		{"js", "wasm", "./cmd/page"}, {"linux", "amd64", "./cmd/pitwise"},
