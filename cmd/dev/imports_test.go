@@ -46,6 +46,7 @@ var policy = []struct {
 	{"app/words", []string{"engine/...", "golang.org/x/text/..."}, outside},
 	{"app/state", []string{"app/words", "engine/..."}, outside},
 	{"app/report", []string{"app/words", "app/state", "engine/..."}, outside},
+	{"app/parcel", nil, outside},
 	{"app/browser", []string{"app/state", "engine/..."}, without(outside, "syscall/js")},
 	{"app/runner", []string{"app/...", "engine/..."}, outside},
 	{"app/view", []string{"app/...", "engine/...", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
@@ -57,7 +58,8 @@ var policy = []struct {
 
 	// The programs.
 	{"cmd/page", []string{"app/view", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
-	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "web/...", "github.com/andybalholm/brotli", "rsc.io/qr"}, []string{"syscall/js"}},
+	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "app/parcel", "web/...",
+		"github.com/andybalholm/brotli", "rsc.io/qr", "github.com/makiuchi-d/gozxing/..."}, []string{"syscall/js"}},
 	{"cmd/dev/stories/page", []string{"app/view", "cmd/dev/stories"}, without(outside, "syscall/js")},
 	{"cmd/dev/...", []string{"cmd/dev/browser", "cmd/dev/stories", "engine/...", "app/...", "web/...", "github.com/andybalholm/brotli", "github.com/chromedp/...", "github.com/stretchr/testify/...",
 		"golang.org/x/net/html"}, nil},
@@ -174,9 +176,10 @@ func TestTheEngineHasNoClock(t *testing.T) {
 func TestDependenciesAreFew(t *testing.T) {
 	allowed := []string{
 		"github.com/maxence-charriere/go-app/v9", "github.com/google/uuid", // the page; uuid through it
-		"golang.org/x/text",             // words
-		"github.com/andybalholm/brotli", // small forms of the files
-		"rsc.io/qr",                     // addresses as QR codes
+		"golang.org/x/text",                                     // words
+		"github.com/andybalholm/brotli",                         // small forms of the files
+		"rsc.io/qr",                                             // addresses and units as QR codes
+		"github.com/makiuchi-d/gozxing", "golang.org/x/xerrors", // reads them from pictures; xerrors through it
 	}
 	for _, target := range []struct{ goos, goarch, program string }{
 		{"js", "wasm", "./cmd/page"}, {"linux", "amd64", "./cmd/pitwise"},

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/parcel"
+	"pitwise/engine/catalog"
+	"pitwise/engine/trail"
+)
+
+// eveningOf is a unit of so many events, as an evening writes them.
+func eveningOf(t *testing.T, events int) *trail.Trail {
+	t.Helper()
+	m, err := catalog.Load("top-loader")
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(uint64(events), 5))
+	tr := &trail.Trail{ID: "01JQ7Z8W3N5R6T9V2X4Y0ABCDE", Created: "2026-03-04T18:00:00Z", Model: refOf(m), Unit: trail.Unit{Label: "Grey one, shelf 3", Notes: "Starts late, then stops."},
+		Terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}}
+	for n := 1; n <= events; n++ {
+		e := trail.Event{N: n, At: fmt.Sprintf("2026-03-04T%02d:%02d:%02dZ", 18+n/60, n%60, rng.IntN(60))}
+		switch test := m.Tests[rng.IntN(len(m.Tests))]; {
+		case n%9 == 0:
+			e.Kind, e.Text = trail.Note, "Screw by the hinge was stripped, took another."
+		case n%7 == 0:
+			e.Kind, e.Repair = trail.Repair, m.Repairs[rng.IntN(len(m.Repairs))].ID
+		case n%5 == 0:
+			e.Kind, e.Setup = trail.Setup, m.Setups[rng.IntN(len(m.Setups))].ID
+		default:
+			e.Kind, e.Test, e.Outcome = trail.Result, test.ID, test.Outcomes[rng.IntN(len(test.Outcomes))].ID
+		}
+		tr.Events = append(tr.Events, e)
+	}
+	return tr
+}
+
+// photographed is a picture as a hand-held camera takes it: turned, seen at an angle, blurred,
+// grey, on a background.
+func photographed(img image.Image, turn, lean float64, blur int) image.Image {
+	b := img.Bounds()
+	side := b.Dx() * 3 / 2
+	at := func(x, y float64) float64 {
+		if x < 0 || y < 0 || x >= float64(b.Dx()) || y >= float64(b.Dy()) {
+			return 150
+		}
+		g := color.GrayModel.Convert(img.At(int(x), int(y))).(color.Gray)
+		return 40 + 0.75*float64(g.Y)
+	}
+	grey := make([]float64, side*side)
+	for y := range side {
+		for x := range side {
+			u, v := float64(x-side/2), float64(y-side/2)
+			far := 1 + lean*v/float64(side) // rows further away are narrower
+			u, v = u*far, v*far
+			grey[y*side+x] = at(u*math.Cos(turn)+v*math.Sin(turn)+float64(b.Dx())/2, -u*math.Sin(turn)+v*math.Cos(turn)+float64(b.Dy())/2)
+		}
+	}
+	out := image.NewGray(image.Rect(0, 0, side, side))
+	for y := range side {
+		for x := range side {
+			sum, n := 0.0, 0
+			for dy := -blur; dy <= blur; dy++ {
+				for dx := -blur; dx <= blur; dx++ {
+					if x+dx >= 0 && x+dx < side && y+dy >= 0 && y+dy < side {
+						sum += grey[(y+dy)*side+x+dx]
+						n++
+					}
+				}
+			}
+			out.SetGray(x, y, color.Gray{Y: uint8(sum / float64(n))})
+		}
+	}
+	return out
+}
+
+func write(t *testing.T, name string, img image.Image) {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, png.Encode(&b, img))
+	require.NoError(t, os.WriteFile(name, b.Bytes(), 0o644))
+}
+
+// Source: codes drawn by rsc.io/qr 0.2.0 and read by gozxing 0.1.1, which share no code.
+func TestAUnitMovesByItsCodes(t *testing.T) {
+	for _, each := range []struct{ events, codes int }{{10, 3}, {40, 4}, {100, 7}} {
+		t.Run(fmt.Sprintf("%d events in at most %d codes, blurred and tilted", each.events, each.codes), func(t *testing.T) {
+			tr := eveningOf(t, each.events)
+			dir := t.TempDir()
+			file := filepath.Join(dir, "unit.json")
+			require.NoError(t, os.WriteFile(file, tr.Encode(), 0o644))
+			status, out, said := called(t, "", "send", "-o", filepath.Join(dir, "codes"), file)
+			require.Zero(t, status, said)
+			names := strings.Fields(out)
+			assert.LessOrEqual(t, len(names), each.codes)
+			t.Logf("%d events: %d codes", each.events, len(names))
+			rng := rand.New(rand.NewPCG(uint64(each.events), 9))
+			var photos []string
+			for i, at := range rng.Perm(len(names)) {
+				text, err := os.ReadFile(names[at])
+				require.NoError(t, err)
+				img, err := png.Decode(bytes.NewReader(text))
+				require.NoError(t, err)
+				photo := filepath.Join(dir, fmt.Sprintf("photo-%d.png", i))
+				write(t, photo, photographed(img, (rng.Float64()-0.5)*0.5, 0.15, 2))
+				photos = append(photos, photo)
+			}
+			status, out, said = called(t, "", append([]string{"receive"}, photos...)...)
+			require.Zero(t, status, said)
+			assert.Equal(t, string(tr.Encode()), out)
+			if len(photos) > 1 {
+				status, out, said = called(t, "", append([]string{"receive"}, photos[1:]...)...)
+				assert.Equal(t, 1, status)
+				assert.Empty(t, out)
+				assert.Contains(t, said, "are missing")
+			}
+		})
+	}
+}
+
+func TestHalfTheFramesMayBeMissed(t *testing.T) {
+	parts, err := parcel.Split(eveningOf(t, 100).Encode())
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(1, 1))
+	var c parcel.Collector
+	rounds := 0
+	for missing := []int{0}; len(missing) > 0; rounds++ {
+		require.Less(t, rounds, 30)
+		for _, p := range parts {
+			if rng.IntN(2) == 0 {
+				require.NoError(t, c.Add(p))
+			}
+		}
+		missing, _ = c.Missing()
+	}
+	_, err = c.Text()
+	assert.NoError(t, err)
+}
+
+// Source: qrencode and zbarimg of Debian's packages qrencode and zbar-tools; with PITWISE_QR set
+// they have to be there.
+func TestOtherProgramsDrawAndReadTheCodes(t *testing.T) {
+	for _, program := range []string{"qrencode", "zbarimg"} {
+		if _, err := exec.LookPath(program); err != nil {
+			require.Empty(t, os.Getenv("PITWISE_QR"), "%s is not installed", program)
+			t.Skip(program + " is not installed and PITWISE_QR is not set; go run ./cmd/dev test runs this check")
+		}
+	}
+	tr := eveningOf(t, 40)
+	parts, err := parcel.Split(tr.Encode())
+	require.NoError(t, err)
+	dir := t.TempDir()
+	var theirs []string
+	for i, p := range parts {
+		name := filepath.Join(dir, fmt.Sprintf("theirs-%d.png", i))
+		said, err := exec.Command("qrencode", "-o", name, "-s", "6", "-l", "M", p).CombinedOutput()
+		require.NoError(t, err, string(said))
+		theirs = append(theirs, name)
+		ours, err := pictureOf(p)
+		require.NoError(t, err)
+		name = filepath.Join(dir, fmt.Sprintf("ours-%d.png", i))
+		require.NoError(t, os.WriteFile(name, ours, 0o644))
+		read, err := exec.Command("zbarimg", "-q", "--raw", name).Output()
+		require.NoError(t, err)
+		assert.Equal(t, p, strings.TrimSuffix(string(read), "\n"))
+	}
+	status, out, said := called(t, "", append([]string{"receive"}, theirs...)...)
+	require.Zero(t, status, said)
+	assert.Equal(t, string(tr.Encode()), out)
+}
+
+func TestReceiveSaysWhatIsWrong(t *testing.T) {
+	dir := t.TempDir()
+	blank := filepath.Join(dir, "blank.png")
+	write(t, blank, image.NewGray(image.Rect(0, 0, 100, 100)))
+	status, _, said := called(t, "", "receive", blank)
+	assert.Equal(t, 1, status)
+	assert.Contains(t, said, "no code of a unit found")
+	text := filepath.Join(dir, "text.png")
+	require.NoError(t, os.WriteFile(text, []byte("{}"), 0o644))
+	status, _, said = called(t, "", "receive", text)
+	assert.Equal(t, 1, status)
+	assert.Contains(t, said, "text.png: not a picture")
+}
