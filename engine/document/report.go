@@ -57,6 +57,8 @@ type Report struct {
 	kept   []finding
 	count  int
 	beyond int // offset after which a finding cannot be among the first MaxDefects
+
+	version int // of the format of the file that is checked; 0 for the latest
 }
 
 // NewReport returns an empty report on text, which must not change while the report

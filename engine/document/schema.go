@@ -3,18 +3,20 @@ package document
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strconv"
 )
 
 // Schema returns the shape as a JSON Schema (draft 2020-12), indented by two spaces,
 // ending in a newline. It says what a Shape says; what a decoder checks beyond
-// (references, sums, ratios) no schema can.
+// (references, sums, ratios, and that a file of an early version has no later fields) no
+// schema here does.
 func Schema(title string, root *Record) []byte {
 	w := &schemaWriter{done: map[string]bool{}}
 	w.open('{')
 	w.member("$schema", "https://json-schema.org/draft/2020-12/schema")
 	w.member("title", title)
-	w.record(root.Doc, root.Fields)
+	w.record(root.Doc, root.When, root.Fields)
 	if len(w.todo) > 0 {
 		w.key("$defs")
 		w.open('{')
@@ -97,7 +99,7 @@ func (w *schemaWriter) refer(name string, write func()) {
 }
 
 // record writes the members of the schema of an object with fields.
-func (w *schemaWriter) record(doc string, fields ...[]Field) {
+func (w *schemaWriter) record(doc string, when *When, fields ...[]Field) {
 	if doc != "" {
 		w.member("description", doc)
 	}
@@ -109,28 +111,80 @@ func (w *schemaWriter) record(doc string, fields ...[]Field) {
 			w.key(f.Name)
 			w.open('{')
 			if f.Doc != "" {
-				w.member("description", f.Doc)
+				w.member("description", ofVersion(f.Doc, f.Since))
 			}
 			f.Shape.schema(w)
 			w.close('}')
 		}
 	}
 	w.close('}')
-	w.key("required")
-	w.open('[')
+	var always, otherwise []string
 	for _, fs := range fields {
 		for _, f := range fs {
-			if f.Required {
-				w.text(f.Name)
+			switch {
+			case !f.Required:
+			case when != nil && slices.Contains(when.Without, f.Name):
+				otherwise = append(otherwise, f.Name)
+			default:
+				always = append(always, f.Name)
 			}
 		}
 	}
-	w.close(']')
+	w.required(always)
 	w.flag("additionalProperties", false)
+	if when != nil {
+		w.when(when, otherwise)
+	}
+}
+
+func (w *schemaWriter) required(names []string) {
+	w.key("required")
+	w.open('[')
+	for _, name := range names {
+		w.text(name)
+	}
+	w.close(']')
+}
+
+// when writes what depends on a flag; otherwise are the fields that are required where it
+// is not true.
+func (w *schemaWriter) when(when *When, otherwise []string) {
+	w.key("if")
+	w.open('{')
+	w.key("properties")
+	w.open('{')
+	w.key(when.Flag)
+	w.open('{')
+	w.flag("const", true)
+	w.close('}')
+	w.close('}')
+	w.required([]string{when.Flag})
+	w.close('}')
+	w.key("then")
+	w.open('{')
+	w.key("properties")
+	w.open('{')
+	for _, name := range when.Without {
+		w.flag(name, false)
+	}
+	w.close('}')
+	w.close('}')
+	w.key("else")
+	w.open('{')
+	w.required(otherwise)
+	w.close('}')
+}
+
+// ofVersion adds to a description the version that brought what it describes.
+func ofVersion(doc string, since int) string {
+	if since == 0 {
+		return doc
+	}
+	return doc + " From version " + strconv.Itoa(since) + " on."
 }
 
 func (s *Record) schema(w *schemaWriter) {
-	w.refer(s.Name, func() { w.record(s.Doc, s.Fields) })
+	w.refer(s.Name, func() { w.record(s.Doc, s.When, s.Fields) })
 }
 
 func (s *Union) schema(w *schemaWriter) {
@@ -145,7 +199,7 @@ func (s *Union) schema(w *schemaWriter) {
 			w.open('{')
 			w.refer(s.Name+"-"+k.Tag, func() {
 				tag := []Field{{Name: s.Tag, Shape: Text{Enum: []string{k.Tag}}, Required: true}}
-				w.record(k.Doc, tag, s.Common, k.Fields)
+				w.record(ofVersion(k.Doc, k.Since), nil, tag, s.Common, k.Fields)
 				if len(k.OneOf) > 0 {
 					w.key("oneOf")
 					w.open('[')

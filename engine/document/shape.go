@@ -1,6 +1,7 @@
 package document
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -18,6 +19,7 @@ type Field struct {
 	Name     string
 	Shape    Shape
 	Required bool
+	Since    int    // the version of the format that brought it; 0 is the first
 	Doc      string // one sentence for people who write such files
 }
 
@@ -26,6 +28,15 @@ type Record struct {
 	Name   string // in a schema's $defs, and with its article in messages
 	Doc    string
 	Fields []Field
+	When   *When // nil if its fields do not depend on each other
+}
+
+// When is what holds for a record whose field Flag is true: it has none of the fields
+// Without, which are not required then.
+type When struct {
+	Flag    string
+	Without []string
+	Found   string // what to say of a field that is there all the same
 }
 
 // A Union is an object whose field Tag tells which further fields it has.
@@ -40,6 +51,7 @@ type Union struct {
 // A Variant is one kind of a Union.
 type Variant struct {
 	Tag    string
+	Since  int // the version of the format that brought it; 0 is the first
 	Doc    string
 	Fields []Field
 	OneOf  []string // of these fields, none Required, exactly one must be there
@@ -86,11 +98,26 @@ type Flag struct{}
 // Bound returns a bound for a Real.
 func Bound(x float64) *float64 { return &x }
 
-// Check reports where v differs from the shape s.
-func Check(r *Report, v Value, s Shape) {
+// Check reports where v differs from the shape s, of which all versions' fields are taken.
+func Check(r *Report, v Value, s Shape) { CheckVersion(r, v, s, 0) }
+
+// CheckVersion is Check for a file of an earlier version of the format: fields and kinds
+// that came later are defects. Version 0 is the latest.
+func CheckVersion(r *Report, v Value, s Shape, version int) {
+	r.version = version
 	if v.Exists() {
 		s.check(r, v)
 	}
+}
+
+// tooNew reports whether what version since brought may not stand in the file, and a
+// defect of v if so.
+func tooNew(r *Report, v Value, since int) bool {
+	if r.version == 0 || since <= r.version {
+		return false
+	}
+	r.Add(v, "of version %d, this file is of version %d", since, r.version)
+	return true
 }
 
 // is reports whether v is of kind k, and a defect if it is of another.
@@ -107,16 +134,36 @@ func is(r *Report, v Value, k Kind) bool {
 
 func (s *Record) check(r *Report, v Value) {
 	if is(r, v, Object) {
-		checkFields(r, v, "", s.Fields)
+		checkFields(r, v, "", s.without(r, v), s.Fields)
 	}
 }
 
+// without returns the fields that v may not have because of its flag, and reports those
+// that it has.
+func (s *Record) without(r *Report, v Value) []string {
+	if s.When == nil {
+		return nil
+	}
+	if set, _ := v.Get(s.When.Flag).Bool(); !set {
+		return nil
+	}
+	for _, name := range s.When.Without {
+		if member := v.Get(name); member.Exists() {
+			r.Add(member, "%s", s.When.Found)
+		}
+	}
+	return s.When.Without
+}
+
 // checkFields holds the members of v against the fields it may have; owner is the
-// kind of object if some fields belong to other kinds.
-func checkFields(r *Report, v Value, owner string, fields ...[]Field) {
+// kind of object if some fields belong to other kinds. Fields that are without are not
+// looked at.
+func checkFields(r *Report, v Value, owner string, without []string, fields ...[]Field) {
 	for key, member := range v.Members() {
 		if f := findField(key, fields); f != nil {
-			f.Shape.check(r, member)
+			if !slices.Contains(without, key) && !tooNew(r, member, f.Since) {
+				f.Shape.check(r, member)
+			}
 			continue
 		}
 		if near := nearField(key, fields); near != "" {
@@ -131,7 +178,7 @@ func checkFields(r *Report, v Value, owner string, fields ...[]Field) {
 	}
 	for _, fs := range fields {
 		for i := range fs {
-			if fs[i].Required && !v.Get(fs[i].Name).Exists() {
+			if fs[i].Required && !v.Get(fs[i].Name).Exists() && !slices.Contains(without, fs[i].Name) {
 				r.AddMissing(v, fs[i].Name)
 			}
 		}
@@ -169,7 +216,10 @@ func (s *Union) check(r *Report, v Value) {
 	name, ok := tag.Text()
 	for i := range s.Kinds {
 		if k := &s.Kinds[i]; ok && k.Tag == name {
-			checkFields(r, v, Quote(name)+" "+s.Name, []Field{{Name: s.Tag, Shape: Text{Enum: []string{name}}}}, s.Common, k.Fields)
+			if tooNew(r, tag, k.Since) {
+				return
+			}
+			checkFields(r, v, Quote(name)+" "+s.Name, nil, []Field{{Name: s.Tag, Shape: Text{Enum: []string{name}}}}, s.Common, k.Fields)
 			s.one(r, v, k)
 			return
 		}

@@ -130,9 +130,14 @@ func (s *Schema) keyword(at string, schema map[string]any, key string, want, v a
 		}
 	case "properties":
 		for _, name := range slices.Sorted(maps.Keys(object)) {
-			if sub, ok := want.(map[string]any)[name].(map[string]any); ok {
+			switch sub := want.(map[string]any)[name].(type) {
+			case map[string]any:
 				if err := s.check(at+"."+name, sub, object[name]); err != nil {
 					return err
+				}
+			case bool:
+				if !sub {
+					return fmt.Errorf("schema: %s.%s may not be there", at, name)
 				}
 			}
 		}
@@ -155,6 +160,15 @@ func (s *Schema) keyword(at string, schema map[string]any, key string, want, v a
 				return err
 			}
 		}
+	case "if":
+		then := "then"
+		if s.check(at, want.(map[string]any), v) != nil {
+			then = "else"
+		}
+		if sub, ok := schema[then].(map[string]any); ok {
+			return s.check(at, sub, v)
+		}
+	case "then", "else": // with "if"
 	case "oneOf":
 		valid := 0
 		var first error
