@@ -29,13 +29,18 @@
 //	row        one probability for each outcome
 //	fixes      by mode: a probability; so are risks
 //
+// What has an asterisk is of version 2: a file of version 1 that has any is not valid.
+//
 // # Rules
 //
 //   - Minutes and money are at least 0, as are a reading's percent and absolute.
 //     A prior is above 0, the priors of one component add up to less than 1.
 //   - Setups form a tree. Its root is the one setup without inside; it is neither
 //     entered nor left.
-//   - Exactly one test is the intake test.
+//   - Exactly one test is the intake test, at most one, never a told one, the proof; a
+//     model whose intake test is told must have a proof. Where there is none, the intake
+//     test is it.
+//   - Weights and steadiness are above 0.
 //   - Each entry of a row is above 0, and a row sums to 1 within 1e-9.
 //   - With Q the cumulative sums of a row, Q_given/Q_healthy is at most 1 up to every
 //     outcome, and does not fall from one to the next, both within 1e-9: a fault never

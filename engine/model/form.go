@@ -27,6 +27,21 @@ var (
 	ModeForm = &document.Form{Noun: "a mode (component.mode)", Pattern: `^[a-z0-9][a-z0-9-]*\.[a-z0-9][a-z0-9-]*$`, Match: isModeID}
 )
 
+// CurrencyForm is the form of a currency.
+var CurrencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$", Match: isCurrency}
+
+func isCurrency(s string) bool {
+	if len(s) != 3 {
+		return false
+	}
+	for i := range len(s) {
+		if s[i] < 'A' || s[i] > 'Z' {
+			return false
+		}
+	}
+	return true
+}
+
 // isID reports whether s matches [a-z0-9][a-z0-9-]*.
 func isID(s string) bool {
 	if s == "" || s[0] == '-' {
@@ -73,7 +88,7 @@ var (
 	idField       = document.Field{Name: "id", Shape: id, Required: true, Doc: "Unique among its like; a-z, 0-9 and hyphens."}
 	sourceField   = document.Field{Name: "source", Shape: id, Doc: "The id in sources of where the numbers here come from."}
 	minutesField  = document.Field{Name: "minutes", Shape: cost, Required: true, Doc: "Time it takes, minutes."}
-	moneyField    = document.Field{Name: "money", Shape: cost, Required: true, Doc: "What it uses up, in the currency of the terms."}
+	moneyField    = document.Field{Name: "money", Shape: cost, Required: true, Doc: "What it uses up, in the currency of the model, of the terms if it states none."}
 	cautionsField = document.Field{Name: "cautions", Shape: ids, Doc: "Ids of the cautions that are shown before the steps."}
 	needsField    = document.Field{Name: "needs", Shape: ids, Doc: "Ids of the tools that must be at hand."}
 	atField       = document.Field{Name: "at", Shape: id, Required: true, Doc: "The id of the setup it is done in."}
@@ -83,6 +98,7 @@ var (
 	sourceShape = &document.Record{Name: "source", Doc: "Where numbers come from.", Fields: words(
 		document.Field{Name: "kind", Shape: document.Text{Enum: []string{string(Published), string(Practice), string(Memory)}}, Required: true, Doc: "How far the numbers can be trusted."},
 		document.Field{Name: "cite", Shape: plainText, Required: true, Doc: "The work and the clause or table."},
+		document.Field{Name: "weight", Shape: positive, Since: 2, Doc: "To how many watched units its numbers are worth; without it published 200, practice 30, memory 8."},
 	)}
 	cautionShape = &document.Record{Name: "caution", Doc: "A danger that is shown before the steps that carry it.", Fields: words(idField)}
 	toolShape    = &document.Record{Name: "tool", Doc: "Something a test or a repair may need at hand.", Fields: words(idField)}
@@ -117,9 +133,11 @@ var (
 		document.Field{Name: "from", Shape: finite, Doc: "Least reading that counts as it; unbounded if absent."},
 		document.Field{Name: "to", Shape: finite, Doc: "Readings from here on no longer count as it; unbounded if absent."},
 	)}
-	testShape = &document.Record{Name: "test", Doc: "Something that can be looked at, with the odds of what is seen.", Fields: words(
+	testShape = &document.Record{Name: "test", Doc: "Something that can be looked at, with the odds of what is seen.", When: ToldHasNone, Fields: words(
 		idField,
 		document.Field{Name: "intake", Shape: document.Flag{}, Doc: "True for the one test that every unit comes in with."},
+		document.Field{Name: "told", Shape: document.Flag{}, Since: 2, Doc: "True for a question to whoever brings the unit in: it has no setup, takes nothing, and is never a step."},
+		document.Field{Name: "proof", Shape: document.Flag{}, Since: 2, Doc: "True for the run whose best outcome is the sign that a unit works; without it the intake test is."},
 		atField, minutesField, moneyField, needsField, cautionsField,
 		document.Field{Name: "reading", Shape: readingShape, Doc: "For a test that takes a number."},
 		document.Field{Name: "outcomes", Shape: document.Items{Least: 1, Most: MaxOutcomes, Each: outcomeShape}, Required: true, Doc: "What can be seen, best first."},
@@ -128,15 +146,27 @@ var (
 		document.Field{Name: "steadiness", Shape: positive, Required: true, Doc: "Near 0 a repeat copies the first result; large means that every try is a fresh draw."},
 		sourceField,
 	)}
+	seenShape = &document.Record{Name: "seen", Doc: "A test, and what it has to have shown.", Fields: []document.Field{
+		{Name: "test", Shape: id, Required: true, Doc: "The id of the test."},
+		{Name: "outcomes", Shape: document.Items{Least: 1, Most: MaxOutcomes, Each: id}, Required: true, Doc: "The ids of its outcomes that will do."},
+	}}
+	onlyAfterShape = &document.Record{Name: "only-after", Doc: "What has to be seen before a repair is on offer.", Fields: []document.Field{
+		{Name: "any", Shape: document.Items{Least: 1, Each: seenShape}, Required: true, Doc: "One of these will do: the last result of that test is one of those outcomes."},
+		{Name: "strict", Shape: document.Flag{}, Doc: "True if the repair is not on offer either where the tools at hand allow none of the tests."},
+	}}
 	repairShape = &document.Record{Name: "repair", Doc: "It takes faults away, and may bring some in.", Fields: words(
-		idField, atField, minutesField, moneyField, needsField, cautionsField, fixesField, risksField, sourceField,
+		idField, atField, minutesField, moneyField, needsField, cautionsField, fixesField, risksField,
+		document.Field{Name: "steadiness", Shape: positive, Since: 2, Doc: "What failed will fail again: after n tries without success the next removes a fault with steadiness * p / (steadiness + n). Without it every try is a fresh draw."},
+		document.Field{Name: "only_after", Shape: onlyAfterShape, Since: 2, Doc: "What has to be seen before it is on offer."},
+		sourceField,
 	)}
 	modelShape = &document.Record{Name: "model", Doc: "What can be wrong with a kind of unit, what can be seen of it and what can be done about it.", Fields: words(
 		document.Field{Name: "format", Shape: document.Text{Enum: []string{formatName}}, Required: true, Doc: "What kind of file this is."},
-		document.Field{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(1)}, Required: true, Doc: "The version of the format."},
+		document.Field{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(newest)}, Required: true, Doc: "The version of the format."},
 		idField,
 		document.Field{Name: "revision", Shape: plainText, Required: true, Doc: "Tells versions of this model apart."},
 		document.Field{Name: "most_faults", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(MaxFaults)}, Required: true, Doc: "The largest number of components held to be faulty at once."},
+		document.Field{Name: "currency", Shape: document.Text{Form: CurrencyForm}, Since: 2, Doc: "What all money here is in, three letters by ISO 4217."},
 		document.Field{Name: "sources", Shape: document.Map{Key: IDForm, Each: sourceShape}, Doc: "Where numbers come from, by id."},
 		document.Field{Name: "cautions", Shape: document.Items{Each: cautionShape}, Doc: "Dangers."},
 		document.Field{Name: "tools", Shape: document.Items{Each: toolShape}, Doc: "Tools that tests or repairs need."},
@@ -146,6 +176,12 @@ var (
 		document.Field{Name: "repairs", Shape: document.Items{Most: MaxRepairs, Each: repairShape}, Doc: "What can be done."},
 	)}
 )
+
+// ToldHasNone is what a told test may not have.
+var ToldHasNone = &document.When{Flag: "told", Without: []string{"at", "minutes", "money", "needs", "cautions", "proof"}, Found: "a told test has none"}
+
+// newest is the newest version of the format.
+const newest = 2
 
 // formatName is the format field of every model file.
 const formatName = "pitwise/model"
@@ -157,5 +193,5 @@ func words(fields ...document.Field) []document.Field {
 
 // Schema returns the form of a model file as a JSON Schema (draft 2020-12). A file
 // that fails it is not valid; of one that passes, Load checks references, sums,
-// ratios, intervals and trees besides.
+// ratios, intervals and trees besides, and that a file of version 1 has no fields of version 2.
 func Schema() []byte { return document.Schema("A model of Pitwise", modelShape) }

@@ -19,7 +19,11 @@ func Load(text []byte) (*Model, error) {
 	l := loader{report: document.NewReport(text), m: &Model{ids: map[string]int{}}}
 	root, ok := l.report.Read(document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues})
 	if ok && l.format(root) {
-		document.Check(l.report, root, modelShape)
+		l.m.Version, _ = root.Get("version").Int()
+		if l.m.Version < 1 || l.m.Version > newest {
+			l.m.Version = newest // for the rest of the defects
+		}
+		document.CheckVersion(l.report, root, modelShape, l.m.Version)
 		l.model(root)
 	}
 	if d := l.report.Defects(); len(d) > 0 {
@@ -133,14 +137,18 @@ func (l *loader) model(v document.Value) {
 	m.Revision = l.text(v.Get("revision"))
 	m.Words = l.words(v)
 	m.MostFaults, _ = v.Get("most_faults").Int()
+	m.Currency = l.text(v.Get("currency"))
 
 	for name, each := range v.Get("sources").Members() {
 		if isID(name) {
 			m.ids["source/"+name] = len(m.Sources)
 		}
-		m.Sources = append(m.Sources, Source{
-			ID: SourceID(name), Kind: SourceKind(l.text(each.Get("kind"))), Cite: l.text(each.Get("cite")), Words: l.words(each),
-		})
+		s := Source{ID: SourceID(name), Kind: SourceKind(l.text(each.Get("kind"))), Cite: l.text(each.Get("cite")), Words: l.words(each)}
+		s.Weight = s.Kind.weight()
+		if w := each.Get("weight"); w.Exists() {
+			s.Weight = l.number(w)
+		}
+		m.Sources = append(m.Sources, s)
 	}
 	for i, each := range upTo(v.Get("cautions"), maxNamed) {
 		name := l.define("caution", each.Get("id"), "cautions", i)
@@ -166,9 +174,42 @@ func (l *loader) model(v document.Value) {
 			Needs:    names[ToolID](l, "tool", each.Get("needs")),
 			Cautions: names[CautionID](l, "caution", each.Get("cautions")),
 			Change:   l.change(each),
-			Source:   l.source(each),
+
+			Steadiness: l.number(each.Get("steadiness")),
+			OnlyAfter:  l.onlyAfter(each.Get("only_after")),
+			Source:     l.source(each),
 		})
 	}
+}
+
+// onlyAfter reads what has to be seen before a repair is on offer.
+func (l *loader) onlyAfter(v document.Value) OnlyAfter {
+	var o OnlyAfter
+	o.Strict, _ = v.Get("strict").Bool()
+	for _, each := range v.Get("any").Items() {
+		at := l.refer("test", each.Get("test"))
+		seen := Seen{Test: at}
+		given := map[string]bool{}
+		for _, outcome := range each.Get("outcomes").Items() {
+			name, ok := outcome.Text()
+			switch {
+			case !ok || !isID(name): // reported
+			case given[name]:
+				l.report.Add(outcome, "%s is in the list already", document.Quote(name))
+			case at >= 0:
+				t := &l.m.Tests[at]
+				if k, ok := t.Outcome(OutcomeID(name)); ok {
+					seen.Outcomes = append(seen.Outcomes, k)
+				} else {
+					l.report.Add(outcome, "no outcome of the test %s has the id %s", document.Quote(string(t.ID)), document.Quote(name))
+				}
+			}
+			given[name] = true
+		}
+		slices.Sort(seen.Outcomes)
+		o.Any = append(o.Any, seen)
+	}
+	return o
 }
 
 func (l *loader) component(index int, v document.Value) {
@@ -391,8 +432,9 @@ func (l *loader) step(v document.Value) Step {
 
 func (l *loader) tests(v document.Value) {
 	m := l.m
-	m.Intake = -1
+	m.Intake, m.Proof = -1, -1
 	known := true
+	var told document.Value // of the intake test
 	for i, each := range upTo(v, beyond*MaxTests) {
 		m.Tests = append(m.Tests, l.test(i, each))
 		mark := each.Get("intake")
@@ -406,6 +448,21 @@ func (l *loader) tests(v document.Value) {
 			l.report.Add(mark, "a second intake test, after tests[%d]", m.Intake)
 		default:
 			m.Intake = i
+			told = each.Get("told")
+		}
+		t := &m.Tests[i]
+		switch {
+		case !t.Proof || t.Told: // of a told test it has been reported
+		case m.Proof >= 0:
+			l.report.Add(each.Get("proof"), "a second proof, after tests[%d]", m.Proof)
+		default:
+			m.Proof = i
+		}
+	}
+	if m.Proof < 0 {
+		m.Proof = m.Intake
+		if m.Intake >= 0 && m.Tests[m.Intake].Told {
+			l.report.Add(told, "the intake test is told, and no test is the proof: want one with \"proof\": true")
 		}
 	}
 	if m.Intake < 0 && known && v.Kind() == document.List {
@@ -425,6 +482,11 @@ func (l *loader) test(index int, v document.Value) Test {
 		Source:     l.source(v),
 	}
 	t.Intake, _ = v.Get("intake").Bool()
+	t.Proof, _ = v.Get("proof").Bool()
+	if t.Told, _ = v.Get("told").Bool(); t.Told {
+		t.At = max(l.m.Root, 0)
+		t.Minutes, t.Money, t.Needs, t.Cautions = 0, 0, nil, nil
+	}
 	if r := v.Get("reading"); r.Exists() {
 		t.Reading = &Reading{Unit: l.text(r.Get("unit")), Percent: l.number(r.Get("percent")), Absolute: l.number(r.Get("absolute"))}
 		if x, ok := r.Get("nominal").Float(); ok {

@@ -41,9 +41,9 @@ func TestTheExampleOfTheFormatLoadsWhole(t *testing.T) {
 	assert.Equal(t, 0, m.Intake)
 
 	assert.Equal(t, []Source{
-		{ID: "practice", Kind: Practice, Cite: "common practice, no source"},
-		{ID: "memory", Kind: Memory, Cite: "estimate from memory"},
-		{ID: "disc-std", Kind: Published, Cite: "ECMA-130, 2nd edition (1996), clause 8"},
+		{ID: "practice", Kind: Practice, Cite: "common practice, no source", Weight: 30},
+		{ID: "memory", Kind: Memory, Cite: "estimate from memory", Weight: 8},
+		{ID: "disc-std", Kind: Published, Cite: "ECMA-130, 2nd edition (1996), clause 8", Weight: 200},
 	}, m.Sources)
 	assert.Equal(t, []Caution{{ID: "mains", Words: Words{Title: "Mains voltage inside", Text: "..."}}}, m.Cautions)
 	assert.Equal(t, []Tool{{ID: "multimeter", Words: Words{Title: "Multimeter"}}}, m.Tools)
@@ -113,7 +113,7 @@ func TestAModelKeepsItsOwnCopyOfTheText(t *testing.T) {
 
 func TestTenDefectsComeOutTogetherInDocumentOrder(t *testing.T) {
 	assert.Equal(t, []string{
-		`version: 2, want 1`,
+		`version: 9, want at most 2`,
 		`sources["disc-std"].kind: "book", want "published", "practice" or "memory"`,
 		`setups[1].leave.risks["lid.bent"]: no mode has the id "lid.bent"`,
 		`components[0].modes[0].prior: 0, want above 0`,
@@ -129,7 +129,7 @@ func TestTenDefectsComeOutTogetherInDocumentOrder(t *testing.T) {
 		`repairs[0].fixes["lens.dirty"]: 1.9, want at most 1`,
 		`repairs[0].fixes["lens.dirty"]: no mode has the id "lens.dirty"`,
 	}, lines(t, edited(t,
-		change{`"version": 1`, `"version": 2`},
+		change{`"version": 1`, `"version": 9`},
 		change{`"kind": "published"`, `"kind": "book"`},
 		change{`"risks": {"lid.misaligned": 0.04}`, `"risks": {"lid.bent": 0.04}`},
 		change{`"prior": 0.08`, `"prior": 0`},
@@ -260,9 +260,20 @@ func requireSound(t *testing.T, m *Model) {
 		require.Less(t, sum, 1.0)
 	}
 	require.True(t, m.Tests[m.Intake].Intake)
+	require.False(t, m.Tests[m.Proof].Told)
+	require.True(t, m.Tests[m.Proof].Proof || m.Proof == m.Intake)
+	for _, s := range m.Sources {
+		require.Greater(t, s.Weight, 0.0)
+	}
 	for i, test := range m.Tests {
 		require.Equal(t, i, test.Index)
 		require.Less(t, test.At, len(m.Setups))
+		if test.Told {
+			require.Equal(t, m.Root, test.At)
+			require.Zero(t, test.Minutes+test.Money)
+			require.Empty(t, test.Needs)
+			require.Empty(t, test.Cautions)
+		}
 		require.Len(t, test.Healthy, len(test.Outcomes))
 		last := -1
 		for _, row := range test.Given {
@@ -276,6 +287,14 @@ func requireSound(t *testing.T, m *Model) {
 	for i, r := range m.Repairs {
 		require.Equal(t, i, r.Index)
 		requireChange(t, m, r.Change)
+		require.GreaterOrEqual(t, r.Steadiness, 0.0)
+		for _, seen := range r.OnlyAfter.Any {
+			require.NotEmpty(t, seen.Outcomes)
+			for k, o := range seen.Outcomes {
+				require.Less(t, o, len(m.Tests[seen.Test].Outcomes))
+				require.True(t, k == 0 || seen.Outcomes[k-1] < o)
+			}
+		}
 	}
 }
 

@@ -62,6 +62,17 @@ const (
 	Memory    SourceKind = "memory"
 )
 
+// weight is the weight of a source that states none.
+func (k SourceKind) weight() float64 {
+	switch k {
+	case Published:
+		return 200
+	case Practice:
+		return 30
+	}
+	return 8
+}
+
 // A Source is where numbers come from.
 type Source struct {
 	ID     SourceID

@@ -35,7 +35,7 @@ func TestTheSchemaAgreesWithTheLoader(t *testing.T) {
 		{"an unknown field deep down", []change{{`{"id": "boots", "title": "Boots"}`, `{"id": "boots", "titel": "Boots"}`}}, false, false},
 		{"a field missing", []change{{`"steadiness": 3, `, ``}}, false, false},
 		{"another format", []change{{`"pitwise/model"`, `"pitwise/trail"`}}, false, false},
-		{"another version", []change{{`"version": 1`, `"version": 2`}}, false, false},
+		{"another version", []change{{`"version": 1`, `"version": 3`}}, false, false},
 		{"a version written at length", []change{{`"version": 1`, `"version": 1.0`}}, true, true},
 		{"a bad id", []change{{`"id": "rail"`, `"id": "Rail"`}}, false, false},
 		{"a bad key of a source", []change{{`"disc-std"`, `"disc std"`}}, false, false},
@@ -48,10 +48,18 @@ func TestTheSchemaAgreesWithTheLoader(t *testing.T) {
 		{"half a fault held", []change{{`"most_faults": 2`, `"most_faults": 1.5`}}, false, false},
 		{"too many faults held", []change{{`"most_faults": 2`, `"most_faults": 7`}}, false, false},
 		{"text for a flag", []change{{`"intake": true`, `"intake": "true"`}}, false, false},
+		{"a told test", []change{{`"version": 1`, `"version": 2`}, {intakeMark, toldIntake}, {railHead, `"proof": true, ` + railHead}}, true, true},
+		{"a told test with minutes", []change{{`"version": 1`, `"version": 2`}, {intakeMark, toldIntake + ` "minutes": 0,`}, {railHead, `"proof": true, ` + railHead}}, false, false},
+		{"a test that says it is not told", []change{{`"version": 1`, `"version": 2`}, {`"intake": true,`, `"intake": true, "told": false,`}}, true, true},
+		{"a test that is not told, without minutes", []change{{`"version": 1`, `"version": 2`}, {`"intake": true,
+     "at": "closed", "minutes": 2, `, `"intake": true, "told": false, "at": "closed", `}}, false, false},
+		{"a repair after nothing", []change{{`"version": 1`, `"version": 2`}, {lastRepair, `"only_after": {"any": []}}`}}, false, false},
 		{"texts anywhere", []change{{`"unit": "V"`, `"unit": "V", "why": "because", "steps": ["a"]`}}, true, true},
 		// What no schema can say.
 		{"a row that does not sum to 1", []change{{bootHealthy, `"healthy": [0.95, 0.02, 0.01]`}}, true, false},
 		{"a reference to nothing", []change{{`"at": "closed"`, `"at": "shut"`}}, true, false},
+		{"version 1 with what version 2 brought", []change{{`"most_faults": 2`, `"most_faults": 2, "currency": "EUR"`}}, true, false},
+		{"a told intake and no proof", []change{{`"version": 1`, `"version": 2`}, {intakeMark, toldIntake}}, true, false},
 		{"a gap", []change{{`"to": 4.75}`, `"to": 4.5}`}}, true, false},
 	} {
 		t.Run(row.name, func(t *testing.T) {

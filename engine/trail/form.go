@@ -22,10 +22,9 @@ const (
 const formatName = "pitwise/trail"
 
 var (
-	timeForm     = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Match: isTime}
-	currencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$", Match: isCurrency}
-	digestForm   = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$", Match: isDigest}
-	filledForm   = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
+	timeForm   = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Match: isTime}
+	digestForm = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$", Match: isDigest}
+	filledForm = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
 )
 
 // isTime reports whether s is a time by RFC 3339 with capital T and Z and no leap
@@ -61,18 +60,6 @@ func isTime(s string) bool {
 	}
 	_, err := time.Parse(time.RFC3339, s)
 	return err == nil
-}
-
-func isCurrency(s string) bool {
-	if len(s) != 3 {
-		return false
-	}
-	for i := range len(s) {
-		if s[i] < 'A' || s[i] > 'Z' {
-			return false
-		}
-	}
-	return true
 }
 
 func isDigest(s string) bool {
@@ -134,7 +121,7 @@ var (
 
 	termsShape = &document.Record{Name: "terms", Fields: []document.Field{
 		{Name: "minute_value", Shape: amount, Required: true, Doc: "What a minute is worth, in the currency."},
-		{Name: "currency", Shape: document.Text{Form: currencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
+		{Name: "currency", Shape: document.Text{Form: model.CurrencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
 		{Name: "tools", Shape: document.Items{Each: id}, Doc: "The ids of the tools at hand."},
 		{Name: "working_value", Shape: amount, Required: true, Doc: "What the unit is worth working."},
 		{Name: "as_is_value", Shape: amount, Required: true, Doc: "What it is worth as it is."},

@@ -22,6 +22,10 @@ type Size struct {
 	// Exact makes every count equal to its bound.
 	Exact bool
 
+	// Second lets in what version 2 of the format brought: told tests, a proof, repairs that
+	// remember and that ask for a result, weights, a currency.
+	Second bool
+
 	// Extreme lets in entries and priors of 1e-9, steadiness from 1e-6 to 1e6, meters
 	// without error, intervals far narrower than the meter's error, changes that are
 	// certain, and rows whose sum is off by a little less than 1e-9.
@@ -35,6 +39,7 @@ type document struct {
 	Revision   string            `json:"revision"`
 	Title      string            `json:"title"`
 	MostFaults int               `json:"most_faults"`
+	Currency   string            `json:"currency,omitempty"`
 	Sources    map[string]source `json:"sources"`
 	Cautions   []titled          `json:"cautions"`
 	Tools      []titled          `json:"tools"`
@@ -45,8 +50,9 @@ type document struct {
 }
 
 type source struct {
-	Kind string `json:"kind"`
-	Cite string `json:"cite"`
+	Kind   string  `json:"kind"`
+	Cite   string  `json:"cite"`
+	Weight float64 `json:"weight,omitempty"`
 }
 
 type titled struct {
@@ -90,9 +96,11 @@ type test struct {
 	ID         string               `json:"id"`
 	Title      string               `json:"title"`
 	Intake     bool                 `json:"intake,omitempty"`
-	At         string               `json:"at"`
-	Minutes    float64              `json:"minutes"`
-	Money      float64              `json:"money"`
+	Told       bool                 `json:"told,omitempty"`
+	Proof      bool                 `json:"proof,omitempty"`
+	At         string               `json:"at,omitempty"`
+	Minutes    *float64             `json:"minutes,omitempty"` // nil for a told test
+	Money      *float64             `json:"money,omitempty"`
 	Needs      []string             `json:"needs,omitempty"`
 	Cautions   []string             `json:"cautions,omitempty"`
 	Reading    *reading             `json:"reading,omitempty"`
@@ -126,7 +134,20 @@ type repair struct {
 	Needs   []string           `json:"needs,omitempty"`
 	Fixes   map[string]float64 `json:"fixes"`
 	Risks   map[string]float64 `json:"risks"`
-	Source  string             `json:"source,omitempty"`
+
+	Steadiness float64    `json:"steadiness,omitempty"`
+	OnlyAfter  *onlyAfter `json:"only_after,omitempty"`
+	Source     string     `json:"source,omitempty"`
+}
+
+type onlyAfter struct {
+	Any    []seen `json:"any"`
+	Strict bool   `json:"strict,omitempty"`
+}
+
+type seen struct {
+	Test     string   `json:"test"`
+	Outcomes []string `json:"outcomes"`
 }
 
 // Model returns the text of a valid model.
@@ -222,7 +243,55 @@ func build(rng *rand.Rand, size Size) *document {
 	if d.Repairs == nil {
 		d.Repairs = []repair{}
 	}
+	if size.Second {
+		d.second(rng)
+	}
 	return d
+}
+
+// second gives a model some of what version 2 of the format brought.
+func (d *document) second(rng *rand.Rand) {
+	d.Version = 2
+	if rng.IntN(2) == 0 {
+		d.Currency = "XTS" // ISO 4217: for tests
+	}
+	if rng.IntN(2) == 0 {
+		d.Sources["dice"] = source{Kind: "memory", Cite: d.Sources["dice"].Cite, Weight: 1 + 10*rng.Float64()}
+	}
+	var asked []int // tests that are not told
+	intakeTold := false
+	for t := range d.Tests {
+		one := &d.Tests[t]
+		last := t == len(d.Tests)-1 && asked == nil
+		if rng.IntN(3) > 0 || last {
+			asked = append(asked, t)
+			continue
+		}
+		one.Told, one.At, one.Minutes, one.Money, one.Needs, one.Cautions = true, "", nil, nil, nil, nil
+		intakeTold = intakeTold || one.Intake
+	}
+	if intakeTold || rng.IntN(2) == 0 {
+		proof := &d.Tests[asked[rng.IntN(len(asked))]]
+		proof.Proof, proof.At, proof.Needs = true, d.root(), nil
+	}
+	for r := range d.Repairs {
+		one := &d.Repairs[r]
+		if rng.IntN(3) > 0 {
+			one.Steadiness = math.Pow(10, 4*rng.Float64()-2)
+		}
+		if rng.IntN(2) == 0 {
+			continue
+		}
+		one.OnlyAfter = &onlyAfter{Strict: rng.IntN(3) == 0}
+		for range 1 + rng.IntN(2) {
+			t := &d.Tests[rng.IntN(len(d.Tests))]
+			s := seen{Test: t.ID}
+			for _, k := range rng.Perm(len(t.Outcomes))[:1+rng.IntN(len(t.Outcomes))] {
+				s.Outcomes = append(s.Outcomes, t.Outcomes[k].ID)
+			}
+			one.OnlyAfter.Any = append(one.OnlyAfter.Any, s)
+		}
+	}
 }
 
 func (d *document) root() string {
@@ -280,7 +349,7 @@ func (d *document) chances(rng *rand.Rand, size Size, n int, once bool) map[stri
 func (d *document) test(rng *rand.Rand, size Size, index, outcomes int) test {
 	t := test{
 		ID: fmt.Sprintf("t%d", index), Title: fmt.Sprintf("Test %d", index), At: d.anySetup(rng),
-		Minutes: tenths(rng, 10), Money: tenths(rng, 1), Source: "dice",
+		Minutes: pointer(tenths(rng, 10)), Money: pointer(tenths(rng, 1)), Source: "dice",
 		Given: map[string][]float64{}, Steadiness: math.Pow(10, 3*rng.Float64()-1),
 	}
 	if size.Extreme && rng.IntN(3) == 0 {
@@ -435,3 +504,5 @@ func (t *test) blur(rng *rand.Rand, order []string) {
 
 // tenths draws from 0 to bound in tenths.
 func tenths(rng *rand.Rand, bound int) float64 { return float64(rng.IntN(10*bound+1)) / 10 }
+
+func pointer(x float64) *float64 { return &x }

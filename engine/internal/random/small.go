@@ -59,7 +59,7 @@ func Small(rng *rand.Rand) ([]byte, Terms) {
 		outcomes := 2 + rng.IntN(2)
 		one := test{
 			ID: fmt.Sprintf("t%d", t), Title: fmt.Sprintf("Test %d", t), At: d.anySetup(rng),
-			Minutes: 0.5 + tenths(rng, 5), Money: 0, Given: map[string][]float64{},
+			Minutes: pointer(0.5 + tenths(rng, 5)), Money: pointer(0), Given: map[string][]float64{},
 			Steadiness: []float64{0.5, 1, 2, 5, 20}[rng.IntN(5)], Source: "dice",
 		}
 		for k := range outcomes {
