@@ -101,6 +101,7 @@ type composer struct {
 	risks   map[string][]addition     // by repair
 	change  map[string]document.Value // by kind/id: what the family says otherwise
 	refers  map[string]bool           // kind/id of sources, cautions and tools that some block names
+	second  bool                      // something of version 2 of the format was written
 	out     writer
 }
 
@@ -229,8 +230,8 @@ var (
 	setupOrder     = []string{"id", "title", "text", "inside", "cautions", "steps", "why", "enter", "leave"}
 	componentOrder = []string{"id", "title", "text", "why", "place"}
 	modeOrder      = []string{"id", "title", "text", "why", "prior", "source"}
-	testOrder      = []string{"id", "title", "text", "why", "intake", "at", "minutes", "money", "needs", "cautions", "steps", "reading", "outcomes", "healthy", "given", "steadiness", "source"}
-	repairOrder    = []string{"id", "title", "text", "why", "at", "minutes", "money", "needs", "cautions", "steps", "fixes", "risks", "source"}
+	testOrder      = []string{"id", "title", "text", "why", "intake", "told", "proof", "at", "minutes", "money", "needs", "cautions", "steps", "reading", "outcomes", "healthy", "given", "steadiness", "source"}
+	repairOrder    = []string{"id", "title", "text", "why", "at", "minutes", "money", "needs", "cautions", "steps", "fixes", "risks", "steadiness", "only_after", "source"}
 )
 
 // write writes the model. What is referred to is known only after the blocks that
@@ -254,9 +255,11 @@ func (c *composer) write() {
 	w.key("format")
 	w.raw(`"pitwise/model"`)
 	w.key("version")
+	version := len(w.text)
 	w.raw("1")
-	for _, name := range []string{"id", "revision", "title", "text", "most_faults"} {
+	for _, name := range []string{"id", "revision", "title", "text", "most_faults", "currency"} {
 		if v := c.family.root.Get(name); v.Exists() {
+			c.second = c.second || name == "currency"
 			w.key(name)
 			c.value(c.family, name, v)
 		}
@@ -268,6 +271,7 @@ func (c *composer) write() {
 		for id, v := range f.root.Get("sources").Members() {
 			c.once(f, v, seen, id)
 			if c.refers["source/"+id] {
+				c.second = c.second || v.Get("weight").Exists()
 				w.key(id)
 				c.value(f, "", v)
 			}
@@ -298,6 +302,9 @@ func (c *composer) write() {
 	c.list("repairs", func(f *file, v document.Value) { c.block(f, v, "repairs", repairOrder) })
 	w.close('}')
 	w.text = append(w.text, '\n')
+	if c.second {
+		w.text[version] = '2'
+	}
 	for name, v := range c.words {
 		if !c.used[name] {
 			c.family.report.Add(v, "no text uses this word")
@@ -321,7 +328,7 @@ func (c *composer) note(f *file, v document.Value) {
 				id, _ := name.Text()
 				c.refers[kind+id] = true
 			}
-		case "given", "fixes", "risks", "reading":
+		case "given", "fixes", "risks", "reading", "only_after":
 		default:
 			c.note(f, each)
 		}
@@ -414,8 +421,16 @@ func (c *composer) fields(f *file, v, change document.Value, order []string, mor
 		if !field.Exists() && len(added) == 0 && (name != "cautions" || c.dangers[c.place(v, change)].Len() == 0) {
 			continue
 		}
+		if name == "only_after" && c.afterLess(from, field) {
+			continue
+		}
+		if name == "told" || name == "proof" || name == "only_after" || name == "steadiness" && v.Get("fixes").Exists() {
+			c.second = true
+		}
 		w.key(name)
 		switch name {
+		case "only_after":
+			c.onlyAfter(field)
 		case "given", "fixes", "risks":
 			c.chances(from, field, change.Get(name), added)
 		case "cautions":
@@ -470,6 +485,46 @@ func (c *composer) chances(f *file, own, otherwise document.Value, added []addit
 		}
 	}
 	w.close('}')
+}
+
+// afterLess reports whether a part's only_after falls away because the family has none of the
+// tests that it names, as if no tool allowed them; where it is strict that is a slip.
+func (c *composer) afterLess(f *file, v document.Value) bool {
+	known := false
+	for _, seen := range v.Get("any").Items() {
+		id := textOf(seen.Get("test"))
+		known = known || c.tests[id]
+		if !c.tests[id] && !c.elsewhere(f, "test", id) {
+			f.report.Add(seen, "no part has such a test")
+			return false
+		}
+	}
+	if strict, _ := v.Get("strict").Bool(); strict && !known {
+		f.report.Add(v, "strict, and the family takes none of the tests")
+	}
+	return !known
+}
+
+// onlyAfter writes what a repair asks for, without the tests of parts that are not taken.
+func (c *composer) onlyAfter(v document.Value) {
+	w := &c.out
+	w.flat++
+	w.open('{')
+	w.key("any")
+	w.open('[')
+	for _, seen := range v.Get("any").Items() {
+		if c.tests[textOf(seen.Get("test"))] {
+			w.item()
+			c.value(c.family, "", seen)
+		}
+	}
+	w.close(']')
+	if strict := v.Get("strict"); strict.Exists() {
+		w.key("strict")
+		w.raw(strict.Raw())
+	}
+	w.close('}')
+	w.flat--
 }
 
 // place returns where a test or repair is done, "" for other blocks.

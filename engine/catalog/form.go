@@ -23,16 +23,22 @@ var (
 	stepFields    = with(notes, required("minutes", number), required("money", number), optional("cautions", ids), optional("fixes", chance), optional("risks", chance), required("source", id))
 	doneFields    = with(notes, required("id", id), required("at", id), required("minutes", number), required("money", number), optional("needs", ids), optional("cautions", ids), required("source", id))
 
+	onlyAfter = object([]document.Field{
+		required("any", document.Items{Least: 1, Each: object([]document.Field{required("test", id), required("outcomes", ids)})}),
+		optional("strict", document.Flag{}),
+	})
+
 	blockFields = []document.Field{
-		optional("sources", document.Map{Key: model.IDForm, Each: object(with(notes, required("kind", text), required("cite", text)))}),
+		optional("sources", document.Map{Key: model.IDForm, Each: object(with(notes, required("kind", text), required("cite", text), optional("weight", number)))}),
 		optional("cautions", document.Items{Each: object(with(notes, required("id", id)))}),
 		optional("tools", document.Items{Each: object(with(notes, required("id", id)))}),
 		optional("components", document.Items{Each: object(with(notes, required("id", id), required("place", text),
 			required("modes", document.Items{Least: 1, Each: object(with(notes, required("id", id), required("prior", number), required("source", id)))})))}),
-		optional("tests", document.Items{Each: object(with(doneFields, optional("intake", document.Flag{}), optional("reading", object(readingFields)),
+		optional("tests", document.Items{Each: &document.Record{When: model.ToldHasNone, Fields: with(doneFields, optional("intake", document.Flag{}),
+			optional("told", document.Flag{}), optional("proof", document.Flag{}), optional("reading", object(readingFields)),
 			required("outcomes", document.Items{Least: 1, Each: object(with(notes, required("id", id), optional("from", number), optional("to", number)))}),
-			required("healthy", row), required("given", rows), required("steadiness", number)))}),
-		optional("repairs", document.Items{Each: object(with(doneFields, required("fixes", chance), required("risks", chance)))}),
+			required("healthy", row), required("given", rows), required("steadiness", number))}}),
+		optional("repairs", document.Items{Each: object(with(doneFields, required("fixes", chance), required("risks", chance), optional("steadiness", number), optional("only_after", onlyAfter)))}),
 		optional("rows", document.Map{Key: model.IDForm, Each: rows}),
 		optional("fixes", document.Map{Key: model.IDForm, Each: chance}),
 		optional("risks", document.Map{Key: model.IDForm, Each: chance}),
@@ -46,7 +52,7 @@ var (
 	familyForm = object(append([]document.Field{
 		required("format", document.Text{Enum: []string{"pitwise/family"}}),
 		required("id", id), required("title", text), optional("text", text), required("revision", text),
-		required("most_faults", document.Real{Whole: true}),
+		required("most_faults", document.Real{Whole: true}), optional("currency", document.Text{Form: model.CurrencyForm}),
 		required("takes", ids),
 		required("where", document.Map{Key: model.IDForm, Each: id}),
 		optional("dangers", document.Map{Key: model.IDForm, Each: ids}),
@@ -56,11 +62,11 @@ var (
 		optional("change", object([]document.Field{
 			optional("modes", document.Map{Key: model.ModeForm, Each: object(with(notes, optional("prior", number), optional("source", id)))}),
 			optional("tests", document.Map{Key: model.IDForm, Each: object(with(notes, optional("at", id), optional("minutes", number), optional("money", number),
-				optional("needs", ids), optional("cautions", ids), optional("reading", object(readingFields)),
+				optional("needs", ids), optional("cautions", ids), optional("proof", document.Flag{}), optional("reading", object(readingFields)),
 				optional("bands", document.Map{Key: model.IDForm, Each: object(bandFields)}),
 				optional("healthy", row), optional("given", rows), optional("steadiness", number), optional("source", id)))}),
 			optional("repairs", document.Map{Key: model.IDForm, Each: object(with(notes, optional("at", id), optional("minutes", number), optional("money", number),
-				optional("needs", ids), optional("cautions", ids), optional("fixes", chance), optional("risks", chance), optional("source", id)))}),
+				optional("needs", ids), optional("cautions", ids), optional("fixes", chance), optional("risks", chance), optional("steadiness", number), optional("only_after", onlyAfter), optional("source", id)))}),
 		})),
 	}, blockFields...))
 )
