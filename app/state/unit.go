@@ -106,24 +106,24 @@ func (u *Unit) Way(p plan.Proposal) []plan.Move {
 	return p.Way
 }
 
-// Proof returns the intake test where it would prove a repair: if one was done since
+// Proof returns the model's proof where it would prove a repair: if one was done since
 // that test was last run.
 func (u *Unit) Proof() (plan.Step, bool) {
 	if u.Model == nil {
 		return plan.Step{}, false
 	}
-	intake := u.Model.Tests[u.Model.Intake].ID
+	proof := u.Model.Tests[u.Model.Proof].ID
 	live, due := u.Trail.Live(), false
 	for i, e := range u.Trail.Events {
 		switch {
 		case !live[i]:
 		case e.Kind == trail.Repair:
 			due = true
-		case e.Kind == trail.Result && e.Test == intake:
+		case e.Kind == trail.Result && e.Test == proof:
 			due = false
 		}
 	}
-	return plan.Step{Kind: plan.DoTest, Index: u.Model.Intake}, due
+	return plan.Step{Kind: plan.DoTest, Index: u.Model.Proof}, due
 }
 
 // IsFirst reports whether the proposal at hand is the one with the least cost.

@@ -460,12 +460,12 @@ func (p *proposing) reasons(x *plan.Proposal) []string {
 		}
 	case plan.SignOff:
 		say("The odds that a fault is left once it is put together: %s.", p.words.Percent(x.Left))
-		intake := titleOf(p.model.Tests[p.model.Intake].Words, p.model.Tests[p.model.Intake].ID)
+		proof := titleOf(p.model.Tests[p.model.Proof].Words, p.model.Tests[p.model.Proof].ID)
 		switch {
 		case r.Proof > 0:
-			say("“%s” once more before it would save %s.", intake, p.money(r.Proof))
+			say("“%s” once more before it would save %s.", proof, p.money(r.Proof))
 		case r.Proof <= 0:
-			say("“%s” once more before it would cost %s more than it saves.", intake, p.money(-r.Proof))
+			say("“%s” once more before it would cost %s more than it saves.", proof, p.money(-r.Proof))
 		}
 	}
 	if r.Other.Kind != "" && r.Other != x.Step {

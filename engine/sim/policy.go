@@ -27,10 +27,10 @@ type Bench struct {
 
 func (b *Bench) model() *model.Model { return b.Space().Model() }
 
-// proved reports whether the last step was the intake test, with its best outcome.
+// proved reports whether the last step was the proof, with its best outcome.
 func (b *Bench) proved() bool {
-	intake := b.model().Intake
-	return b.Last == plan.Step{Kind: plan.DoTest, Index: intake} && b.Outcomes[intake] == 0
+	proof := b.model().Proof
+	return b.Last == plan.Step{Kind: plan.DoTest, Index: proof} && b.Outcomes[proof] == 0
 }
 
 var (
@@ -74,8 +74,8 @@ func (r remembering) Next(b *Bench) (plan.Step, error) {
 	return s, err
 }
 
-// Checklist goes through the repairs by prior probability over cost, with the intake test
-// after each; it signs off on the test's best outcome and writes off at the end of the list.
+// Checklist goes through the repairs by prior probability over cost, with the proof
+// after each; it signs off on the proof's best outcome and writes off at the end of the list.
 type Checklist struct {
 	order []int
 }
@@ -104,7 +104,7 @@ func NewChecklist(p *plan.Problem) *Checklist {
 
 func (c *Checklist) Next(b *Bench) (plan.Step, error) {
 	if b.Last.Kind == plan.DoRepair {
-		return plan.Step{Kind: plan.DoTest, Index: b.model().Intake}, nil
+		return plan.Step{Kind: plan.DoTest, Index: b.model().Proof}, nil
 	}
 	if b.proved() {
 		return signOff, nil
@@ -121,8 +121,7 @@ func (c *Checklist) Next(b *Bench) (plan.Step, error) {
 const sure = 0.8
 
 // A Habit runs tests, the one with the most worth first and each once until a change
-// touches it, until one mode is sure, then does that mode's best repair and the intake test
-// as proof; it signs off on the proof's best outcome. Where no test is left, it repairs the
+// touches it, until one mode is sure, then does that mode's best repair and the proof; it signs off on the proof's best outcome. Where no test is left, it repairs the
 // most probable mode; where nothing it can do is left, it writes off.
 type Habit struct {
 	worth func(b *Bench, test int, cost float64) float64
@@ -141,7 +140,7 @@ func Information() Habit {
 func (h Habit) Next(b *Bench) (plan.Step, error) {
 	m := b.model()
 	if b.Last.Kind == plan.DoRepair {
-		return plan.Step{Kind: plan.DoTest, Index: m.Intake}, nil
+		return plan.Step{Kind: plan.DoTest, Index: m.Proof}, nil
 	}
 	if b.proved() {
 		return signOff, nil
