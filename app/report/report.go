@@ -10,6 +10,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -347,41 +348,11 @@ func aboutCost(w *words.Words, u Unit) Section {
 func aboutCautions(w *words.Words, u Unit) Section {
 	m := u.Model
 	s := Section{Kind: AboutCautions, Title: w.Say(words.ReportCautions), Head: []string{w.Say(words.ReportCaution), w.Say(words.ReportAtSteps)}}
-	live := u.Trail.Live()
 	at := map[model.CautionID][]string{}
-	setup := m.Root
-	for i, e := range u.Trail.Events {
-		if !live[i] {
-			continue
-		}
-		var ids []model.CautionID
-		switch e.Kind {
-		case trail.Result:
-			if test, ok := m.Test(e.Test); ok {
-				ids = test.Cautions
-			}
-		case trail.Repair:
-			if r, ok := m.Repair(e.Repair); ok {
-				ids = r.Cautions
-			}
-		case trail.Setup:
-			to, ok := m.Setup(e.Setup)
-			if !ok {
-				continue
-			}
-			leave, enter := m.Path(setup, to.Index)
-			for _, i := range leave {
-				ids = append(append(ids, m.Setups[i].Cautions...), m.Setups[i].Leave.Cautions...)
-			}
-			for _, i := range enter {
-				ids = append(append(ids, m.Setups[i].Cautions...), m.Setups[i].Enter.Cautions...)
-			}
-			setup = to.Index
-		}
-		for _, id := range ids {
-			if n := fmt.Sprint(e.N); !slices.Contains(at[id], n) {
-				at[id] = append(at[id], n)
-			}
+	of := bench.Unit{Model: m, Trail: u.Trail}
+	for i, cautions := range of.CautionsOfEvents() {
+		for _, c := range cautions {
+			at[c.ID] = append(at[c.ID], fmt.Sprint(u.Trail.Events[i].N))
 		}
 	}
 	for _, c := range m.Cautions {

@@ -106,8 +106,9 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 	}, cells(cost))
 	assert.Contains(t, cost.Lines[0], "€6.00; with the parts, to €6.20")
 
-	// The cover is off from step 2 on; the reading at step 3 was taken back.
-	assert.Equal(t, [][]string{{"Mains voltage inside. ...", "2"}}, cells(section(t, r, report.AboutCautions)))
+	// The cover is off from step 2 on; the reading at step 3 was taken back, and step 5
+	// was done with the cover off.
+	assert.Equal(t, [][]string{{"Mains voltage inside. ...", "2, 5"}}, cells(section(t, r, report.AboutCautions)))
 
 	odds := section(t, r, report.AboutOdds)
 	require.Equal(t, []string{"Suspect", "As it came in", "Now"}, odds.Head)

@@ -3,6 +3,7 @@ package state
 import (
 	"slices"
 
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -10,18 +11,17 @@ import (
 
 // A Unit is the unit on the screen.
 type Unit struct {
-	Trail   *trail.Trail // every event, stored or kept in memory
-	Model   *model.Model // nil if its text is not here
-	Unsaved int          // events at the end of Trail that the storage has not taken
-	Saving  bool         // an event is on its way into the storage
-	Behind  bool         // another window recorded something meanwhile
-	Trouble Trouble      // why the storage did not take the last one
-	Damaged []string     // records that cannot be read, raw, for export
+	bench.Unit // its trail has every event, stored or kept in memory; its model is nil if its text is not here
+
+	Unsaved int      // events at the end of Trail that the storage has not taken
+	Saving  bool     // an event is on its way into the storage
+	Behind  bool     // another window recorded something meanwhile
+	Trouble Trouble  // why the storage did not take the last one
+	Damaged []string // records that cannot be read, raw, for export
 	Marks   Marks
 
-	Turn      int            // rises with every reckoning; answers of an older turn are dropped
-	Account   *trail.Account // of Trail; nil while it is worked out or if it cannot be
-	Conflict  Conflict       // why there is no account
+	Turn      int      // rises with every reckoning; answers of an older turn are dropped
+	Conflict  Conflict // why there is no account
 	Proposals []plan.Proposal
 	Settled   bool          // the proposals will not change any more
 	Doubts    []trail.Doubt // nil until worked out
@@ -97,10 +97,13 @@ func (u *Unit) Current() (plan.Proposal, bool) {
 	return u.Proposals[0], true
 }
 
+// here reports whether the proposal is the one that is done as the unit stands.
+func (u *Unit) here(p plan.Proposal) bool { return u.InPlace && u.HasChosen && p.Step == u.Chosen }
+
 // Way returns the setup steps to take before the proposal, none if it is done as the
 // unit stands.
 func (u *Unit) Way(p plan.Proposal) []plan.Move {
-	if u.InPlace && u.HasChosen && p.Step == u.Chosen {
+	if u.here(p) {
 		return nil
 	}
 	return p.Way
@@ -132,41 +135,13 @@ func (u *Unit) IsFirst() bool {
 	return ok && p.Step == u.Proposals[0].Step
 }
 
-// Cautions returns what has to be read before the proposal: the cautions of the
-// way and of the step, each once, in that order.
+// Cautions returns what has to be read before the proposal, whether the way is taken to it
+// or it is done as the unit stands.
 func (u *Unit) Cautions(p plan.Proposal) []model.Caution {
-	var ids []model.CautionID
-	add := func(more []model.CautionID) {
-		for _, id := range more {
-			if !slices.Contains(ids, id) {
-				ids = append(ids, id)
-			}
-		}
+	if u.here(p) {
+		return u.CautionsHere(p.Step)
 	}
-	for _, mv := range u.Way(p) {
-		s := u.Model.Setups[mv.Setup]
-		add(s.Cautions)
-		if mv.Leave {
-			add(s.Leave.Cautions)
-		} else {
-			add(s.Enter.Cautions)
-		}
-	}
-	switch p.Step.Kind {
-	case plan.DoTest:
-		add(u.Model.Tests[p.Step.Index].Cautions)
-	case plan.DoRepair:
-		add(u.Model.Repairs[p.Step.Index].Cautions)
-	}
-	var out []model.Caution
-	for _, id := range ids {
-		for _, c := range u.Model.Cautions {
-			if c.ID == id {
-				out = append(out, c)
-			}
-		}
-	}
-	return out
+	return u.Unit.Cautions(p.Step)
 }
 
 // Unread returns the cautions among those that were not acknowledged on this unit.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -274,7 +275,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 	case CreateFailed:
 		// The unit begins all the same, in memory, with the export at hand.
 		s.Storage.Trouble = m.Trouble
-		s.Unit = &Unit{Trail: m.Trail, Model: d.Model, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
+		s.Unit = &Unit{Unit: bench.Unit{Trail: m.Trail, Model: d.Model}, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
 		s.Draft = freshDraft(s)
 		s = albumUnsaved(s)
 		s, effects = reckon(s)
@@ -288,7 +289,7 @@ func opened(s State, m Opened) (State, []Effect) {
 	if s.Route.Unit != m.Trail.ID {
 		return s, nil // the person went elsewhere meanwhile
 	}
-	u := Unit{Trail: m.Trail, Model: m.Model, Marks: m.Marks, Damaged: m.Damaged}
+	u := Unit{Unit: bench.Unit{Trail: m.Trail, Model: m.Model}, Marks: m.Marks, Damaged: m.Damaged}
 	if u.Model != nil {
 		u.Model = catalog.Speak(u.Model, s.Lang)
 	}
@@ -424,7 +425,7 @@ func work(s State, m Msg) (State, []Effect) {
 		}
 		u.Sheet, u.Text = m.Sheet, m.Text
 		if m.Sheet == SheetSignOff || m.Sheet == SheetWrite || m.Sheet == SheetReturn {
-			u.Causes = repaired(u.Model, u.Trail)
+			u.Causes = nil // nobody has said anything yet
 		}
 		s.Unit = &u
 		return s, left
@@ -679,35 +680,4 @@ func noticeOf(s State, e trail.Event, t *trail.Trail) State {
 		return s.notify(NoticeRestored, "", t.Events[e.Of-1].Of)
 	}
 	return s.notify(NoticeVoided, "", e.Of)
-}
-
-// repaired returns the modes that the live repairs of the trail fix most surely:
-// a first guess at the causes when a unit ends, for the person to mend.
-func repaired(m *model.Model, t *trail.Trail) []model.ModeID {
-	if m == nil {
-		return nil
-	}
-	var out []model.ModeID
-	live := t.Live()
-	for i, e := range t.Events {
-		if !live[i] || e.Kind != trail.Repair {
-			continue
-		}
-		r, ok := m.Repair(e.Repair)
-		if !ok {
-			continue
-		}
-		best := -1
-		for j, c := range r.Change.Fixes {
-			if best < 0 || c.P > r.Change.Fixes[best].P {
-				best = j
-			}
-		}
-		if best >= 0 {
-			if id := m.Modes[r.Change.Fixes[best].Mode].ID; !slices.Contains(out, id) {
-				out = append(out, id)
-			}
-		}
-	}
-	return out
 }

@@ -58,6 +58,9 @@ func index(t *testing.T, m *model.Model, id model.TestID) int {
 	return test.Index
 }
 
+// cleaned is the answer to a repair recorded as the second event of the unit.
+var cleaned = state.Appended{ID: "U1", Events: []trail.Event{{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Repair, Repair: "clean-lens"}}}
+
 // play sends messages one after another and returns the last answer.
 func play(s state.State, msgs ...state.Msg) (state.State, []state.Effect) {
 	var effects []state.Effect
@@ -150,6 +153,24 @@ func TestWhatATapAsksToBeStored(t *testing.T) {
 				state.SetCause{Mode: "supply.low", On: true}, state.SetCause{Mode: "supply.low", On: false}, state.ConfirmSheet{},
 			},
 			want: []trail.Event{{N: 2, Kind: trail.End, As: trail.SignedOff, Causes: []model.ModeID{"lens.dirty"}}},
+		},
+		{
+			name: "a sign-off after a repair says nothing of the causes that nobody said",
+			msgs: []state.Msg{state.Repaired{ID: "clean-lens"}, cleaned, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{}},
+			want: []trail.Event{{N: 3, Kind: trail.End, As: trail.SignedOff}},
+		},
+		{
+			name: "nor does a write-off",
+			msgs: []state.Msg{state.Repaired{ID: "clean-lens"}, cleaned, state.OpenSheet{Sheet: state.SheetWrite}, state.ConfirmSheet{}},
+			want: []trail.Event{{N: 3, Kind: trail.End, As: trail.WrittenOff}},
+		},
+		{
+			name: "nor a return, and what was ticked for another end is not carried over",
+			msgs: []state.Msg{
+				state.Repaired{ID: "clean-lens"}, cleaned, state.OpenSheet{Sheet: state.SheetSignOff}, state.SetCause{Mode: "lens.dirty", On: true},
+				state.OpenSheet{}, state.OpenSheet{Sheet: state.SheetReturn}, state.ConfirmSheet{},
+			},
+			want: []trail.Event{{N: 3, Kind: trail.End, As: trail.Returned}},
 		},
 		{
 			name: "a second tap while the first is being stored is dropped",
@@ -318,6 +339,22 @@ func TestCautionsComeBeforeStepsOnce(t *testing.T) {
 	s, effects := state.Update(s, state.Acknowledge{IDs: []model.CautionID{"mains"}})
 	assert.Empty(t, s.Unit.Unread(cautions))
 	assert.Equal(t, []state.Effect{state.KeepMarks{ID: "U1", Marks: state.Marks{Seen: []model.CautionID{"mains"}}}}, effects)
+}
+
+func TestAUnitThatStandsOpenTellsItsDangersAsItStands(t *testing.T) {
+	s := onUnit(t)
+	s, effects := state.Update(s, state.Move{To: "open"})
+	s, _ = state.Update(s, stored(t, effects))
+	proof := plan.Step{Kind: plan.DoTest, Index: s.Unit.Model.Intake}
+	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{
+		{Step: proof, Way: []plan.Move{{Setup: 1, Leave: true}}},
+	}})
+	s, _ = state.Update(s, state.TryHere{Step: proof})
+	p, ok := s.Unit.Current()
+	require.True(t, ok)
+	require.Empty(t, s.Unit.Way(p), "no way is taken to it")
+	require.Len(t, s.Unit.Cautions(p), 1, "the cover is off while it is switched on")
+	assert.EqualValues(t, "mains", s.Unit.Cautions(p)[0].ID)
 }
 
 func TestNotNowHoldsUntilTakenBackOrDone(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
@@ -170,51 +171,26 @@ func (v *Stands) Render() app.UI {
 	}
 	m, w := u.Model, speech()
 	here := u.Account.Setup
-	type move struct {
-		to   model.SetupID
-		name string
-		step model.Step
-		ids  []model.CautionID
-	}
-	var moves []move
-	if in := m.Setups[here].Inside; in >= 0 {
-		moves = append(moves, move{m.Setups[in].ID, say(words.WayLeave, setupTitle(m, in)), m.Setups[here].Leave, m.Setups[here].Cautions})
-	}
-	for i := range m.Setups {
-		if m.Setups[i].Inside == here {
-			moves = append(moves, move{m.Setups[i].ID, say(words.WayEnter, setupTitle(m, i)), m.Setups[i].Enter, m.Setups[i].Cautions})
-		}
-	}
+	moves := u.Moves()
 	return app.Section().Body(
 		app.H2().Text(say(words.StandsTitle)),
 		app.P().Body(app.Text(say(words.StandsNow)+" "), app.B().Text(setupTitle(m, here))),
 		app.Range(moves).Slice(func(i int) app.UI {
-			mv := moves[i]
-			cautions := cautionsOf(m, mv.ids, mv.step.Cautions)
+			step, into := bench.MoveOf(m, moves[i])
+			to, name := m.Setups[into].ID, say(words.WayEnter, setupTitle(m, into))
+			if moves[i].Leave {
+				name = say(words.WayLeave, setupTitle(m, into))
+			}
+			cautions := u.CautionsOfMove(moves[i])
 			read := len(u.Unread(cautions)) == 0
 			return app.Details().Class("more").Body(
-				app.Summary().Body(app.Span().Text(mv.name), app.Span().Class("quiet").Text(w.Minutes(mv.step.Minutes))),
+				app.Summary().Body(app.Span().Text(name), app.Span().Class("quiet").Text(w.Minutes(step.Minutes))),
 				app.If(len(cautions) > 0, cautionBox(u, cautions)),
-				app.If(read, steps("stands-"+string(mv.to), mv.step.Steps)),
-				app.If(read, button("button-main", say(words.WayDone), state.Move{To: mv.to}).Disabled(u.Saving)),
+				app.If(read, steps("stands-"+string(to), step.Steps)),
+				app.If(read, button("button-main", say(words.WayDone), state.Move{To: to}).Disabled(u.Saving)),
 			)
 		}),
 	)
-}
-
-// cautionsOf returns the cautions with these ids, each once.
-func cautionsOf(m *model.Model, lists ...[]model.CautionID) []model.Caution {
-	var out []model.Caution
-	seen := map[model.CautionID]bool{}
-	for _, ids := range lists {
-		for _, id := range ids {
-			if c, ok := m.Caution(id); ok && !seen[id] {
-				seen[id] = true
-				out = append(out, *c)
-			}
-		}
-	}
-	return out
 }
 
 // Closing is what ends a unit, and what takes its trail away.

@@ -15,6 +15,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -308,8 +309,8 @@ func TestEveryPlaceIsNamedInEveryLanguage(t *testing.T) {
 		odds.Modes[0] = 0.25
 		for _, l := range words.Languages() {
 			t.Run(d.id+" in "+l.Name, func(t *testing.T) {
-				at.shown = state.State{Lang: l.ID, Unit: &state.Unit{Model: m, Place: "lens",
-					Account: &trail.Account{Lines: []trail.Line{{Odds: odds}}}, Trail: &trail.Trail{}}}
+				at.shown = state.State{Lang: l.ID, Unit: &state.Unit{Place: "lens", Unit: bench.Unit{Model: m,
+					Account: &trail.Account{Lines: []trail.Line{{Odds: odds}}}, Trail: &trail.Trail{}}}}
 				doc := parsed(t, &Picture{})
 				seen := readNodes(t, doc)
 				buttons := map[string]bool{}

@@ -38,8 +38,9 @@ var policy = []struct {
 	{"engine/belief", []string{"engine/model"}, inside},
 	{"engine/trail", []string{"engine/document", "engine/model", "engine/belief"}, inside},
 	{"engine/plan", []string{"engine/model", "engine/belief", "engine/trail"}, inside},
+	{"engine/bench", []string{"engine/model", "engine/belief", "engine/trail", "engine/plan"}, inside},
 	{"engine/catalog", []string{"engine/document", "engine/model"}, inside},
-	{"engine/...", []string{"engine/document", "engine/model", "engine/belief", "engine/trail", "engine/plan", "engine/sim", "engine/catalog"}, inside},
+	{"engine/...", []string{"engine/document", "engine/model", "engine/belief", "engine/trail", "engine/plan", "engine/bench", "engine/sim", "engine/catalog"}, inside},
 
 	// The app draws and stores; it computes no odds, so state and words know no
 	// browser, and only browser knows syscall/js.

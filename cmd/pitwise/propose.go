@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -350,36 +351,10 @@ func (p *proposing) tools(s plan.Step) []*model.Tool {
 	return all
 }
 
-// cautions returns what has to be read before a proposal, each once: of the way, of the
-// setup in which it is done with all those around it, and of the step.
-func (p *proposing) cautions(x *plan.Proposal) []*model.Caution {
-	var all []*model.Caution
-	add := func(ids []model.CautionID) {
-		for _, id := range ids {
-			if c, ok := p.model.Caution(id); ok && !slices.Contains(all, c) {
-				all = append(all, c)
-			}
-		}
-	}
-	for _, mv := range x.Way {
-		s := &p.model.Setups[mv.Setup]
-		add(s.Cautions)
-		if mv.Leave {
-			add(s.Leave.Cautions)
-		} else {
-			add(s.Enter.Cautions)
-		}
-	}
-	step := p.step(x.Step)
-	var around []int
-	for s := step.at; s >= 0; s = p.model.Setups[s].Inside {
-		around = append(around, s)
-	}
-	for _, s := range slices.Backward(around) {
-		add(p.model.Setups[s].Cautions)
-	}
-	add(step.cautions)
-	return all
+// cautions returns what has to be read before a proposal.
+func (p *proposing) cautions(x *plan.Proposal) []model.Caution {
+	u := bench.Unit{Model: p.model, Trail: p.trail}
+	return u.Cautions(x.Step)
 }
 
 func (p *proposing) move(mv plan.Move) wayPart {
