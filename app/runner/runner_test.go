@@ -118,11 +118,12 @@ func TestOneUnitFromIntakeToSignOff(t *testing.T) {
 	s = b.tap(state.TakeBack{N: 2})
 	s = b.tap(state.TakeBack{N: 4})
 	b.send(state.OpenSheet{Sheet: state.SheetSignOff})
+	b.send(state.SetCause{Mode: "lens.dirty", On: true})
 	s = b.tap(state.ConfirmSheet{})
 	require.Len(t, s.Unit.Trail.Events, 6)
 	end, ended := state.Ended(s.Unit.Trail)
 	require.True(t, ended)
-	assert.Equal(t, []model.ModeID{"lens.dirty"}, end.Causes, "what the repair mends is the first guess")
+	assert.Equal(t, []model.ModeID{"lens.dirty"}, end.Causes, "what the person ticked, and no more")
 
 	t.Run("the storage holds exactly the trail that is shown", func(t *testing.T) {
 		u, events, err := b.storage.Unit(id)

@@ -298,7 +298,7 @@ var german = Language{
 		ReturnConfirm:   {Say: "Zurückgeben"},
 		EndNotClosed:    {Say: "Das Gerät ist noch nicht wieder geschlossen."},
 		CausesName:      {Say: "Was war es?"},
-		CausesHelp:      {Say: "Ankreuzen, was sicher defekt war. Das macht die Zahlen für das nächste Gerät besser."},
+		CausesHelp:      {Say: "Ankreuzen, was sicher defekt war. Es bleibt bei diesem Gerät und steht in seinem Bericht."},
 
 		ExportTitle:       {Say: "Spur mitnehmen"},
 		FormTrail:         {Say: "Spur (JSON)"},

@@ -303,7 +303,7 @@ var english = Language{
 		ReturnConfirm:   {Say: "Return it"},
 		EndNotClosed:    {Say: "The unit is not back in its closed state yet."},
 		CausesName:      {Say: "What was it?"},
-		CausesHelp:      {Say: "Tick what you know was wrong. This makes the numbers better for the next unit."},
+		CausesHelp:      {Say: "Tick what you know was wrong. It stays with this unit and stands in its report."},
 
 		ExportTitle:       {Say: "Save or share the trail"},
 		FormTrail:         {Say: "Trail (JSON)"},

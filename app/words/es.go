@@ -298,7 +298,7 @@ var spanish = Language{
 		ReturnConfirm:   {Say: "Devolver"},
 		EndNotClosed:    {Say: "El aparato todavía no está cerrado."},
 		CausesName:      {Say: "¿Qué era?"},
-		CausesHelp:      {Say: "Marca lo que sabes que estaba mal. Así mejoran los números para el siguiente aparato."},
+		CausesHelp:      {Say: "Marca lo que sabes que estaba mal. Queda con este aparato y figura en su informe."},
 
 		ExportTitle:       {Say: "Llevarse el rastro"},
 		FormTrail:         {Say: "Rastro (JSON)"},

@@ -298,7 +298,7 @@ var japanese = Language{
 		ReturnConfirm:   {Say: "返却する"},
 		EndNotClosed:    {Say: "機器はまだ閉じた状態に戻っていません。"},
 		CausesName:      {Say: "原因は何でしたか"},
-		CausesHelp:      {Say: "確かに悪かったものに印を付けてください。次の機器の見込みが良くなります。"},
+		CausesHelp:      {Say: "確かに悪かったものに印を付けてください。この機器の記録に残り、報告にも載ります。"},
 
 		ExportTitle:       {Say: "記録を持ち出す"},
 		FormTrail:         {Say: "記録（JSON）"},
