@@ -11,28 +11,38 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
+	"sync"
+	"syscall"
 	"time"
 
 	"pitwise/cmd/dev/browser"
 )
 
-// run is one run of the tests: its steps share the summary.
+// runner is one run of the tests: its parts share the summary.
 type runner struct {
-	ctx     context.Context
-	root    string
+	ctx  context.Context
+	root string
+
+	mu      sync.Mutex
 	summary bytes.Buffer // Go's own lines, repeated at the end
 }
 
-// parts are what "dev test" runs, in this order. A part that fails does not stop
-// the next, but for those that need it.
-var parts = []struct {
+// part is a named piece of what must hold.
+type part struct {
 	name string
 	run  func(r *runner) error
-}{
+}
+
+// parts are what "dev test" runs, in this order. A part that fails does not stop
+// the next.
+var parts = []part{
 	{"form", (*runner).form},
 	{"vet", (*runner).vet},
+	{"lint", (*runner).lint},
 	{"go", (*runner).native},
+	{"race", (*runner).race},
 	{"wasm", (*runner).wasm},
 	{"browser", (*runner).browser},
 }
@@ -45,41 +55,62 @@ func partNames() string {
 	return strings.Join(names, ", ")
 }
 
-func test(ctx context.Context, root string, args []string) error {
-	wanted := map[string]bool{}
-	for _, a := range args {
-		wanted[a] = true
+// chosen returns the parts with the names, in the order of parts; all without names.
+func chosen(names []string) ([]part, error) {
+	if len(names) == 0 {
+		return parts, nil
 	}
-	r := &runner{ctx: ctx, root: root}
-	begun := time.Now()
-	var failed []string
-	ran := 0
+	var wanted []part
 	for _, p := range parts {
-		if len(args) > 0 && !wanted[p.name] {
-			continue
+		if slices.Contains(names, p.name) {
+			wanted = append(wanted, p)
 		}
-		delete(wanted, p.name)
-		ran++
+	}
+	for _, name := range names {
+		if !slices.ContainsFunc(parts, func(p part) bool { return p.name == name }) {
+			return nil, fmt.Errorf("there is no part %q; the parts are %s", name, partNames())
+		}
+	}
+	return wanted, nil
+}
+
+func test(ctx context.Context, root string, args []string) error {
+	wanted, err := chosen(args)
+	if err != nil {
+		return err
+	}
+	return (&runner{ctx: ctx, root: root}).all(wanted, os.Stdout)
+}
+
+// all runs the parts one after the other and then tells how long each took, which
+// failed, and Go's own summary. Once the run is interrupted no further part starts.
+func (r *runner) all(wanted []part, out io.Writer) error {
+	begun := time.Now()
+	var failed, took []string
+	for _, p := range wanted {
+		if r.ctx.Err() != nil {
+			break
+		}
 		since := time.Now()
-		fmt.Printf("\n=== %s\n", p.name)
-		if err := p.run(r); err != nil {
+		fmt.Fprintf(out, "\n=== %s\n", p.name)
+		err := p.run(r)
+		seconds := time.Since(since).Seconds()
+		took = append(took, fmt.Sprintf("%s %.0f s", p.name, seconds))
+		if err != nil {
 			failed = append(failed, p.name)
-			fmt.Printf("--- %s failed after %.0f s: %v\n", p.name, time.Since(since).Seconds(), err)
+			fmt.Fprintf(out, "--- %s failed after %.0f s: %v\n", p.name, seconds, err)
 			continue
 		}
-		fmt.Printf("--- %s passed in %.0f s\n", p.name, time.Since(since).Seconds())
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
+		fmt.Fprintf(out, "--- %s passed in %.0f s\n", p.name, seconds)
 	}
-	if len(wanted) > 0 || ran == 0 {
-		return fmt.Errorf("the parts are %s", partNames())
-	}
-	fmt.Printf("\n=== %d parts in %.0f s", ran, time.Since(begun).Seconds())
+	fmt.Fprintf(out, "\n=== %d of %d parts in %.0f s: %s", len(took), len(wanted), time.Since(begun).Seconds(), strings.Join(took, ", "))
 	if len(failed) > 0 {
-		fmt.Printf(", failed: %s", strings.Join(failed, ", "))
+		fmt.Fprintf(out, "; failed: %s", strings.Join(failed, ", "))
 	}
-	fmt.Printf("\n%s", r.summary.String())
+	fmt.Fprintf(out, "\n%s", r.summary.String())
+	if err := r.ctx.Err(); err != nil {
+		return fmt.Errorf("interrupted: %w", err)
+	}
 	if len(failed) > 0 {
 		return errors.New("not everything passed")
 	}
@@ -120,8 +151,39 @@ func (r *runner) vet() error {
 	return errors.Join(
 		r.do(nil, "go", "vet", "./..."),
 		r.do(nil, "go", "vet", "-tags", "browser", "./cmd/dev/..."),
+		r.do(nil, "go", "vet", "-tags", "deep", "./engine/..."),
 		r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "vet", "./engine/...", "./app/...", "./cmd/page"),
 	)
+}
+
+// race runs under Go's race detector what more than one goroutine does: the app, and of
+// the engine and the desk program the tests that are named for it. All of the engine's
+// tests would take half an hour and have one goroutine each.
+func (r *runner) race() error {
+	if err := r.compiler(); err != nil {
+		return err
+	}
+	env := []string{"CGO_ENABLED=1"}
+	return errors.Join(
+		r.do(env, "go", "test", "-race", "-short", "-timeout", "15m", "-run", "AtOnce|Concurrent|Serve", "./engine/...", "./cmd/pitwise"),
+		r.do(env, "go", "test", "-race", "-short", "-timeout", "15m", "./app/..."),
+	)
+}
+
+// compiler sees to it that there is a C compiler, which the race detector is linked with.
+func (r *runner) compiler() error {
+	cc, err := r.output("go", "env", "CC")
+	if err != nil {
+		return err
+	}
+	if _, err := exec.LookPath(strings.TrimSpace(cc)); err == nil {
+		return nil
+	}
+	fmt.Println("There is no C compiler; trying to install Debian's.")
+	if err := browser.Install(r.ctx, os.Stdout, "gcc", "libc6-dev"); err != nil {
+		return fmt.Errorf("the race detector needs a C compiler: %w", err)
+	}
+	return nil
 }
 
 // native runs the Go tests.
@@ -141,10 +203,8 @@ func (r *runner) npm() error { return r.install(r.libraries()) }
 
 // install runs npm ci in a folder, unless it did for the same lock file.
 func (r *runner) install(dir string) error {
-	for _, need := range []string{"node", "npm"} {
-		if _, err := exec.LookPath(need); err != nil {
-			return fmt.Errorf("%s is not installed; the checks against outside libraries need Node.js 20 or newer with npm", need)
-		}
+	if err := r.node("npm"); err != nil {
+		return err
 	}
 	lock, err := os.ReadFile(filepath.Join(dir, "package-lock.json"))
 	if err != nil {
@@ -160,12 +220,41 @@ func (r *runner) install(dir string) error {
 	return os.WriteFile(done, lock, 0o644)
 }
 
+// oldestNode is the first release of Node.js that everything here is known to run on.
+const oldestNode = 20
+
+// node checks that Node.js is there and new enough, and so are the programs that come
+// with it.
+func (r *runner) node(also ...string) error {
+	for _, need := range append([]string{"node"}, also...) {
+		if _, err := exec.LookPath(need); err != nil {
+			return fmt.Errorf("%s is not installed; the tests need Node.js %d or newer with npm", need, oldestNode)
+		}
+	}
+	version, err := r.output("node", "--version")
+	if err != nil {
+		return err
+	}
+	return nodeIsNew(strings.TrimSpace(version))
+}
+
+func nodeIsNew(version string) error {
+	var major int
+	if _, err := fmt.Sscanf(version, "v%d.", &major); err != nil {
+		return fmt.Errorf("node says that its version is %q; want v%d or newer", version, oldestNode)
+	}
+	if major < oldestNode {
+		return fmt.Errorf("node is %s; the tests need Node.js %d or newer", version, oldestNode)
+	}
+	return nil
+}
+
 // wasm runs the engine's tests as WebAssembly under node, the program that the
 // browser will run. It is several times slower than native, so tests that try
 // many random cases try fewer of them under -short.
 func (r *runner) wasm() error {
-	if _, err := exec.LookPath("node"); err != nil {
-		return errors.New("node is not installed; the engine's tests as WebAssembly need Node.js 20 or newer")
+	if err := r.node(); err != nil {
+		return err
 	}
 	goroot, err := r.output("go", "env", "GOROOT")
 	if err != nil {
@@ -179,7 +268,7 @@ func (r *runner) wasm() error {
 func (r *runner) browser() error {
 	if _, err := browser.Find(); err != nil {
 		fmt.Println("There is no Chromium; trying to install Debian's.")
-		if err := browser.Install(os.Stdout); err != nil {
+		if err := browser.Install(r.ctx, os.Stdout, "chromium"); err != nil {
 			return err
 		}
 		if _, err := browser.Find(); err != nil {
@@ -201,8 +290,7 @@ var goLine = regexp.MustCompile(`^(ok  \t|FAIL\t|--- FAIL|panic: )`)
 // are shown as they come; Go's summary lines are kept too.
 func (r *runner) do(env []string, name string, args ...string) error {
 	fmt.Printf("%s\n", strings.Join(append(append([]string{}, env...), append([]string{filepath.Base(name)}, args...)...), " "))
-	cmd := exec.CommandContext(r.ctx, name, args...)
-	cmd.Dir = r.root
+	cmd := r.command(name, args...)
 	cmd.Env = append(smallEnv(), env...)
 	read, write := io.Pipe()
 	cmd.Stdout, cmd.Stderr = write, write
@@ -214,7 +302,9 @@ func (r *runner) do(env []string, name string, args ...string) error {
 			line, err := lines.ReadString('\n')
 			fmt.Print(line)
 			if goLine.MatchString(line) {
+				r.mu.Lock()
 				r.summary.WriteString(line)
+				r.mu.Unlock()
 			}
 			if err != nil {
 				return
@@ -227,9 +317,26 @@ func (r *runner) do(env []string, name string, args ...string) error {
 	return err
 }
 
-func (r *runner) output(name string, args ...string) (string, error) {
+// command is a program in the root of the tree that ends with the run, and everything
+// that it started with it.
+func (r *runner) command(name string, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(r.ctx, name, args...)
 	cmd.Dir = r.root
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	cmd.Cancel = func() error { return syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL) }
+	// What left the group may hold on to the output.
+	cmd.WaitDelay = 2 * time.Second
+	return cmd
+}
+
+func (r *runner) output(name string, args ...string) (string, error) {
+	return r.run(nil, name, args...)
+}
+
+// run runs a command and returns what it prints.
+func (r *runner) run(env []string, name string, args ...string) (string, error) {
+	cmd := r.command(name, args...)
+	cmd.Env = append(os.Environ(), env...)
 	var said bytes.Buffer
 	cmd.Stderr = &said
 	out, err := cmd.Output()

@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -39,18 +40,21 @@ func Find() (string, error) {
 	return "", ErrNoChromium
 }
 
-// Install installs Debian's Chromium, on a Debian machine and as root. Anywhere
-// else it returns ErrNoChromium.
-func Install(progress io.Writer) error {
+// ErrNoDebian says that packages are installed only on Debian, and only as root.
+var ErrNoDebian = errors.New("browser: packages are installed by themselves only on Debian and as root")
+
+// Install installs packages of Debian, on a Debian machine and as root. Anywhere
+// else it returns ErrNoDebian.
+func Install(ctx context.Context, progress io.Writer, packages ...string) error {
 	release, err := os.ReadFile("/etc/os-release")
 	if err != nil || os.Geteuid() != 0 || !debian(string(release)) {
-		return ErrNoChromium
+		return fmt.Errorf("%w: apt-get install %s", ErrNoDebian, strings.Join(packages, " "))
 	}
 	for _, args := range [][]string{
 		{"update", "-q"},
-		{"install", "-q", "-y", "--no-install-recommends", "chromium"},
+		append([]string{"install", "-q", "-y", "--no-install-recommends"}, packages...),
 	} {
-		cmd := exec.Command("apt-get", args...)
+		cmd := exec.CommandContext(ctx, "apt-get", args...)
 		cmd.Env = append(os.Environ(), "DEBIAN_FRONTEND=noninteractive")
 		cmd.Stdout, cmd.Stderr = progress, progress
 		if err := cmd.Run(); err != nil {

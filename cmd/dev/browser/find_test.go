@@ -40,7 +40,7 @@ func TestDebianIsKnownByItsRelease(t *testing.T) {
 	assert.False(t, debian(""))
 }
 
-func TestInstallAsksDebianForChromium(t *testing.T) {
+func TestInstallAsksDebian(t *testing.T) {
 	bin := t.TempDir()
 	asked := filepath.Join(bin, "asked")
 	// Stands in for apt-get: notes what it was asked, and "installs".
@@ -48,10 +48,10 @@ func TestInstallAsksDebianForChromium(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(bin, "apt-get"), []byte(script), 0o755))
 	t.Setenv("PATH", bin)
 	t.Setenv("CHROMIUM", "")
-	err := Install(io.Discard)
+	err := Install(t.Context(), io.Discard, "chromium")
 	release, _ := os.ReadFile("/etc/os-release")
 	if os.Geteuid() != 0 || !debian(string(release)) {
-		require.ErrorIs(t, err, ErrNoChromium, "only on Debian and as root")
+		require.ErrorIs(t, err, ErrNoDebian, "only on Debian and as root")
 		assert.NoFileExists(t, asked)
 		return
 	}

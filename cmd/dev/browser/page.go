@@ -371,15 +371,8 @@ var touchable = []string{"button", "link", "checkbox", "radio", "switch", "tab",
 // fields are the roles that Type looks among.
 var fields = []string{"textbox", "searchbox", "spinbutton", "combobox", "Date", "InputTime"}
 
-// Elements returns everything that has a name and one of the roles, in the
-// order of the page. No roles means all.
-func (p *Page) Elements(roles ...string) []Element {
-	p.t.Helper()
-	elements, err := p.elements(roles)
-	require.NoError(p.t, err)
-	return elements
-}
-
+// elements returns everything that has a name and one of the roles, in the order of
+// the page. No roles means all.
 func (p *Page) elements(roles []string) ([]Element, error) {
 	tree, err := run(p, func(ctx context.Context, t *chromedp.Target) (accessibility.GetFullAXTreeResult, error) {
 		return cdp.Call(ctx, t, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
@@ -501,25 +494,6 @@ func (p *Page) Type(name, text string) {
 		return err
 	})
 	p.want(e, `function() { this.blur(); return ""; }`)
-}
-
-// Choose picks the option with the text in the list with the accessible name.
-func (p *Page) Choose(name, option string) {
-	p.t.Helper()
-	quoted, err := json.Marshal(option)
-	require.NoError(p.t, err)
-	got := p.want(p.find(name, []string{"combobox", "listbox", "MenuListPopup"}), `function() {
-		for (const o of this.options) {
-			if (o.text.trim() === `+string(quoted)+`) {
-				this.value = o.value;
-				this.dispatchEvent(new Event("input", {bubbles: true}));
-				this.dispatchEvent(new Event("change", {bubbles: true}));
-				return "ok";
-			}
-		}
-		return [...this.options].map((o) => o.text).join(", ");
-	}`)
-	require.Equal(p.t, "ok", got, "the list %q has no %q", name, option)
 }
 
 // Press sends a key, such as "\t" or kb.Escape of chromedp, to what has the focus.

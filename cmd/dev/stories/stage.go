@@ -49,7 +49,7 @@ func (s *stage) stamp() string {
 func (s *stage) answer(e state.Effect) {
 	switch e := e.(type) {
 	case state.GoTo:
-		s.send(state.Navigated{Path: e.Path})
+		s.send(state.Navigated(e))
 	case state.LoadModel:
 		m, err := catalog.Load(e.ID)
 		if err != nil {

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestAfterAnInterruptNoFurtherPartStarts(t *testing.T) {
+	for name, end := range map[string]error{"the part under way fails by it": errors.New("killed"), "the part under way ends well": nil} {
+		t.Run(name, func(t *testing.T) {
+			ctx, interrupt := context.WithCancel(t.Context())
+			var ran []string
+			step := func(name string, do func() error) part {
+				return part{name, func(*runner) error { ran = append(ran, name); return do() }}
+			}
+			var out bytes.Buffer
+			err := (&runner{ctx: ctx}).all([]part{
+				step("first", func() error { return nil }),
+				step("second", func() error { interrupt(); return end }),
+				step("third", func() error { return nil }),
+				step("fourth", func() error { return nil }),
+			}, &out)
+			assert.ErrorIs(t, err, context.Canceled)
+			assert.Equal(t, []string{"first", "second"}, ran)
+			assert.Contains(t, out.String(), "2 of 4 parts")
+		})
+	}
+}
+
+func TestAPartThatFailsDoesNotStopTheNext(t *testing.T) {
+	var ran int
+	count := func(err error) part { return part{"p", func(*runner) error { ran++; return err }} }
+	var out bytes.Buffer
+	err := (&runner{ctx: t.Context()}).all([]part{count(nil), count(errors.New("no")), count(nil)}, &out)
+	assert.EqualError(t, err, "not everything passed")
+	assert.Equal(t, 3, ran)
+	assert.Contains(t, out.String(), "failed: p")
+}
+
+// TestAnInterruptEndsWhatWasStarted starts a program that starts another one, which
+// would hold the output for minutes.
+func TestAnInterruptEndsWhatWasStarted(t *testing.T) {
+	dir := t.TempDir()
+	note := filepath.Join(dir, "pid")
+	ctx, interrupt := context.WithCancel(t.Context())
+	done := make(chan error)
+	go func() {
+		done <- (&runner{ctx: ctx, root: dir}).do(nil, "sh", "-c", "sleep 300 & echo $! > pid.new; mv pid.new pid; wait")
+	}()
+	var pid int
+	require.Eventually(t, func() bool {
+		text, err := os.ReadFile(note)
+		if err == nil {
+			pid, err = strconv.Atoi(strings.TrimSpace(string(text)))
+		}
+		return err == nil
+	}, 10*time.Second, 5*time.Millisecond)
+	interrupt()
+	select {
+	case err := <-done:
+		assert.Error(t, err)
+	case <-time.After(10 * time.Second):
+		t.Fatal("the part still waits for a program that was to end")
+	}
+	require.Eventually(t, func() bool { return gone(pid) }, 10*time.Second, 5*time.Millisecond, "process %d is alive", pid)
+}
+
+// gone reports whether a process has ended; one that nobody waited for yet has.
+func gone(pid int) bool {
+	if syscall.Kill(pid, 0) != nil {
+		return true
+	}
+	stat, err := os.ReadFile(filepath.Join("/proc", strconv.Itoa(pid), "stat"))
+	return err == nil && strings.Contains(string(stat), ") Z ")
+}
+
+func TestTheVersionOfNodeIsChecked(t *testing.T) {
+	for version, fits := range map[string]bool{"v20.0.0": true, "v24.1.3": true, "v18.19.0": false, "v9.9.9": false, "20.1": false, "": false} {
+		assert.Equal(t, fits, nodeIsNew(version) == nil, version)
+	}
+}
+
+func TestPartsAreChosenByName(t *testing.T) {
+	all, err := chosen(nil)
+	require.NoError(t, err)
+	assert.Len(t, all, len(parts))
+	some, err := chosen([]string{"wasm", "form"})
+	require.NoError(t, err)
+	require.Len(t, some, 2)
+	assert.Equal(t, []string{"form", "wasm"}, []string{some[0].name, some[1].name})
+	_, err = chosen([]string{"form", "nonsense"})
+	assert.ErrorContains(t, err, "nonsense")
+}
+
+func TestAFunctionIsDeadWhereEveryTargetSaysSo(t *testing.T) {
+	reach := func(place string) unused { return unused{strings.SplitN(place, ":", 2)[0], place} }
+	both, native, web := reach("a.go:1: both"), reach("a.go:2: native"), reach("b_js.go:3: web")
+	assert.Equal(t, []string{both.place, web.place}, deadEverywhere([]look{
+		{files: []string{"a.go"}, dead: []unused{both, native}},
+		{files: []string{"a.go", "b_js.go"}, dead: []unused{both, web}},
+	}))
+	found, err := unreached("/r", `[{"Name":"p","Path":"x/p","Funcs":[{"Name":"F","Position":{"File":"p/f.go","Line":7,"Col":6},"Generated":false}]}]`)
+	require.NoError(t, err)
+	assert.Equal(t, []unused{{"/r/p/f.go", "p/f.go:7: F"}}, found)
+}
