@@ -17,18 +17,18 @@ const (
 	deadcode    = "golang.org/x/tools/cmd/deadcode@v0.52.0"
 )
 
-// target is one way to build the tree: what of it, and how.
-type target struct {
+// build is one way to build the tree: what of it, and how.
+type build struct {
 	env, tags, packages []string
 }
 
-// targets together build every file of the tree.
-var targets = []target{
+// builds together make every file of the tree.
+var builds = []build{
 	{nil, []string{"browser", "deep"}, []string{"./..."}},
 	{[]string{"GOOS=js", "GOARCH=wasm"}, nil, []string{"./engine/...", "./app/...", "./cmd/page", "./cmd/dev/tabs", "./cmd/dev/stories/page"}},
 }
 
-func (t target) flags() []string { return []string{"-tags", strings.Join(t.tags, ",")} }
+func (t build) flags() []string { return []string{"-tags", strings.Join(t.tags, ",")} }
 
 // lint runs staticcheck over every target and looks for functions that no program and
 // no test reaches.
@@ -38,7 +38,7 @@ func (r *runner) lint() error {
 		return err
 	}
 	var all []error
-	for _, t := range targets {
+	for _, t := range builds {
 		all = append(all, r.do(t.env, check, append(t.flags(), t.packages...)...))
 	}
 	return errors.Join(append(all, r.dead())...)
@@ -63,7 +63,7 @@ func (r *runner) dead() error {
 		return err
 	}
 	var looks []look
-	for _, t := range targets {
+	for _, t := range builds {
 		var l look
 		files, err := r.run(t.env, "go", append(append([]string{"list", "-f", `{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}`}, t.flags()...), t.packages...)...)
 		if err != nil {
