@@ -72,11 +72,11 @@ func (b *backup) digest() (string, error) {
 
 // backUp hands the whole bench over as one file.
 func (r *Runner) backUp(e state.BackUp) {
-	f, err := r.backupFile(e.Photos)
+	f, whole, err := r.backupFile(e)
 	if err == nil {
 		err = r.hand(f, e.Way)
 	}
-	if r.told(state.Taken{Way: e.Way, Bench: true}, err) {
+	if r.told(state.Taken{Way: e.Way, Bench: whole}, err) && whole {
 		_ = r.Storage.Keep(backedKey, r.stamp()) // if it is not kept the person is asked once more
 	}
 }
@@ -86,36 +86,64 @@ func (r *Runner) newBackup() *backup {
 	return &backup{Format: backupFormat, Version: backupPlain, Made: r.stamp(), Units: []json.RawMessage{}, Archived: []string{}, Models: map[string]string{}}
 }
 
-func (r *Runner) backupFile(photos bool) (browser.File, error) {
+// backupFile makes it. Where the storage does not answer at all it holds what is in
+// memory, and is not the whole bench.
+func (r *Runner) backupFile(e state.BackUp) (f browser.File, whole bool, err error) {
 	b := r.newBackup()
-	units, err := r.Storage.Units()
-	if err != nil {
-		return browser.File{}, err
+	memory := map[string]*state.Unit{} // what of it is not in the storage goes along
+	for _, u := range e.Memory {
+		memory[u.Trail.ID] = u
+	}
+	units, broken := r.Storage.Units()
+	if broken != nil && len(memory) == 0 {
+		return f, false, broken
+	}
+	put := func(t *trail.Trail, m *model.Model, archived bool) error {
+		whole := *t
+		whole.ModelText = ""
+		b.Units = append(b.Units, json.RawMessage(whole.Encode()))
+		if archived {
+			b.Archived = append(b.Archived, t.ID)
+		}
+		if m != nil {
+			b.Models[m.SHA256] = string(m.Text)
+		}
+		if e.Photos {
+			return r.file(b, t.ID)
+		}
+		return nil
 	}
 	for _, u := range units {
+		if in := memory[u.ID]; in != nil {
+			delete(memory, u.ID)
+			if err := put(in.Trail, in.Model, u.Archived); err != nil {
+				return f, false, err
+			}
+			continue
+		}
 		t, _, err := r.read(u.ID)
 		if errors.Is(err, browser.ErrRecord) {
 			continue // what cannot be read is taken away from its own screen
 		}
 		if err != nil {
-			return browser.File{}, err
+			return f, false, err
 		}
-		b.Units = append(b.Units, json.RawMessage(t.Encode()))
-		if u.Archived {
-			b.Archived = append(b.Archived, u.ID)
+		m, err := r.modelOf(t.Model)
+		if err != nil {
+			m = nil
 		}
-		if m, err := r.modelOf(t.Model); err == nil {
-			b.Models[m.SHA256] = string(m.Text)
+		if err := put(t, m, u.Archived); err != nil {
+			return f, false, err
 		}
-		if photos {
-			if err := r.file(b, u.ID); err != nil {
-				return browser.File{}, err
-			}
+	}
+	for _, id := range slices.Sorted(maps.Keys(memory)) {
+		if err := put(memory[id].Trail, memory[id].Model, false); err != nil {
+			return f, false, err
 		}
 	}
 	own, err := r.own()
-	if err != nil {
-		return browser.File{}, err
+	if err != nil && broken == nil {
+		return f, false, err
 	}
 	for _, o := range own {
 		if m, err := r.modelOf(trail.ModelRef{SHA256: o.SHA256}); err == nil {
@@ -125,7 +153,8 @@ func (r *Runner) backupFile(photos bool) (browser.File, error) {
 		}
 	}
 	day, _, _ := strings.Cut(b.Made, "T")
-	return b.sealed("pitwise-bench-" + day)
+	f, err = b.sealed("pitwise-bench-" + day)
+	return f, broken == nil, err
 }
 
 // sealed makes the file of a backup.

@@ -15,8 +15,8 @@ const backedKey = "backed-up"
 // put stores events at the end of a unit, or the whole unit if it is not there at all.
 // Damaged records in their place are set aside first.
 func (r *Runner) put(e state.Append, records []browser.EventRecord) error {
-	if e.Whole != nil {
-		if err := r.storeAs(e.Whole, e.Model, records); !errors.Is(err, browser.ErrExists) {
+	if e.Whole {
+		if err := r.storeAs(e.Trail, e.Model, records); !errors.Is(err, browser.ErrExists) {
 			return err
 		}
 		// Another window has stored it again meanwhile.

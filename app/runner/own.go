@@ -110,7 +110,7 @@ func (r *Runner) list(m *model.Model) (same bool, err error) {
 // forgetModel takes a model off the list. Units that were begun with it keep its text.
 func (r *Runner) forgetModel(sha256 string) {
 	if err := r.Storage.DropModel(sha256); err != nil {
-		r.Send(state.StorageChanged{Storage: state.Storage{Trouble: troubleOf(err)}})
+		r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 		return
 	}
 	r.readModels()

@@ -125,7 +125,7 @@ func (r *Runner) Begin() {
 			case browser.PhotosChanged:
 				r.Send(state.PhotosElsewhere{ID: c.Unit})
 			case browser.Outdated:
-				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}})
+				r.Send(state.StorageChanged{Trouble: state.TroubleOld})
 			case browser.Cleared:
 				r.Send(state.StorageLost{})
 			}
@@ -184,7 +184,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.SetArchived:
 		r.later(func() {
 			if err := r.Storage.Archive(e.ID, e.On); err != nil {
-				r.Send(state.StorageChanged{Storage: state.Storage{Trouble: troubleOf(err)}})
+				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 			}
 			r.Send(state.BenchRead{Cards: r.cards()})
 		})
@@ -364,7 +364,7 @@ func (r *Runner) create(e state.Create) {
 	err := r.store(&t, e.Model)
 	r.placePhotos(t.ID, err == nil)
 	if err != nil {
-		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t})
+		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t, Model: e.Model})
 		return
 	}
 	r.Send(state.Created{Trail: &t})

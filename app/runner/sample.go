@@ -44,8 +44,8 @@ func (r *Runner) createSample() {
 		t.Events[i].At = r.stamp()
 	}
 	if err := r.store(&t, m); err != nil && !errors.Is(err, browser.ErrExists) {
-		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t})
+		r.Send(state.CreateFailed{Trouble: troubleOf(err), Detail: err.Error(), Trail: &t, Model: m, Sample: true})
 		return
 	}
-	r.Send(state.Created{Trail: &t})
+	r.Send(state.Created{Trail: &t, Sample: true})
 }

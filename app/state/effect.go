@@ -31,10 +31,11 @@ type (
 	Append struct {
 		ID     string
 		Events []trail.Event
-		// Whole and Model are set if the unit is not in the storage at all: Events are
-		// then all of its events, and it is stored as a new one.
-		Whole *trail.Trail
-		Model *model.Model
+		Trail  *trail.Trail // of the unit, before them
+		Model  *model.Model // nil if its text is not here
+		// Whole says that the unit is not in the storage at all: Events are then all of its
+		// events, and it is stored as a new one.
+		Whole bool
 	}
 	// Reckon works a unit out: Reckoned, then Thought one or more times, then
 	// Looked. A newer Reckon ends it.
@@ -90,7 +91,8 @@ type (
 	// BackUp hands the whole bench over as one file; answered by Taken or TakeFailed.
 	BackUp struct {
 		Way    Way
-		Photos bool // with photographs
+		Photos bool    // with photographs
+		Memory []*Unit // those of which something is only in memory
 	}
 	// ReadIn lets the person choose a file and takes its trails in; answered by
 	// Imported, ImportFailed, or nothing if no file was chosen.

@@ -23,7 +23,7 @@ type (
 	}
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed
-	StorageChanged struct{ Storage Storage }
+	StorageChanged struct{ Trouble Trouble }
 	// RoomMeasured is what the storage has room for now, whatever its trouble is.
 	RoomMeasured struct{ Storage Storage }
 	// StorageLost: the browser has cleared the storage under the page.
@@ -87,12 +87,17 @@ type (
 		Term Term
 		Text string
 	}
-	StartUnit    struct{}
-	Created      struct{ Trail *trail.Trail }
+	StartUnit struct{}
+	Created   struct {
+		Trail  *trail.Trail
+		Sample bool // the sample unit, not the one that was taken in
+	}
 	CreateFailed struct {
 		Trouble Trouble
 		Detail  string
 		Trail   *trail.Trail // what would have been stored; it lives in memory now
+		Model   *model.Model // its model
+		Sample  bool
 	}
 )
 

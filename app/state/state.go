@@ -1,6 +1,8 @@
 package state
 
 import (
+	"slices"
+
 	"pitwise/engine/catalog"
 )
 
@@ -25,6 +27,10 @@ type State struct {
 
 	Draft Draft // the unit being taken in
 	Unit  *Unit // the unit on the screen; nil while it loads or if there is none
+
+	// Pending holds, by id, the units that are not on the screen and of which something is
+	// only in memory or on its way into the storage.
+	Pending map[string]*Unit
 
 	Absent Trouble // why the unit of the route is not on the screen, once that is known
 
@@ -55,6 +61,7 @@ var Themes = []Theme{ThemeAuto, ThemeLight, ThemeDark, ThemeContrast}
 // Storage says what the browser's storage can do for the person.
 type Storage struct {
 	Trouble   Trouble // "" if all is well
+	Memory    bool    // it could not be opened: nothing outlives the page
 	Persisted bool    // the browser promised not to clear it
 	Asked     bool    // the promise was asked for and answered
 	Backed    string  // when the whole bench was last taken away, RFC 3339; "" if never
@@ -98,6 +105,7 @@ type Card struct {
 	Currency string
 	Archived bool
 	Damaged  bool // a record of it cannot be read
+	Unsaved  int  // events that are only in memory
 }
 
 // Status is where a unit stands on the bench.
@@ -160,10 +168,34 @@ func (s State) complain(t Trouble, detail string) State {
 // SampleID is the id of the sample unit: fixed, so that there is one of it.
 const SampleID = "00000000000000000000SAMP1E"
 
+// cards returns the cards of all units: those that are stored, and those of which
+// something is only in memory as they are there, first.
+func (s State) cards() []Card {
+	memory := s.InMemory()
+	if len(memory) == 0 {
+		return s.Cards
+	}
+	all := make([]Card, 0, len(memory)+len(s.Cards))
+	for _, u := range memory {
+		c := CardOf(u.Model, u.Trail)
+		c.Unsaved = u.Unsaved
+		all = append(all, c)
+	}
+	for _, c := range s.Cards {
+		i := slices.IndexFunc(all[:len(memory)], func(m Card) bool { return m.ID == c.ID })
+		if i < 0 {
+			all = append(all, c)
+		} else {
+			all[i].Archived, all[i].Damaged = c.Archived, c.Damaged
+		}
+	}
+	return all
+}
+
 // Shown returns the cards that the bench list shows, in order.
 func (s State) Shown() []Card {
 	var shown []Card
-	for _, c := range s.Cards {
+	for _, c := range s.cards() {
 		c.Model = catalog.Title(c.ModelID, c.Model, s.Lang)
 		if c.Archived == s.Archived && matches(s.Search, c.Label, c.Model) {
 			shown = append(shown, c)

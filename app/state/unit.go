@@ -16,6 +16,7 @@ type Unit struct {
 	Unsaved int      // events at the end of Trail that the storage has not taken
 	Saving  bool     // an event is on its way into the storage
 	Behind  bool     // another window recorded something meanwhile
+	Again   bool     // what is only in memory is stored once the trail is read again
 	Trouble Trouble  // why the storage did not take the last one
 	Damaged []string // records that cannot be read, raw, for export
 	Marks   Marks

@@ -26,11 +26,12 @@ func Update(s State, m Msg) (State, []Effect) {
 	case Navigated:
 		return navigated(s, m)
 	case StorageChanged:
-		s.Storage = m.Storage
+		s.Storage.Trouble = m.Trouble
 	case RoomMeasured:
 		trouble := s.Storage.Trouble
+		memory := s.Storage.Memory
 		s.Storage = m.Storage
-		s.Storage.Trouble = trouble
+		s.Storage.Trouble, s.Storage.Memory = trouble, memory
 	case StorageLost:
 		return lost(s), nil
 	case TakeRaw:
@@ -96,7 +97,7 @@ func Update(s State, m Msg) (State, []Effect) {
 		}
 		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
 	case BackUpAll:
-		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos}}
+		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos, Memory: s.InMemory()}}
 
 	case TakePhotos, PhotosRead, PhotoTaken, PhotosTaken, PhotoRefused, ShowPhoto, PhotoShown, SetCaption, KeepCaption,
 		AskRemove, RemovePhoto, PhotoGone, StorePhotos, PhotosElsewhere, WithPhotos:
@@ -131,13 +132,13 @@ func Update(s State, m Msg) (State, []Effect) {
 	case Opened:
 		return opened(s, m)
 	case OpenFailed:
-		if s.Route.Unit == m.ID {
-			if s.Unit != nil && s.Unit.Trail.ID == m.ID && m.Trouble == TroubleGone {
-				return lost(s), nil // it was here: its storage was cleared
-			}
-			s.Unit, s.Absent = nil, m.Trouble
-			s = s.complain(m.Trouble, m.Detail)
-		}
+		return openFailed(s, m)
+	case Appended:
+		return appended(s, m)
+	case AppendFailed:
+		return appendFailed(s, m)
+	case SaveAgain:
+		return saveAgain(s)
 	case Elsewhere:
 		if s.Unit != nil && s.Unit.Trail.ID == m.ID {
 			if !s.Unit.Saving {
@@ -160,6 +161,7 @@ func Update(s State, m Msg) (State, []Effect) {
 func started(s State, m Started) (State, []Effect) {
 	s.Lang, s.Prefix, s.Theme, s.CanShare = m.Lang, m.Prefix, m.Theme, m.CanShare
 	s.Storage, s.Cards = m.Storage, m.Cards
+	s.Storage.Memory = m.Storage.Trouble != NoTrouble
 	s.Ready = true
 	s.Draft = freshDraft(s)
 	return arrive(s)
@@ -187,10 +189,14 @@ func arrive(s State) (State, []Effect) {
 		if s.Unit != nil && s.Unit.Trail.ID == s.Route.Unit {
 			return album(s)
 		}
-		s.Unit, s.Absent = nil, NoTrouble
+		s = letGo(s)
+		s.Absent = NoTrouble
+		if u, ok := s.Pending[s.Route.Unit]; ok {
+			return takeUp(s, u)
+		}
 		return s, []Effect{Rest{}, Open{s.Route.Unit}}
 	case ScreenIntake:
-		s.Unit = nil
+		s = letGo(s)
 		effects := []Effect{Rest{}, ReadModels{}}
 		if s.Draft.Model == nil && s.Draft.ModelID == "" && len(s.Models) > 0 {
 			s.Draft.ModelID = s.Models[0].ID
@@ -200,7 +206,7 @@ func arrive(s State) (State, []Effect) {
 		}
 		return s, effects
 	case ScreenBench:
-		s.Unit = nil
+		s = letGo(s)
 		return s, []Effect{Rest{}, ReadBench{}}
 	case ScreenSettings:
 		return s, []Effect{Rest{}, MeasureRoom{}}
@@ -266,71 +272,30 @@ func takeIn(s State, m Msg) (State, []Effect) {
 			effects = []Effect{Create{Trail: t, Model: d.Model}}
 		}
 	case Created:
-		d = freshDraft(s)
-		s.Intake = Album{} // the runner has put them with the unit
+		d.Starting = d.Starting && m.Sample
+		if !m.Sample {
+			d = freshDraft(s)
+			s.Intake = Album{} // the runner has put them with the unit
+		}
 		effects = []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()}}
 		if !s.Storage.Asked {
 			effects = append(effects, Persist{})
 		}
 	case CreateFailed:
 		// The unit begins all the same, in memory, with the export at hand.
+		s = letGo(s)
 		s.Storage.Trouble = m.Trouble
-		s.Unit = &Unit{Unit: bench.Unit{Trail: m.Trail, Model: d.Model}, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
-		s.Draft = freshDraft(s)
-		s = albumUnsaved(s)
+		s.Unit = &Unit{Unit: bench.Unit{Trail: m.Trail, Model: m.Model}, Unsaved: len(m.Trail.Events), Trouble: m.Trouble}
+		s.Absent = NoTrouble
+		if !m.Sample {
+			s.Draft = freshDraft(s)
+			s = albumUnsaved(s)
+		}
 		s, effects = reckon(s)
 		return s, append(effects, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()})
 	}
 	s.Draft = d
 	return s, effects
-}
-
-func opened(s State, m Opened) (State, []Effect) {
-	if s.Route.Unit != m.Trail.ID {
-		return s, nil // the person went elsewhere meanwhile
-	}
-	u := Unit{Unit: bench.Unit{Trail: m.Trail, Model: m.Model}, Marks: m.Marks, Damaged: m.Damaged}
-	if u.Model != nil {
-		u.Model = catalog.Speak(u.Model, s.Lang)
-	}
-	if s.Unit != nil && s.Unit.Trail.ID == m.Trail.ID {
-		// Read again: keep what the person was at.
-		u.Turn, u.Chosen, u.HasChosen = s.Unit.Turn, s.Unit.Chosen, s.Unit.HasChosen
-		u.Entry, u.Sheet, u.Text, u.Find = s.Unit.Entry, s.Unit.Sheet, s.Unit.Text, s.Unit.Find
-		u.InPlace, u.Place = s.Unit.InPlace, s.Unit.Place
-		u.Trail, u.Unsaved, u.Trouble = behind(m.Trail, s.Unit), s.Unit.Unsaved, s.Unit.Trouble
-		u.Left, u.Saving, u.Behind = s.Unit.Left, s.Unit.Saving, s.Unit.Behind
-		u.Soaked = s.Unit.Soaked
-	}
-	s.Unit = &u
-	s, effects := reckon(s)
-	s, photos := album(s)
-	effects = append(effects, photos...)
-	if u.Marks.Timer != "" {
-		effects = append(effects, RunTimer{ID: m.Trail.ID, End: u.Marks.Timer})
-	}
-	if u.Marks.Soak.Test != "" {
-		effects = append(effects, RunSoak{ID: m.Trail.ID, Since: u.Marks.Soak.Since})
-	}
-	return s, effects
-}
-
-// behind puts the events that are only in memory after those that were stored
-// meanwhile, numbered anew. A void among them that names one of them follows it.
-func behind(stored *trail.Trail, u *Unit) *trail.Trail {
-	if u.Unsaved == 0 {
-		return stored
-	}
-	kept := slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:])
-	shift := len(stored.Events) + 1 - kept[0].N
-	first := kept[0].N
-	for i := range kept {
-		kept[i].N += shift
-		if kept[i].Kind == trail.Void && kept[i].Of >= first {
-			kept[i].Of += shift
-		}
-	}
-	return joined(stored, kept)
 }
 
 // reckon asks for the unit on the screen to be worked out anew.
@@ -476,14 +441,6 @@ func work(s State, m Msg) (State, []Effect) {
 		return ticked(s, m)
 	case StartSoak, EndSoak, CountRun, UndoRun, Soaked:
 		return soak(s, m)
-	case SaveAgain:
-		return save(s)
-
-	case Appended:
-		return appended(s, m)
-	case AppendFailed:
-		return appendFailed(s, m)
-
 	case TakeAway:
 		return s, []Effect{TakeOut{
 			Form: m.Form, Way: m.Way, Trail: u.Trail, Model: u.Model, Account: u.Account, Origin: u.Origin, Damaged: u.Damaged, Lang: s.Lang, Photos: s.WithPhotos,
@@ -510,53 +467,6 @@ func ticked(s State, m Ticked) (State, []Effect) {
 		return s, []Effect{KeepMarks{m.ID, u.Marks}}
 	}
 	return s, nil
-}
-
-// record asks for an event to be stored after the last one. While another is on
-// its way the tap is dropped: it was made on a screen that is about to change.
-func record(s State, e trail.Event) (State, []Effect) {
-	if s.Unit.Saving {
-		return s, nil
-	}
-	u := *s.Unit
-	e.N = len(u.Trail.Events) + 1
-	u.Saving = true
-	s.Unit = &u
-	unsaved := u.Trail.Events[len(u.Trail.Events)-u.Unsaved:]
-	return s, []Effect{appendTo(&u, append(slices.Clone(unsaved), e))}
-}
-
-// appendTo asks to store events at the end of a unit, or the whole unit if none of it
-// is stored.
-func appendTo(u *Unit, events []trail.Event) Append {
-	a := Append{ID: u.Trail.ID, Events: events}
-	if events[0].N == 1 {
-		a.Whole, a.Model = u.Trail, u.Model
-	}
-	return a
-}
-
-// lost makes all of the unit on the screen one that is only in memory.
-func lost(s State) State {
-	s.Storage.Trouble = TroubleLost
-	s.Notice = Notice{Serial: s.Notice.Serial} // that something is recorded is not so any more
-	if s.Unit != nil {
-		u := *s.Unit
-		u.Saving, u.Unsaved, u.Trouble = false, len(u.Trail.Events), TroubleLost
-		s.Unit = &u
-	}
-	return s
-}
-
-// save tries again to store what is only in memory.
-func save(s State) (State, []Effect) {
-	u := *s.Unit
-	if u.Saving || u.Unsaved == 0 {
-		return s, nil
-	}
-	u.Saving = true
-	s.Unit = &u
-	return s, []Effect{appendTo(&u, slices.Clone(u.Trail.Events[len(u.Trail.Events)-u.Unsaved:]))}
 }
 
 // confirm records what a sheet asked for.
@@ -588,96 +498,33 @@ func confirm(s State) (State, []Effect) {
 	return record(s, e)
 }
 
-// appended puts stored events on the trail of the unit on the screen.
-func appended(s State, m Appended) (State, []Effect) {
-	u := *s.Unit
-	if m.ID != u.Trail.ID || len(m.Events) == 0 {
-		return s, nil
+// repaired returns the modes that the live repairs of the trail fix most surely:
+// a first guess at the causes when a unit ends, for the person to mend.
+func repaired(m *model.Model, t *trail.Trail) []model.ModeID {
+	if m == nil {
+		return nil
 	}
-	u.Saving, u.Unsaved, u.Trouble = false, 0, NoTrouble
-	u.Trail = joined(u.Trail, m.Events)
-	last := m.Events[len(m.Events)-1]
-	u = settle(u, last)
-	over := soakOver(&u, m.Events)
-	s.Unit = &u
-	s = noticeOf(s, last, u.Trail)
-	if s.Storage.Trouble == TroubleFull || s.Storage.Trouble == TroubleLost {
-		s.Storage.Trouble = NoTrouble
+	var out []model.ModeID
+	live := t.Live()
+	for i, e := range t.Events {
+		if !live[i] || e.Kind != trail.Repair {
+			continue
+		}
+		r, ok := m.Repair(e.Repair)
+		if !ok {
+			continue
+		}
+		best := -1
+		for j, c := range r.Change.Fixes {
+			if best < 0 || c.P > r.Change.Fixes[best].P {
+				best = j
+			}
+		}
+		if best >= 0 {
+			if id := m.Modes[r.Change.Fixes[best].Mode].ID; !slices.Contains(out, id) {
+				out = append(out, id)
+			}
+		}
 	}
-	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{u.Trail.ID, u.Marks}}
-	if u.Behind {
-		u.Behind = false
-		s.Unit = &u
-		later = append(later, Open{m.ID})
-	}
-	if !changesBelief(last.Kind) && last.Kind != trail.End && len(m.Events) == 1 {
-		return s, later // a note moves nothing
-	}
-	s, effects := reckon(s)
-	if last.Kind != trail.Void {
-		effects = append(effects, ShowTop{})
-	}
-	return s, append(append(effects, over...), later...)
-}
-
-// appendFailed keeps in memory what the storage did not take. If another window
-// wrote first, the trail is read again and the tap has to be made again: it was
-// made without knowing what the other window recorded.
-func appendFailed(s State, m AppendFailed) (State, []Effect) {
-	u := *s.Unit
-	if m.ID != u.Trail.ID {
-		return s, nil
-	}
-	u.Saving, u.Behind = false, false
-	if m.Trouble == TroubleClash {
-		s.Unit = &u
-		return s.notify(NoticeClash, "", 0), []Effect{Open{m.ID}}
-	}
-	if m.Trouble == TroubleGone {
-		m.Trouble = TroubleLost
-	}
-	u.Trouble = m.Trouble
-	u.Trail = joined(u.Trail, m.Events)
-	u.Unsaved = len(m.Events)
-	if m.Trouble == TroubleLost {
-		u.Unsaved = len(u.Trail.Events)
-	}
-	u = settle(u, m.Events[len(m.Events)-1])
-	over := soakOver(&u, m.Events)
-	s.Unit = &u
-	s.Storage.Trouble = m.Trouble // stays on the screen until it is mended
-	s, effects := reckon(s)
-	return s, append(append(effects, over...), ShowTop{})
-}
-
-// joined returns the trail with the events at their places, without touching t.
-func joined(t *trail.Trail, events []trail.Event) *trail.Trail {
-	n := *t
-	n.Events = append(slices.Clone(t.Events[:min(len(t.Events), events[0].N-1)]), events...)
-	return &n
-}
-
-// settle clears what belonged to the step that e ended.
-func settle(u Unit, e trail.Event) Unit {
-	u.Sheet, u.Text = NoSheet, ""
-	switch e.Kind {
-	case trail.Result, trail.Repair, trail.Skip, trail.End:
-		u.HasChosen, u.InPlace, u.Entry, u.Marks.Ticked, u.Find = false, false, "", nil, ""
-	case trail.Setup:
-		u.Marks.Ticked = nil
-	case trail.Void:
-		u.HasChosen = false
-	}
-	return u
-}
-
-// noticeOf says what was just recorded.
-func noticeOf(s State, e trail.Event, t *trail.Trail) State {
-	if e.Kind != trail.Void {
-		return s.notify(NoticeRecorded, "", e.N)
-	}
-	if t.Events[e.Of-1].Kind == trail.Void {
-		return s.notify(NoticeRestored, "", t.Events[e.Of-1].Of)
-	}
-	return s.notify(NoticeVoided, "", e.Of)
+	return out
 }

@@ -117,10 +117,7 @@ type Banners struct {
 // Render implements app.Composer.
 func (v *Banners) Render() app.UI {
 	s := at.shown
-	unsaved := 0
-	if s.Unit != nil {
-		unsaved = s.Unit.Unsaved
-	}
+	unsaved := s.Unsaved()
 	trouble := s.Storage.Trouble != state.NoTrouble
 	return app.Aside().Class("banners").Aria("label", say(words.BannersName)).Hidden(!trouble && !s.Update).Body(
 		app.If(trouble, app.Section().Class("alarm").Role("alert").Body(
@@ -130,7 +127,7 @@ func (v *Banners) Render() app.UI {
 				app.If(unsaved > 0, button("button-plain", say(words.SaveAgain), state.SaveAgain{})),
 				app.If(s.Unit != nil, button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport})),
 			),
-			app.If(s.Unit == nil && len(s.Cards) > 0, backUps(s)),
+			app.If((s.Unit == nil || len(s.Pending) > 0) && (len(s.Cards) > 0 || unsaved > 0), backUps(s)),
 		)),
 		app.If(s.Update, app.Section().Class("note-box").Body(
 			app.P().Text(say(words.UpdateWaits)),

@@ -55,10 +55,10 @@ var All = []Story{
 	}},
 	{"bench-offline", func() *stage { return fullBench().send(state.WentOffline{Offline: true}) }},
 	{"bench-no-storage", func() *stage {
-		return newStage().send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleDenied}})
+		return newStage().send(state.StorageChanged{Trouble: state.TroubleDenied})
 	}},
 	{"bench-other-version", func() *stage {
-		return newStage().send(state.StorageChanged{Storage: state.Storage{Trouble: state.TroubleOld}}, state.UpdateWaiting{})
+		return newStage().send(state.StorageChanged{Trouble: state.TroubleOld}, state.UpdateWaiting{})
 	}},
 	{"bench-import-refused", func() *stage {
 		return newStage().send(state.ImportFailed{Detail: "trail: events[3].test: no test has the id \"" + strings.Repeat("x", 200) + "\""})
