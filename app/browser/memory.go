@@ -6,13 +6,13 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 )
 
 // Memory is a Storage that lasts as long as the page: the fake of the tests, and
-// what is left where the browser denies storage. Fail, if set, is asked before
-// every call that stores, and its error is the call's.
+// what is left where the browser denies storage.
 type Memory struct {
-	Fail func(call string) error
+	fail atomic.Pointer[func(call string) error]
 
 	mu      sync.Mutex
 	units   map[string]UnitRecord
@@ -31,11 +31,20 @@ func NewMemory() *Memory {
 	}
 }
 
-func (m *Memory) fails(call string) error {
-	if m.Fail == nil {
-		return nil
+// Refuse lets fail be asked before every call that stores; its error is the call's. nil
+// takes everything again.
+func (m *Memory) Refuse(fail func(call string) error) {
+	if fail == nil {
+		fail = func(string) error { return nil }
 	}
-	return m.Fail(call)
+	m.fail.Store(&fail)
+}
+
+func (m *Memory) fails(call string) error {
+	if f := m.fail.Load(); f != nil {
+		return (*f)(call)
+	}
+	return nil
 }
 
 // Open implements Storage.
@@ -224,11 +233,16 @@ func (m *Memory) Aside(unit string) ([]string, error) {
 
 // Clear loses everything, as a browser that runs out of room may, and tells so.
 func (m *Memory) Clear() {
+	m.Wipe()
+	m.Tell(Change{Kind: Cleared})
+}
+
+// Wipe loses everything and tells nobody.
+func (m *Memory) Wipe() {
 	m.mu.Lock()
 	fresh := NewMemory()
 	m.units, m.events, m.models, m.kept, m.photos = fresh.units, fresh.events, fresh.models, fresh.kept, nil
 	m.mu.Unlock()
-	m.Tell(Change{Kind: Cleared})
 }
 
 // Watch implements Storage.

@@ -7,6 +7,8 @@ import (
 
 // Chosen implements Camera: what Puts holds, once.
 func (s *Still) Chosen(string) []Chosen {
+	s.Lock()
+	defer s.Unlock()
 	var chosen []Chosen
 	for _, f := range s.Puts {
 		chosen = append(chosen, Chosen{Name: f.Name, Size: len(f.Text), Read: func() ([]byte, error) { return []byte(f.Text), nil }})
@@ -17,8 +19,8 @@ func (s *Still) Chosen(string) []Chosen {
 
 // Address implements Camera.
 func (s *Still) Address(string) string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	s.Lock()
+	defer s.Unlock()
 	s.made++
 	address := fmt.Sprintf("blob:still/%d", s.made)
 	s.addresses = append(s.addresses, address)
@@ -27,14 +29,14 @@ func (s *Still) Address(string) string {
 
 // Forget implements Camera.
 func (s *Still) Forget(address string) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	s.Lock()
+	defer s.Unlock()
 	s.addresses = slices.DeleteFunc(s.addresses, func(a string) bool { return a == address })
 }
 
 // Addresses returns those that were made and not forgotten.
 func (s *Still) Addresses() []string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
+	s.Lock()
+	defer s.Unlock()
 	return slices.Clone(s.addresses)
 }

@@ -1,4 +1,8 @@
 package browser
 
 // Print implements Device.
-func (s *Still) Print() { s.Printed++ }
+func (s *Still) Print() {
+	s.Lock()
+	defer s.Unlock()
+	s.Printed++
+}

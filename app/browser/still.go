@@ -11,8 +11,10 @@ import (
 var ErrDismissed = errors.New("browser: dismissed")
 
 // Still is a Device that stands still: the fake of the tests. Its clock moves one
-// second a call, its random bytes count up, and it keeps what it is handed.
+// second a call, its random bytes count up, and it keeps what it is handed. Its fields
+// are read and set under its lock while anything else uses it.
 type Still struct {
+	sync.Mutex
 	At        time.Time
 	Languages []string
 	Shares    bool
@@ -30,19 +32,22 @@ type Still struct {
 	Puts []File // what Chosen returns, once
 
 	counter   byte
-	mu        sync.Mutex
 	made      int
 	addresses []string
 }
 
 // Now implements Device.
 func (s *Still) Now() time.Time {
+	s.Lock()
+	defer s.Unlock()
 	s.At = s.At.Add(time.Second)
 	return s.At
 }
 
 // Random implements Device.
 func (s *Still) Random(b []byte) error {
+	s.Lock()
+	defer s.Unlock()
 	for i := range b {
 		s.counter++
 		b[i] = s.counter
@@ -51,13 +56,23 @@ func (s *Still) Random(b []byte) error {
 }
 
 // Wishes implements Device.
-func (s *Still) Wishes() []string { return s.Languages }
+func (s *Still) Wishes() []string {
+	s.Lock()
+	defer s.Unlock()
+	return s.Languages
+}
 
 // CanShare implements Device.
-func (s *Still) CanShare() bool { return s.Shares }
+func (s *Still) CanShare() bool {
+	s.Lock()
+	defer s.Unlock()
+	return s.Shares
+}
 
 // Save implements Device.
 func (s *Still) Save(f File) error {
+	s.Lock()
+	defer s.Unlock()
 	if s.Refuses == nil {
 		s.Saved = append(s.Saved, f)
 	}
@@ -66,6 +81,8 @@ func (s *Still) Save(f File) error {
 
 // Share implements Device.
 func (s *Still) Share(f File) error {
+	s.Lock()
+	defer s.Unlock()
 	if s.Refuses == nil {
 		s.Shared = append(s.Shared, f)
 	}
@@ -74,6 +91,8 @@ func (s *Still) Share(f File) error {
 
 // Copy implements Device.
 func (s *Still) Copy(text string) error {
+	s.Lock()
+	defer s.Unlock()
 	if s.Refuses == nil {
 		s.Copied = append(s.Copied, text)
 	}
@@ -82,6 +101,8 @@ func (s *Still) Copy(text string) error {
 
 // Pick implements Device.
 func (s *Still) Pick(limit int) (File, error) {
+	s.Lock()
+	defer s.Unlock()
 	if len(s.Offers) == 0 {
 		return File{}, ErrDismissed
 	}
@@ -99,10 +120,18 @@ func TooLong(name string, size, limit int) error {
 }
 
 // Persist implements Device.
-func (s *Still) Persist() bool { return s.Persists }
+func (s *Still) Persist() bool {
+	s.Lock()
+	defer s.Unlock()
+	return s.Persists
+}
 
 // Room implements Device.
-func (s *Still) Room() (used, left float64, persisted bool) { return 1e5, 1e9, s.Persists }
+func (s *Still) Room() (used, left float64, persisted bool) {
+	s.Lock()
+	defer s.Unlock()
+	return 1e5, 1e9, s.Persists
+}
 
 // Awake implements Device.
 func (s *Still) Awake(on bool) {}
@@ -114,13 +143,21 @@ func (s *Still) Buzz() {}
 func (s *Still) Yield() {}
 
 // Wear implements Device.
-func (s *Still) Wear(theme, lang string) { s.Themes = append(s.Themes, theme+" "+lang) }
+func (s *Still) Wear(theme, lang string) {
+	s.Lock()
+	defer s.Unlock()
+	s.Themes = append(s.Themes, theme+" "+lang)
+}
 
 // Top implements Device.
 func (s *Still) Top() {}
 
 // Renew implements Device.
-func (s *Still) Renew() { s.Renewed++ }
+func (s *Still) Renew() {
+	s.Lock()
+	defer s.Unlock()
+	s.Renewed++
+}
 
 // WatchUpdate implements Device.
 func (s *Still) WatchUpdate(func()) {}

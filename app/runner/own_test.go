@@ -5,7 +5,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -107,7 +106,7 @@ func TestAModelOfOnesOwn(t *testing.T) {
 	t.Run("the page started anew shows the unit by its address", func(t *testing.T) { again(t, b.storage) })
 	t.Run("an export with its model gives the unit on another device", func(t *testing.T) {
 		b.send(state.TakeAway{Form: state.FormTrailFull, Way: state.WaySave})
-		require.Eventually(t, func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.device.Saved) == 1 }, 5*time.Second, time.Millisecond)
+		b.handed(func() bool { return len(b.device.Saved) == 1 })
 		other := newBench(t, browser.NewMemory())
 		assert.Equal(t, state.NoticeImported, other.readIn(b.device.Saved[0].Text).Notice.Kind)
 		again(t, other.storage)
@@ -116,7 +115,7 @@ func TestAModelOfOnesOwn(t *testing.T) {
 		require.Equal(t, state.NoticeModel, b.readIn(revision(t, "2")).Notice.Kind)
 		before := len(b.device.Saved)
 		b.send(state.BackUpAll{Way: state.WaySave})
-		require.Eventually(t, func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.device.Saved) > before }, 5*time.Second, time.Millisecond)
+		b.handed(func() bool { return len(b.device.Saved) > before })
 		file := b.device.Saved[before].Text
 		other := newBench(t, browser.NewMemory())
 		require.Equal(t, state.NoticeImported, other.readIn(file).Notice.Kind)
@@ -185,18 +184,18 @@ func TestAShippedModelIsNotListedTwice(t *testing.T) {
 func TestAModelThatTheStorageDoesNotTake(t *testing.T) {
 	m := browser.NewMemory()
 	b := newBench(t, m)
-	m.Fail = func(call string) error {
+	m.Refuse(func(call string) error {
 		if call == "keep-model" {
 			return browser.ErrFull
 		}
 		return nil
-	}
+	})
 	s := b.readIn(shelfPlayer(t))
 	assert.Equal(t, state.TroubleImport, s.Notice.Trouble)
 	assert.Contains(t, s.Notice.Detail, "storage full")
 	assert.Nil(t, s.Refused, "the file is not to blame")
 	assert.Empty(t, s.Own)
-	m.Fail = nil
+	m.Refuse(nil)
 	assert.Equal(t, state.NoticeModel, b.readIn(shelfPlayer(t)).Notice.Kind)
 }
 
@@ -204,9 +203,9 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 	b := newBench(t, browser.NewMemory())
 	id := b.takeIn().Unit.Trail.ID
 	b.send(state.TakeAway{Form: state.FormTrailFull, Way: state.WaySave})
-	require.Eventually(t, func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.device.Saved) == 1 }, 5*time.Second, time.Millisecond)
+	b.handed(func() bool { return len(b.device.Saved) == 1 })
 	b.send(state.BackUpAll{Way: state.WaySave})
-	require.Eventually(t, func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.device.Saved) == 2 }, 5*time.Second, time.Millisecond)
+	b.handed(func() bool { return len(b.device.Saved) == 2 })
 	whole := b.device.Saved[0].Text
 	kept, _, err := b.storage.Unit(id)
 	require.NoError(t, err)
@@ -238,6 +237,8 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
+			listedBefore, err := b.storage.Models()
+			require.NoError(t, err)
 			s := b.readIn(tc.text)
 			require.NotNil(t, s.Refused)
 			assert.Equal(t, state.TroubleImport, s.Notice.Trouble)
@@ -261,7 +262,7 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 			assert.Equal(t, []browser.UnitRecord{kept}, units, "nothing was stored")
 			models, err := b.storage.Models()
 			require.NoError(t, err)
-			assert.Empty(t, models)
+			assert.Equal(t, listedBefore, models)
 		})
 	}
 }
@@ -319,12 +320,12 @@ func TestABackupTellsOfEveryUnit(t *testing.T) {
 func TestATrailThatTheStorageDoesNotTake(t *testing.T) {
 	m := browser.NewMemory()
 	b := newBench(t, m)
-	m.Fail = func(call string) error {
+	m.Refuse(func(call string) error {
 		if call == "create" {
 			return browser.ErrFull
 		}
 		return nil
-	}
+	})
 	tr := &trail.Trail{ID: "A", Created: "2026-03-04T10:11:12Z", Model: trail.ModelRef{ID: "x", Revision: "1", SHA256: strings.Repeat("0", 64)},
 		Terms: trail.Terms{Currency: "EUR"}, Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "a"}}}
 	s := b.readIn(string(tr.Encode()))

@@ -14,8 +14,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -63,9 +63,9 @@ func (b *bench) shows(unit string) {
 // put puts files into a field of the page, and waits until they are done with.
 func (b *bench) put(files ...browser.File) state.State {
 	b.t.Helper()
-	b.mu.Lock()
+	b.device.Lock()
 	b.device.Puts = files
-	b.mu.Unlock()
+	b.device.Unlock()
 	b.send(state.TakePhotos{Field: browser.PhotoField})
 	return b.until("the files are done with", func(s state.State) bool { return s.Album().Busy == 0 })
 }
@@ -73,11 +73,11 @@ func (b *bench) put(files ...browser.File) state.State {
 // saves lets the bench hand out a file and returns it.
 func (b *bench) saves(m state.Msg) browser.File {
 	b.t.Helper()
-	b.mu.Lock()
+	b.device.Lock()
 	before := len(b.device.Saved)
-	b.mu.Unlock()
+	b.device.Unlock()
 	b.send(m)
-	require.Eventually(b.t, func() bool { b.mu.Lock(); defer b.mu.Unlock(); return len(b.device.Saved) > before }, 20*time.Second, time.Millisecond)
+	b.handed(func() bool { return len(b.device.Saved) > before })
 	return b.device.Saved[before]
 }
 
@@ -139,13 +139,14 @@ func TestAPhotographThatTheStorageHasNoRoomFor(t *testing.T) {
 	m := browser.NewMemory()
 	b := sampled(t, m)
 	b.put(shot(t, grey, ""))
-	full := true
-	m.Fail = func(call string) error {
-		if full && call == "add-photo" {
+	var full atomic.Bool
+	full.Store(true)
+	m.Refuse(func(call string) error {
+		if full.Load() && call == "add-photo" {
 			return browser.ErrFull
 		}
 		return nil
-	}
+	})
 	s := b.put(shot(t, color.White, ""))
 	require.Len(t, s.Photos.Photos, 2)
 	assert.False(t, s.Photos.Photos[0].Unsaved)
@@ -166,7 +167,7 @@ func TestAPhotographThatTheStorageHasNoRoomFor(t *testing.T) {
 	b.send(state.StorePhotos{})
 	s = b.until("it is told again", func(s state.State) bool { return len(s.Photos.Refused) == 1 })
 	assert.Equal(t, 1, s.Photos.Unsaved())
-	full = false
+	full.Store(false)
 	b.send(state.StorePhotos{})
 	b.until("it is stored", func(s state.State) bool { return s.Photos.Unsaved() == 0 })
 	assert.Len(t, inStore(t, m, state.SampleID), 2)

@@ -2,6 +2,7 @@ package runner_test
 
 import (
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -40,8 +41,7 @@ func TestTheBrowserClearsTheStorageUnderThePage(t *testing.T) {
 			b := sampled(t, m)
 			b.note("before")
 			if quiet {
-				other := browser.NewMemory() // its watchers hear nothing
-				b.runner.Storage, b.storage = other, other
+				m.Wipe()
 			} else {
 				m.Clear()
 				s := b.until("the person is told", func(s state.State) bool { return s.Storage.Trouble == state.TroubleLost })
@@ -80,13 +80,14 @@ func TestTheBrowserClearsTheStorageUnderThePage(t *testing.T) {
 func TestAUnitBegunWithNoRoomIsStoredOnceThereIs(t *testing.T) {
 	m := browser.NewMemory()
 	b := newBench(t, m)
-	full := true
-	m.Fail = func(call string) error {
-		if full && (call == "create" || call == "append" || call == "add-photo") {
+	var full atomic.Bool
+	full.Store(true)
+	m.Refuse(func(call string) error {
+		if full.Load() && (call == "create" || call == "append" || call == "add-photo") {
 			return browser.ErrFull
 		}
 		return nil
-	}
+	})
 	b.send(state.Navigated{Path: "/new"})
 	b.put(shot(t, grey, ""))
 	b.send(state.PickModel{ID: "top-loader"})
@@ -94,14 +95,16 @@ func TestAUnitBegunWithNoRoomIsStoredOnceThereIs(t *testing.T) {
 	b.send(state.SetLabel{Text: "Grey one"})
 	b.send(state.SetOutcome{ID: "asks"})
 	b.send(state.StartUnit{})
-	s := b.until("the unit is in memory", func(s state.State) bool { return s.Unit != nil && s.Unit.Unsaved == 1 })
+	s := b.until("the unit is in memory", func(s state.State) bool {
+		return s.Unit != nil && s.Unit.Unsaved == 1 && s.Route.Unit == s.Unit.Trail.ID
+	})
 	assert.Equal(t, state.TroubleFull, s.Storage.Trouble)
 	assert.Equal(t, 1, s.Photos.Unsaved(), "and so is its photograph")
 	b.note("while there is no room")
 	b.send(state.SaveAgain{})
 	b.runner.Settle()
 	assert.Equal(t, 2, b.now().Unit.Unsaved)
-	full = false
+	full.Store(false)
 	b.send(state.SaveAgain{})
 	s = b.until("it is stored", func(s state.State) bool { return s.Unit.Unsaved == 0 && !s.Unit.Saving })
 	assert.Equal(t, state.NoTrouble, s.Storage.Trouble)
@@ -173,9 +176,7 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	m := browser.NewMemory()
 	b := newBench(t, m)
 	assert.False(t, b.now().Unbacked(), "there is nothing to lose")
-	b.send(state.Navigated{Path: "/new"})
-	b.send(state.PickModel{ID: "top-loader"})
-	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
+	b.intake()
 	b.send(state.SetLabel{Text: "Grey one"})
 	b.send(state.SetOutcome{ID: "asks"})
 	b.send(state.StartUnit{})
@@ -190,14 +191,18 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	again.send(state.Navigated{Path: "/unit/" + again.now().Cards[0].ID})
 	again.until("the unit is there", func(s state.State) bool { return s.Unit != nil })
 	again.runner.Settle()
+	again.device.Lock()
 	again.device.At = again.device.At.AddDate(0, 0, 1)
+	again.device.Unlock()
 	again.note("something new")
 	again.send(state.Navigated{Path: "/"})
 	again.until("what is new is in no file", func(s state.State) bool { return s.Unbacked() })
 
 	kept := newBench(t, m)
 	kept.runner.Settle()
+	kept.device.Lock()
 	kept.device.Persists = true
+	kept.device.Unlock()
 	kept.send(state.AskPersist{})
 	s := kept.until("the promise is given", func(s state.State) bool { return s.Storage.Persisted })
 	assert.False(t, s.Unbacked())
@@ -206,15 +211,66 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 
 func TestRoomIsMeasuredWithoutHidingATrouble(t *testing.T) {
 	m := browser.NewMemory()
-	m.Fail = func(call string) error {
+	m.Refuse(func(call string) error {
 		if call == "open" {
 			return browser.ErrBlocked
 		}
 		return nil
-	}
+	})
 	b := newBench(t, m)
 	assert.Equal(t, state.TroubleOld, b.now().Storage.Trouble)
 	b.send(state.Navigated{Path: "/settings"})
 	s := b.until("the room is measured", func(s state.State) bool { return s.Storage.Room > 0 })
 	assert.Equal(t, state.TroubleOld, s.Storage.Trouble)
+}
+
+func TestAStepThatIsOnlyInMemoryOutlivesTheBenchList(t *testing.T) {
+	m := browser.NewMemory()
+	var full atomic.Bool
+	full.Store(false)
+	m.Refuse(func(call string) error {
+		if full.Load() && (call == "append" || call == "create") {
+			return browser.ErrFull
+		}
+		return nil
+	})
+	b := sampled(t, m)
+	full.Store(true)
+	b.note("no room")
+	b.send(state.Navigated{Path: "/"})
+	b.until("it is on the list as what it is", func(s state.State) bool { return s.Unit == nil && len(s.Shown()) == 1 && s.Shown()[0].Unsaved == 1 })
+	text := b.saves(state.BackUpAll{Way: state.WaySave}).Text
+	assert.Contains(t, text, "no room", "it goes into a back-up")
+	b.send(state.Navigated{Path: "/unit/" + state.SampleID})
+	b.until("it is there again", func(s state.State) bool { return s.Unit != nil && s.Unit.Unsaved == 1 })
+	b.send(state.Navigated{Path: "/"})
+	full.Store(false)
+	b.send(state.SaveAgain{})
+	b.until("it is stored", func(s state.State) bool {
+		return s.Unsaved() == 0 && len(s.Pending) == 0 && s.Storage.Trouble == state.NoTrouble
+	})
+	_, events, err := m.Unit(state.SampleID)
+	require.NoError(t, err)
+	assert.Contains(t, events[len(events)-1].JSON, "no room")
+}
+
+func TestThePhotographOfADraftIsNotTheSamples(t *testing.T) {
+	m := browser.NewMemory()
+	b := newBench(t, m)
+	b.intake()
+	b.send(state.SetLabel{Text: "Black one"})
+	b.put(shot(t, grey, ""))
+	b.send(state.OpenSample{})
+	b.shows(state.SampleID)
+	b.runner.Settle()
+	assert.Empty(t, inStore(t, m, state.SampleID))
+	b.send(state.Navigated{Path: "/new"})
+	s := b.now()
+	assert.Equal(t, "Black one", s.Draft.Label)
+	assert.Len(t, s.Intake.Photos, 1)
+	b.send(state.SetOutcome{ID: "asks"})
+	b.send(state.StartUnit{})
+	s = b.until("the unit is begun", func(s state.State) bool { return s.Unit != nil && s.Unit.Trail.Unit.Label == "Black one" })
+	b.runner.Settle()
+	assert.Len(t, inStore(t, m, s.Unit.Trail.ID), 1)
 }
