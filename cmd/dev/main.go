@@ -5,6 +5,7 @@
 //	go run ./cmd/dev screens         photographs of the page, into testdata/screens
 //	go run ./cmd/dev stories         every screen in every awkward state, served
 //	go run ./cmd/dev figures         sizes, Lighthouse's scores, waiting times
+//	go run ./cmd/dev mutate ./PKG    small changes of a package that its tests do not notice
 //	go run ./cmd/dev release         the desk program with the page inside, for six targets
 //	go run ./cmd/dev icons           the icons' PNG forms, drawn from their SVG
 package main
@@ -28,6 +29,7 @@ var chores = []struct {
 	{"screens", "photograph the page in its states, into testdata/screens", screens},
 	{"stories", "serve every screen in every awkward state; the list is the first page", serveStories},
 	{"figures", "measure sizes, Lighthouse's scores and waiting times", figures},
+	{"mutate", "change a package in small ways, one at a time, and list what its tests do not notice", mutate},
 	{"release", "make the desk program with the page inside, for six targets, into build/release", release},
 	{"icons", "draw the PNG icons from the SVG ones", icons},
 }
