@@ -14,53 +14,24 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/accessibility"
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/dom"
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/input"
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/page"
-	"github.com/chromedp/cdproto/runtime"
-	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
 
 // Page is one tab.
 type Page struct {
-	t      testing.TB
-	c      *Chromium
-	s      *Server
-	ctx    context.Context
-	cancel context.CancelFunc
-	dead   atomic.Bool
+	t    testing.TB
+	b    *Browser
+	s    *Server
+	tab  tab
+	dead atomic.Bool
 
 	mu      sync.Mutex
 	allowed []string
 	errors  []string
 	foreign []string
-	calls   map[string]func(text string)
 }
 
 func ptr[T any](v T) *T { return &v }
-
-// prepare opens the tab and makes it a phone.
-func (p *Page) prepare() {
-	p.t.Helper()
-	require.NoError(p.t, chromedp.Do(p.ctx))
-	require.NoError(p.t, chromedp.Listen(p.ctx, p.hear))
-	p.Size(390, 844)
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		if _, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: clock}); err != nil {
-			return err
-		}
-		_, err := cdp.Call(ctx, t, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{
-			Enabled: true, MaxTouchPoints: 5,
-		})
-		return err
-	})
-}
 
 // clock notes when the program's first view took the place of the first screen,
 // and when the page first had a button or link of the program to touch.
@@ -90,48 +61,18 @@ func (p *Page) Usable() time.Duration {
 	return time.Duration(Value[float64](p, "window.pitwiseUsable") * float64(time.Millisecond))
 }
 
-// hear collects what must not be.
-func (p *Page) hear(event any) {
-	switch e := event.(type) {
-	case *runtime.EventExceptionThrown:
-		text := e.ExceptionDetails.Text
-		if e.ExceptionDetails.Exception != nil {
-			text += " " + e.ExceptionDetails.Exception.Description
-		}
-		p.wrong("exception: " + text)
-	case *runtime.EventConsoleAPICalled:
-		if e.Type == runtime.ConsoleAPICalledTypeError || e.Type == runtime.ConsoleAPICalledTypeAssert {
-			var words []string
-			for _, a := range e.Args {
-				words = append(words, strings.TrimSpace(string(a.Value)+" "+a.Description))
-			}
-			p.wrong("console: " + strings.Join(words, " "))
-		}
-	case *log.EventEntryAdded:
-		if e.Entry.Level != log.EntryLevelError {
-			return
-		}
-		if e.Entry.Source == log.EntrySourceNetwork && !p.s.up() {
-			return // that the server is gone is no fault of the page
-		}
-		p.wrong(fmt.Sprintf("%s: %s (%s)", e.Entry.Source, e.Entry.Text, e.Entry.URL))
-	case *runtime.EventBindingCalled:
-		p.mu.Lock()
-		call := p.calls[e.Name]
-		p.mu.Unlock()
-		if call != nil {
-			call(e.Payload)
-		}
-	case *network.EventRequestWillBeSent:
-		u, err := url.Parse(e.Request.URL)
-		if err != nil || (u.Scheme == "http" || u.Scheme == "https" || u.Scheme == "ws" || u.Scheme == "wss") && u.Scheme+"://"+u.Host != p.s.Origin() {
-			p.mu.Lock()
-			p.foreign = append(p.foreign, e.Request.URL)
-			p.mu.Unlock()
-		}
+// asked notes a request that the page makes to another origin.
+func (p *Page) asked(address string) {
+	u, err := url.Parse(address)
+	if err == nil && (!slices.Contains([]string{"http", "https", "ws", "wss"}, u.Scheme) || u.Scheme+"://"+u.Host == p.s.Origin()) {
+		return
 	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.foreign = append(p.foreign, address)
 }
 
+// wrong notes an error of the page.
 func (p *Page) wrong(text string) {
 	if p.dead.Load() {
 		return
@@ -178,41 +119,14 @@ func (p *Page) check() {
 // Close closes the tab.
 func (p *Page) Close() {
 	p.dead.Store(true)
-	p.cancel()
+	p.tab.close()
 }
 
 // Size sets the size of the screen in CSS pixels, as a phone with two device
-// pixels to each.
+// pixels to each where the engine can.
 func (p *Page) Size(width, height int) {
 	p.t.Helper()
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
-			Width: int64(width), Height: int64(height), DeviceScaleFactor: 2, Mobile: width < 1000,
-		})
-		return err
-	})
-}
-
-// Media sets media features, such as Media("prefers-color-scheme", "dark").
-func (p *Page) Media(pairs ...string) {
-	p.t.Helper()
-	var features []*emulation.MediaFeature
-	for i := 0; i+1 < len(pairs); i += 2 {
-		features = append(features, &emulation.MediaFeature{Name: pairs[i], Value: pairs[i+1]})
-	}
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: features})
-		return err
-	})
-}
-
-// Slow slows the processor down by the factor; 1 is its own speed.
-func (p *Page) Slow(factor float64) {
-	p.t.Helper()
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: factor})
-		return err
-	})
+	p.do(func(ctx context.Context) error { return p.tab.size(ctx, width, height) })
 }
 
 // In makes failures those of a subtest until it ends.
@@ -232,23 +146,14 @@ func (p *Page) Go(path string) {
 // Visit opens an address and waits for no more than its document.
 func (p *Page) Visit(address string) {
 	p.t.Helper()
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		res, err := cdp.Call(ctx, t, page.Navigate, page.NavigateParams{URL: address})
-		if err == nil && res.ErrorText != "" {
-			err = fmt.Errorf("%s: %s", address, res.ErrorText)
-		}
-		return err
-	})
+	p.do(func(ctx context.Context) error { return p.tab.visit(ctx, address) })
 }
 
 // Reload loads the page again and waits until the program shows its view.
 func (p *Page) Reload() {
 	p.t.Helper()
 	p.Eval("void (window.pitwiseOldPage = true)")
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, page.Reload, page.ReloadParams{})
-		return err
-	})
+	p.do(p.tab.reload)
 	p.Until("!window.pitwiseOldPage")
 	p.Started()
 }
@@ -264,13 +169,13 @@ func (p *Page) Started() {
 func (p *Page) Stored() {
 	p.t.Helper()
 	p.await("be stored", func() (bool, string) {
-		state, err := run(p, chromedp.Evaluate[string](`(async () => {
+		state, err := value[string](p, `(async () => {
 			const r = await navigator.serviceWorker.getRegistration();
 			const has = (w) => w ? w.state : "none";
 			return [window.pitwiseUpdate && window.pitwiseUpdate.ready ? "ready" : "not ready",
 				navigator.serviceWorker.controller ? "controlled" : "not controlled",
 				r ? "installing " + has(r.installing) + ", waiting " + has(r.waiting) + ", active " + has(r.active) : "no registration"].join("; ");
-		})()`, awaitPromise))
+		})()`)
 		if err != nil {
 			return false, err.Error()
 		}
@@ -278,11 +183,19 @@ func (p *Page) Stored() {
 	})
 }
 
-// Until waits until the JavaScript expression, or what it promises, is true.
+// Until waits until the JavaScript expression, or what it promises, is true. The page
+// itself looks, whenever something in it changes.
 func (p *Page) Until(expression string) {
 	p.t.Helper()
 	p.await("until "+expression, func() (bool, string) {
-		v, err := run(p, chromedp.Evaluate[bool]("Promise.resolve("+expression+").then(Boolean)", awaitPromise))
+		v, err := value[bool](p, `(async () => {
+			const look = async () => Boolean(await (`+expression+`));
+			for (const end = performance.now() + `+patienceOfAPage+`; ;) {
+				if (await look()) return true;
+				if (performance.now() > end) return false;
+				await `+change+`;
+			}
+		})()`)
 		if err != nil {
 			return false, err.Error()
 		}
@@ -290,37 +203,49 @@ func (p *Page) Until(expression string) {
 	})
 }
 
+// patienceOfAPage is how long a page itself waits for something, in milliseconds; then the
+// test asks anew, for the page may be another one.
+const patienceOfAPage = "2000"
+
+// change is a promise that is kept at the page's next change, or soon.
+const change = `new Promise((done) => {
+	const observer = new MutationObserver(() => { observer.disconnect(); setTimeout(done, 4); });
+	observer.observe(document, {subtree: true, childList: true, attributes: true, characterData: true});
+	setTimeout(() => { observer.disconnect(); done(); }, 50);
+})`
+
 // Eval runs JavaScript for its effect and waits for a promise.
 func (p *Page) Eval(expression string) {
 	p.t.Helper()
-	_, err := run(p, chromedp.Evaluate[chromedp.Void](expression, awaitPromise))
-	require.NoError(p.t, err)
+	p.do(func(ctx context.Context) error {
+		_, err := p.tab.eval(ctx, expression)
+		return err
+	})
 }
 
 // Value runs JavaScript and returns what it gives, awaiting a promise.
 func Value[T any](p *Page, expression string) T {
 	p.t.Helper()
-	v, err := run(p, chromedp.Evaluate[T](expression, awaitPromise))
+	v, err := value[T](p, expression)
 	require.NoError(p.t, err)
 	return v
 }
 
-func awaitPromise(e *runtime.EvaluateParams) { e.AwaitPromise = ptr(true) }
-
-// Answer gives scripts of the page a function with the name, which takes a text
-// and hands it to the test at once. It must be quick and use no Page.
-func (p *Page) Answer(name string, call func(text string)) {
-	p.t.Helper()
-	p.mu.Lock()
-	if p.calls == nil {
-		p.calls = map[string]func(string){}
+func value[T any](p *Page, expression string) (v T, err error) {
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	raw, err := p.tab.eval(ctx, expression)
+	if err != nil || raw == nil {
+		return v, err
 	}
-	p.calls[name] = call
-	p.mu.Unlock()
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, runtime.AddBinding, runtime.AddBindingParams{Name: name})
-		return err
-	})
+	return v, json.Unmarshal(raw, &v)
+}
+
+// Before runs the script before any of the page's own, whenever a page is loaded from
+// now on.
+func (p *Page) Before(script string) {
+	p.t.Helper()
+	p.do(func(ctx context.Context) error { return p.tab.before(ctx, script) })
 }
 
 // Text returns the visible text of the page, with every kind of space as a space.
@@ -330,7 +255,7 @@ func (p *Page) Text() string {
 }
 
 func (p *Page) text() string {
-	text, err := run(p, chromedp.Evaluate[string]("document.body ? document.body.innerText : ''"))
+	text, err := value[string](p, `document.body ? document.body.innerText : ""`)
 	if err != nil {
 		return "(" + err.Error() + ")"
 	}
@@ -361,7 +286,7 @@ func (p *Page) Gone(text string) {
 // Element is something on the page as a screen reader tells it.
 type Element struct {
 	Role, Name string
-	node       cdp.BackendNodeID
+	node       any // the tab's own mark of it
 }
 
 // touchable are the roles that Tap looks among.
@@ -374,23 +299,10 @@ var fields = []string{"textbox", "searchbox", "spinbutton", "combobox", "Date", 
 // elements returns everything that has a name and one of the roles, in the order of
 // the page. No roles means all.
 func (p *Page) elements(roles []string) ([]Element, error) {
-	tree, err := run(p, func(ctx context.Context, t *chromedp.Target) (accessibility.GetFullAXTreeResult, error) {
-		return cdp.Call(ctx, t, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
-	})
-	if err != nil {
-		return nil, err
-	}
-	var found []Element
-	for _, n := range tree.Nodes {
-		if n.Ignored || n.Role == nil || n.Name == nil || n.BackendDOMNodeID == 0 {
-			continue
-		}
-		e := Element{plain(n.Role.Value), plain(n.Name.Value), n.BackendDOMNodeID}
-		if e.Name != "" && (len(roles) == 0 || slices.Contains(roles, e.Role)) {
-			found = append(found, e)
-		}
-	}
-	return found, nil
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	all, err := p.tab.elements(ctx)
+	return slices.DeleteFunc(all, func(e Element) bool { return len(roles) > 0 && !slices.Contains(roles, e.Role) }), err
 }
 
 func plain(v []byte) string {
@@ -468,15 +380,7 @@ func (p *Page) tap(e Element) {
 		}
 		return spot.Cover == "", "covered: " + spot.Cover
 	})
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		down := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: spot.X, Y: spot.Y}}}
-		if _, err := cdp.Call(ctx, t, input.DispatchTouchEvent, down); err != nil {
-			return err
-		}
-		up := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}
-		_, err := cdp.Call(ctx, t, input.DispatchTouchEvent, up)
-		return err
-	})
+	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, spot.X, spot.Y) })
 }
 
 // Type puts the text into the field with the accessible name, in place of what
@@ -486,30 +390,21 @@ func (p *Page) Type(name, text string) {
 	e := p.find(name, fields)
 	p.tap(e)
 	p.want(e, `function() { this.focus(); if (this.select) this.select(); return ""; }`)
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		if text == "" {
-			return chromedp.Do(ctx, chromedp.KeyEvent("\b"))
-		}
-		_, err := cdp.Call(ctx, t, input.InsertText, input.InsertTextParams{Text: text})
-		return err
-	})
+	p.do(func(ctx context.Context) error { return p.tab.insert(ctx, text) })
 	p.want(e, `function() { this.blur(); return ""; }`)
 }
 
 // Press sends a key, such as "\t" or kb.Escape of chromedp, to what has the focus.
 func (p *Page) Press(keys string) {
 	p.t.Helper()
-	require.NoError(p.t, chromedp.Do(p.limited(), chromedp.KeyEvent(keys)))
+	p.do(func(ctx context.Context) error { return p.tab.press(ctx, keys) })
 }
 
 // Upload gives a file to the file field with the accessible name.
 func (p *Page) Upload(name, path string) {
 	p.t.Helper()
 	e := p.find(name, nil)
-	p.do(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: []string{path}, BackendNodeID: e.node})
-		return err
-	})
+	p.do(func(ctx context.Context) error { return p.tab.upload(ctx, e, path) })
 }
 
 // Downloaded waits for the next download of the browser to be whole, takes it away,
@@ -519,7 +414,7 @@ func (p *Page) Downloaded() (string, []byte) {
 	var name, path string
 	p.await("find a download", func() (bool, string) {
 		var whole bool
-		name, path, whole = p.c.downloads.take()
+		name, path, whole = p.b.program.downloaded()
 		return whole, "nothing was downloaded"
 	})
 	body, err := os.ReadFile(path)
@@ -531,11 +426,11 @@ func (p *Page) Downloaded() (string, []byte) {
 // Picture returns what the screen shows, as PNG.
 func (p *Page) Picture() []byte {
 	p.t.Helper()
-	shot, err := run(p, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
-		return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng})
-	})
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	shot, err := p.tab.picture(ctx)
 	require.NoError(p.t, err)
-	return shot.Data
+	return shot
 }
 
 // Screenshot writes what the screen shows to testdata/screens/NAME.png.
@@ -557,22 +452,9 @@ func (p *Page) want(e Element, function string) string {
 // call calls a JavaScript function that returns a string, with the element as
 // this.
 func (p *Page) call(e Element, function string) (string, error) {
-	return run(p, func(ctx context.Context, t *chromedp.Target) (string, error) {
-		node, err := cdp.Call(ctx, t, dom.ResolveNode, dom.ResolveNodeParams{BackendNodeID: e.node})
-		if err != nil {
-			return "", err
-		}
-		res, err := cdp.Call(ctx, t, runtime.CallFunctionOn, runtime.CallFunctionOnParams{
-			FunctionDeclaration: function, ObjectID: node.Object.ObjectID, ReturnByValue: ptr(true),
-		})
-		if err != nil {
-			return "", err
-		}
-		if res.ExceptionDetails != nil {
-			return "", fmt.Errorf("%s", res.ExceptionDetails.Text)
-		}
-		return plain(res.Result.Value), nil
-	})
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
+	defer cancel()
+	return p.tab.call(ctx, e, function)
 }
 
 // await repeats the question until it is answered with yes.
@@ -587,23 +469,16 @@ func (p *Page) await(what string, question func() (ok bool, instead string)) {
 		if time.Now().After(end) {
 			require.FailNow(p.t, "the page did not let the test "+what, "%s\nerrors: %q", instead, p.Errors())
 		}
-		time.Sleep(30 * time.Millisecond)
+		if _, err := value[any](p, change); err != nil {
+			time.Sleep(30 * time.Millisecond) // between two documents nothing changes
+		}
 	}
 }
 
-func (p *Page) limited() context.Context {
-	ctx, cancel := context.WithTimeout(p.ctx, Patience)
-	context.AfterFunc(ctx, cancel)
-	return ctx
-}
-
-func (p *Page) do(f func(ctx context.Context, t *chromedp.Target) error) {
+// do does something that a page must let itself be asked.
+func (p *Page) do(f func(ctx context.Context) error) {
 	p.t.Helper()
-	require.NoError(p.t, chromedp.Do(p.limited(), chromedp.Func(f)))
-}
-
-func run[T any](p *Page, a chromedp.Action[T]) (T, error) {
-	ctx, cancel := context.WithTimeout(p.ctx, Patience)
+	ctx, cancel := context.WithTimeout(context.Background(), Patience)
 	defer cancel()
-	return chromedp.Run(ctx, a)
+	require.NoError(p.t, f(ctx))
 }

@@ -1,17 +1,14 @@
 package browser
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 
-	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
-	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
 
@@ -32,10 +29,7 @@ const margin = 15 / 25.4
 // testdata/screens/NAME-PAPER.pdf.
 func (p *Page) Print(name string, on Paper) []byte {
 	p.t.Helper()
-	pdf, err := run(p, func(ctx context.Context, t *chromedp.Target) (page.PrintToPDFResult, error) {
-		return cdp.Call(ctx, t, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: on.Width, PaperHeight: on.Height})
-	})
-	require.NoError(p.t, err)
+	pdf := ask(p, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: on.Width, PaperHeight: on.Height})
 	dir := Screens(p.t)
 	require.NoError(p.t, os.MkdirAll(dir, 0o755))
 	require.NoError(p.t, os.WriteFile(filepath.Join(dir, name+"-"+on.Name+".pdf"), pdf.Data, 0o644))
@@ -51,10 +45,7 @@ func Sheets(pdf []byte) int { return len(pageObject.FindAll(pdf, -1)) }
 func (p *Page) OnPaper(on Paper, check func()) {
 	p.t.Helper()
 	media := func(media string) {
-		p.do(func(ctx context.Context, t *chromedp.Target) error {
-			_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media})
-			return err
-		})
+		ask(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media})
 	}
 	p.Size(int((on.Width-2*margin)*96), int((on.Height-2*margin)*96))
 	media("print")

@@ -306,9 +306,9 @@ func TestStorageThatIsFull(t *testing.T) {
 func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 	t.Parallel()
 	s := browser.Serve(t)
-	for name, clear := range map[string]func(*browser.Chromium, *browser.Page){
-		"by the browser": func(_ *browser.Chromium, p *browser.Page) { p.Evict() },
-		"by hand": func(c *browser.Chromium, p *browser.Page) {
+	for name, clear := range map[string]func(*browser.Browser, *browser.Page){
+		"by the browser": func(_ *browser.Browser, p *browser.Page) { p.Evict() },
+		"by hand": func(c *browser.Browser, p *browser.Page) {
 			other := c.Open(s)
 			outside(other, s)
 			other.Eval(`new Promise((done, failed) => { const gone = indexedDB.deleteDatabase("pitwise"); gone.onsuccess = done; gone.onerror = failed; })`)

@@ -1,0 +1,3 @@
+package browser
+
+func newWebKit() (program, error) { return nil, nil }
