@@ -63,7 +63,7 @@ var policy = []struct {
 		"github.com/andybalholm/brotli", "rsc.io/qr", "github.com/makiuchi-d/gozxing/..."}, []string{"syscall/js"}},
 	{"cmd/dev/stories/page", []string{"app/view", "cmd/dev/stories"}, without(outside, "syscall/js")},
 	{"cmd/dev/...", []string{"cmd/dev/browser", "cmd/dev/stories", "engine/...", "app/...", "web/...", "github.com/andybalholm/brotli", "github.com/chromedp/...", "github.com/stretchr/testify/...",
-		"golang.org/x/net/html"}, nil},
+		"golang.org/x/net/html", "golang.org/x/net/websocket"}, nil},
 }
 
 // outside is everything by which a program reaches out of itself.

@@ -2,8 +2,6 @@ package browser
 
 import (
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"github.com/stretchr/testify/require"
 )
@@ -14,9 +12,9 @@ import (
 func (p *Page) Accessible() {
 	p.t.Helper()
 	if !Value[bool](p, `typeof axe === "object"`) {
-		source, err := os.ReadFile(filepath.Join(Tree(p.t).Root, "testdata", "npm", "node_modules", "axe-core", "axe.min.js"))
-		require.NoError(p.t, err, `"go run ./cmd/dev test browser" installs axe-core`)
-		p.Eval("void function() {" + string(source) + "}.call(window)")
+		source, err := axeSource()
+		require.NoError(p.t, err)
+		p.Eval(source)
 	}
 	type node struct {
 		Target         []any

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -166,6 +167,11 @@ func (tr *trap) take(conn net.Conn) {
 // with no page open: its own updates, its clock, its accounts. A page that asked
 // for one of these is found by Page, which sees each request of its own.
 func errand(host string) bool {
+	for _, whole := range []string{".services.mozilla.com", ".cdn.mozilla.net"} {
+		if strings.HasSuffix(host, whole) {
+			return true
+		}
+	}
 	return slices.Contains([]string{"update.googleapis.com", "clients2.google.com", "accounts.google.com", "www.google.com",
 		"optimizationguide-pa.googleapis.com", "content-autofill.googleapis.com", "safebrowsing.googleapis.com",
 		"edgedl.me.gvt1.com", "redirector.gvt1.com", "android.clients.google.com", "mtalk.google.com"}, host)

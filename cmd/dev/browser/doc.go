@@ -1,6 +1,16 @@
-// Package browser drives the page in a real Chromium, the way a person would:
-// a phone of 390×844 points with touch, names as a screen reader says them, and
-// a server that can really go away.
+// Package browser drives the page in real browsers, the way a person would: a phone
+// of 390×844 points with touch, names as a screen reader says them, and a server
+// that can really go away.
+//
+// # Engines
+//
+// A Page is driven through two small interfaces, program and tab (engine.go), which
+// Chromium, Firefox and WebKit fulfil: by the DevTools protocol, by WebDriver BiDi,
+// and by WebDriver. Start takes Chromium, StartIn the engine asked for. Steps that no
+// phone's person takes (Media, Slow, Evict, Print, Answer) are Chromium's alone.
+// WebKit tells no test what a page asked the network for, so there the proxy that
+// catches the whole browser is the witness; its errors are those that the engine
+// writes; and it takes no script before a page's own.
 //
 // # A test
 //
@@ -8,7 +18,7 @@
 //
 //	func TestStartsAUnit(t *testing.T) {
 //		s := browser.Serve(t)          // the page for this source, on a free port
-//		c := browser.Start(t)          // Chromium with a fresh profile
+//		c := browser.Start(t)          // Chromium with a fresh profile; StartIn for another
 //		p := c.Open(s)                 // a tab
 //		p.Go("/")                      // waits until the program shows its first view
 //		p.Tap("New unit")              // by accessible name, with a finger

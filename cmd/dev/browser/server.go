@@ -22,10 +22,12 @@ import (
 // Tree returns the source tree that the test belongs to.
 func Tree(t testing.TB) site.Tree {
 	t.Helper()
-	tree, err := site.FindTree(".")
+	tree, err := findTree()
 	require.NoError(t, err)
 	return tree
 }
+
+func findTree() (site.Tree, error) { return site.FindTree(".") }
 
 // Asked is the number that a variable of the environment asks for, or what a test run has
 // the time for.
