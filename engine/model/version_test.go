@@ -138,3 +138,57 @@ func TestTheSecondExampleNeedsItsVersion(t *testing.T) {
 	text := strings.Replace(string(secondText(t)), `"version": 2`, `"version": 1`, 1)
 	assert.Len(t, lines(t, []byte(text)), 7, "one defect for each use of it")
 }
+
+func TestTriesAreCountedUntilTheFaultMayHaveComeInAnew(t *testing.T) {
+	m, err := Load(secondText(t))
+	require.NoError(t, err)
+	clean, swap := 0, 1
+	start := m.Untried()
+	assert.Equal(t, [][]int{{0}, {0, 0}}, start)
+	one := m.Tried(m.Tried(start, clean), clean)
+	assert.Equal(t, [][]int{{2}, {0, 0}}, one)
+	// The supply's own risk is a misaligned lid, which it may also fix.
+	two := m.Tried(one, swap)
+	assert.Equal(t, [][]int{{2}, {0, 1}}, two)
+	assert.Equal(t, [][]int{{2}, {0, 1}}, m.Disturbed(two, m.Setups[1].Leave.Change))
+	assert.Equal(t, [][]int{{0}, {0, 0}}, m.Disturbed(two, Change{Risks: []Chance{{Mode: 1}, {Mode: 2}}}), "a risk of 0 names it too")
+	assert.Equal(t, [][]int{{0}, {0, 0}}, start, "counts are never changed in place")
+	assert.Equal(t, [][]int{{2}, {0, 1}}, two)
+
+	plain, err := Load(exampleText(t))
+	require.NoError(t, err)
+	assert.Nil(t, plain.Untried(), "no repair remembers")
+	assert.Nil(t, plain.Tried(nil, 0))
+}
+
+func TestARepairIsOnOfferOnlyAfterWhatItAsksFor(t *testing.T) {
+	m, err := Load(secondText(t))
+	require.NoError(t, err)
+	asks := m.Repairs[1].OnlyAfter // rail low or high, or boot still; strict
+	lax := asks
+	lax.Strict = false
+	onlyRail := OnlyAfter{Any: asks.Any[:1]}
+	const none = -1
+	for _, row := range []struct {
+		name  string
+		after OnlyAfter
+		seen  []int
+		tools []ToolID
+		want  bool
+	}{
+		{"a repair that asks for nothing", OnlyAfter{}, nil, nil, true},
+		{"nothing seen", asks, []int{none, none, none}, []ToolID{"multimeter"}, false},
+		{"nothing said of what was seen", asks, nil, []ToolID{"multimeter"}, false},
+		{"a right rail", asks, []int{none, none, 0}, []ToolID{"multimeter"}, false},
+		{"a low rail", asks, []int{none, none, 1}, []ToolID{"multimeter"}, true},
+		{"a right rail, and it never spins", asks, []int{none, 2, 0}, []ToolID{"multimeter"}, true},
+		{"no meter, but another test", lax, []int{none, none, none}, nil, false},
+		{"no meter, and no other test", onlyRail, []int{none, none, none}, nil, true},
+		{"no meter, no other test, and strict", OnlyAfter{Any: asks.Any[:1], Strict: true}, []int{none, none, none}, nil, false},
+		{"a meter, and no other test", onlyRail, []int{none, none, none}, []ToolID{"multimeter"}, false},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			assert.Equal(t, row.want, m.Allows(&row.after, row.seen, row.tools))
+		})
+	}
+}
