@@ -181,18 +181,32 @@ func (b *Belief) Decibans(test int, weights []float64) ([]float64, error) {
 	}
 	after := b.p.clone()
 	after.weigh(c, like)
-	before, beyond := b.p.split(s), after.split(s)
+	return s.decibans(b.p, after), nil
+}
+
+// DecibansTo returns how the odds of each mode differ in another belief of the same space,
+// by mode index, in decibans:
+//
+//	10 log10( odds of the mode in after / odds of the mode in b )
+//
+// It is NaN for a mode that is certainly present or certainly absent in b. For a belief and
+// the one that a result made of it this is what Decibans gives.
+func (b *Belief) DecibansTo(after *Belief) []float64 { return b.space.decibans(b.p, after.p) }
+
+// decibans compares two sets of masses: what each mode gained against what its absence did.
+func (s *Space) decibans(before, after masses) []float64 {
+	was, is := before.split(s), after.split(s)
 	w := make([]float64, len(s.model.Modes))
 	for i := range w {
 		w[i] = math.NaN()
-		with, without := before.with, before.without
+		with, without := was.with, was.without
 		if with.m[i] == 0 || without.m[i] == 0 {
 			continue
 		}
-		w[i] = 10 / math.Ln10 * ((logMass(beyond.with.m[i], beyond.with.e[i]) - logMass(with.m[i], with.e[i])) -
-			(logMass(beyond.without.m[i], beyond.without.e[i]) - logMass(without.m[i], without.e[i])))
+		w[i] = 10 / math.Ln10 * ((logMass(is.with.m[i], is.with.e[i]) - logMass(with.m[i], with.e[i])) -
+			(logMass(is.without.m[i], is.without.e[i]) - logMass(without.m[i], without.e[i])))
 	}
-	return w, nil
+	return w
 }
 
 // halves are the masses of the hypotheses with and without each mode, by mode index.

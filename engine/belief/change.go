@@ -100,8 +100,12 @@ func (s *Space) changeBack(a masses, c model.Change) {
 }
 
 // Touches reports whether a change touches a test: whether a mode that it may take
-// away or bring in stands among the test's given rows.
+// away or bring in stands among the test's given rows. None touches a told test, which
+// speaks of the unit as it came in.
 func (s *Space) Touches(c model.Change, test int) bool {
+	if s.model.Tests[test].Told {
+		return false
+	}
 	l := &s.laws[test]
 	for _, f := range c.Fixes {
 		if l.row[f.Mode] >= 0 {
