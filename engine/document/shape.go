@@ -229,7 +229,7 @@ func (s *Union) check(r *Report, v Value) {
 	case !tag.Exists():
 		r.AddMissing(v, s.Tag)
 	case tag.Kind() == String:
-		Text{Enum: s.tags()}.check(r, tag)
+		Text{Enum: s.tags(r.version)}.check(r, tag)
 	default:
 		is(r, tag, String)
 	}
@@ -243,10 +243,13 @@ func (s *Union) check(r *Report, v Value) {
 	}
 }
 
-func (s *Union) tags() []string {
+// tags lists the kinds that a version of the format has.
+func (s *Union) tags(version int) []string {
 	var all []string
 	for _, k := range s.Kinds {
-		all = append(all, k.Tag)
+		if version == 0 || k.Since <= version {
+			all = append(all, k.Tag)
+		}
 	}
 	return all
 }
