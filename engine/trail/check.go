@@ -14,11 +14,7 @@ import (
 // not ask whether m is the model that the trail names. The error is Defects, or nil.
 func (t *Trail) Check(m *model.Model) error {
 	c := checker{m: m}
-	for i, id := range t.Terms.Tools {
-		if _, ok := m.Tool(id); !ok {
-			c.add(fmt.Sprintf("terms.tools[%d]", i), "no tool has the id %s", document.Quote(string(id)))
-		}
-	}
+	c.tools("terms", &t.Terms)
 	before := 0
 	for i := range t.Events {
 		c.event(i, before, &t.Events[i])
@@ -47,6 +43,15 @@ func (c *checker) add(place, format string, args ...any) {
 	c.found = append(c.found, Defect{Place: place, Found: fmt.Sprintf(format, args...)})
 }
 
+// tools reports the tools of terms that the model does not have.
+func (c *checker) tools(place string, t *Terms) {
+	for i, id := range t.Tools {
+		if _, ok := c.m.Tool(id); !ok {
+			c.add(fmt.Sprintf("%s.tools[%d]", place, i), "no tool has the id %s", document.Quote(string(id)))
+		}
+	}
+}
+
 func (c *checker) event(i, before int, e *Event) {
 	at := func(field string) string { return fmt.Sprintf("events[%d].%s", i, field) }
 	if outOfStep(e.N, i, before) {
@@ -67,7 +72,13 @@ func (c *checker) event(i, before int, e *Event) {
 		if _, ok := c.m.Repair(e.Repair); !ok {
 			c.add(at("repair"), "no repair has the id %s", document.Quote(string(e.Repair)))
 		}
-	case Note:
+	case Note, Wait:
+	case NewTerms:
+		if e.Terms == nil {
+			c.add(at("terms"), "missing")
+		} else {
+			c.tools(at("terms"), e.Terms)
+		}
 	case Void:
 		if e.Of < 1 || e.Of > i {
 			c.add(at("of"), "%d, want an event before this one, which is %d", e.Of, i+1)

@@ -45,6 +45,8 @@ func TestCheckReportsWhatTheModelDoesNotHave(t *testing.T) {
 		{"a skipped test", []change{{`"kind": "skip", "test": "rail"`, `"kind": "skip", "test": "lens"`}}, []string{`events[3].test: no test has the id "lens"`}},
 		{"a cause", []change{{`["lens.dirty"]`, `["lens.dirty", "lens.gone", "hub.worn"]`}}, []string{`events[7].causes[1]: no mode has the id "lens.gone"`, `events[7].causes[2]: no mode has the id "hub.worn"`}},
 		{"a tool", []change{{`["multimeter"]`, `["multimeter", "scope"]`}}, []string{`terms.tools[1]: no tool has the id "scope"`}},
+		{"a tool of other terms", []change{{`"version": 1`, `"version": 2`}, {`"kind": "note", "text": "..."`, `"kind": "terms", "terms": {"minute_value": 1, "currency": "EUR", "tools": ["multimeter", "scope"], "working_value": 1, "as_is_value": 1, "comeback_cost": 1}`}},
+			[]string{`events[5].terms.tools[1]: no tool has the id "scope"`}},
 		{"several at once, also of events that are void", []change{{`"test": "rail", "reading"`, `"test": "rain", "reading"`}, {`["multimeter"]`, `["scope"]`}, {`"clean-lens"`, `"kick"`}}, []string{
 			`terms.tools[0]: no tool has the id "scope"`, `events[2].test: no test has the id "rain"`, `events[4].repair: no repair has the id "kick"`}},
 	} {
@@ -60,7 +62,7 @@ func TestCheckLooksAtTheFormOfEventsThatNoFileHeld(t *testing.T) {
 	m := exampleModel(t)
 	nan, x := math.NaN(), 5.0
 	tr := &Trail{Events: []Event{
-		{N: 1, Kind: "wait"},
+		{N: 1, Kind: "pause"},
 		{N: 1, Kind: Note},
 		{N: 3, Kind: Void, Of: 3},
 		{N: 4, Kind: Void, Of: 0},
@@ -68,9 +70,11 @@ func TestCheckLooksAtTheFormOfEventsThatNoFileHeld(t *testing.T) {
 		{N: 6, Kind: Result, Test: "rail", Outcome: "low", Reading: &x},
 		{N: 7, Kind: Result, Test: "rail", Reading: &nan},
 		{N: 8, Kind: End},
+		{N: 9, Kind: NewTerms},
+		{N: 10, Kind: Wait},
 	}}
 	assert.Equal(t, []string{
-		`events[0].kind: "wait" is no kind of event`,
+		`events[0].kind: "pause" is no kind of event`,
 		`events[1].n: 1, want 2: n counts from 1 without gaps`,
 		`events[2].of: 3, want an event before this one, which is 3`,
 		`events[3].of: 0, want an event before this one, which is 4`,
@@ -78,6 +82,7 @@ func TestCheckLooksAtTheFormOfEventsThatNoFileHeld(t *testing.T) {
 		`events[5]: 2 of the fields "outcome" and "reading", want exactly one`,
 		`events[6].reading: NaN is not finite`,
 		`events[7].as: "", want "signed-off", "written-off" or "returned"`,
+		`events[8].terms: missing`,
 	}, defectLines(t, tr.Check(m)))
 
 	many := &Trail{Events: make([]Event, 3000)}

@@ -45,6 +45,10 @@ func defectLines(t *testing.T, err error) []string {
 
 const digest = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef"
 
+const otherTerms = `{"minute_value": 1, "currency": "USD", "exchange": 1.1, "tools": ["multimeter"], "working_value": 70, "as_is_value": 0, "comeback_cost": 30}`
+
+var second = change{`"version": 1`, `"version": 2`}
+
 // brokenTrails are what Load refuses, and some that look like it and pass.
 // source: formats.md, section 4; each row by hand from the example.
 var brokenTrails = []struct {
@@ -55,7 +59,9 @@ var brokenTrails = []struct {
 }{
 	{"the example", nil, true, nil},
 	{"a model in place of a trail", []change{{`"pitwise/trail"`, `"pitwise/model"`}, {`"unit"`, `"tests"`}}, false, []string{`format: "pitwise/model", want "pitwise/trail"`}},
-	{"another version", []change{{`"version": 1`, `"version": 0`}}, false, []string{`version: 0, want 1`}},
+	{"another version", []change{{`"version": 1`, `"version": 0`}}, false, []string{`version: 0, want at least 1`}},
+	{"a version to come", []change{{`"version": 1`, `"version": 3`}}, false, []string{`version: 3, want at most 2`}},
+	{"version 2 that needs none of it", []change{{`"version": 1`, `"version": 2`}}, true, nil},
 	{"no id", []change{{`"id": "01J000", `, ``}}, false, []string{`id: missing`}},
 	{"an empty id", []change{{`"id": "01J000"`, `"id": ""`}}, false, []string{`id: "" is not a text with at least one character`}},
 	{"an unknown field", []change{{`"notes": ""`, `"notes": "", "colour": "grey"`}}, false, []string{`unit.colour: unknown field`}},
@@ -88,7 +94,14 @@ var brokenTrails = []struct {
 	{"no n", []change{{`"n": 2, `, ``}}, false, []string{`events[1].n: missing`}},
 	{"no time", []change{{`"at": "2026-03-04T10:13:00Z", `, ``}}, false, []string{`events[1].at: missing`}},
 	{"no kind", []change{{`"kind": "setup", `, ``}}, false, []string{`events[1].kind: missing`}},
-	{"an unknown kind", []change{{`"kind": "setup"`, `"kind": "wait"`}}, false, []string{`events[1].kind: "wait", want "result", "setup", "repair", "skip", "note", "void" or "end"`}},
+	{"an unknown kind", []change{{`"kind": "setup"`, `"kind": "pause"`}}, false, []string{`events[1].kind: "pause", want "result", "setup", "repair", "skip", "note", "void" or "end"`}},
+	{"version 1 with what version 2 brought", []change{{`"as_is_value": 10,`, `"as_is_value": 10, "exchange": 2,`}, {`"kind": "note", "text": "..."`, `"kind": "wait", "for": "a lens"`}, {`"kind": "repair", "repair": "clean-lens"`, `"kind": "terms", "terms": ` + otherTerms}}, true, []string{
+		`terms.exchange: of version 2, this file is of version 1`, `events[4].kind: of version 2, this file is of version 1`, `events[5].kind: of version 2, this file is of version 1`}},
+	{"other terms, waiting, an exchange", []change{second, {`"as_is_value": 10,`, `"as_is_value": 10, "exchange": 2,`}, {`"kind": "note", "text": "..."`, `"kind": "wait", "for": ""`}, {`"kind": "repair", "repair": "clean-lens"`, `"kind": "terms", "terms": ` + otherTerms}}, true, nil},
+	{"an exchange for nothing", []change{second, {`"as_is_value": 10,`, `"as_is_value": 10, "exchange": 0,`}}, false, []string{`terms.exchange: 0, want above 0`}},
+	{"a wait for what is not said", []change{second, {`"kind": "note", "text": "..."`, `"kind": "wait"`}}, false, []string{`events[5].for: missing`}},
+	{"terms that are none", []change{second, {`"kind": "note", "text": "..."`, `"kind": "terms"`}, {`"kind": "repair", "repair": "clean-lens"`, `"kind": "terms", "terms": {"minute_value": -1, "currency": "EUR", "working_value": 1, "as_is_value": 1}`}}, false, []string{
+		`events[4].terms.comeback_cost: missing`, `events[4].terms.minute_value: -1, want at least 0`, `events[5].terms: missing`}},
 	{"an event that is text", []change{{`{"n": 2, "at": "2026-03-04T10:13:00Z", "kind": "setup", "setup": "open"}`, `"open"`}}, false, []string{`events[1]: a string, want an object`}},
 	{"a field of another kind", []change{{`"setup": "open"`, `"setup": "open", "test": "rail"`}}, false, []string{`events[1].test: unknown field of "setup" event`}},
 	{"a result without outcome and reading", []change{{`, "outcome": "asks"`, ``}}, false, []string{`events[0]: 0 of the fields "outcome" and "reading", want exactly one`}},

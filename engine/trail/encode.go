@@ -15,7 +15,7 @@ import (
 func (t *Trail) Encode() []byte {
 	e := encoder{b: make([]byte, 0, 1024+128*len(t.Events)+len(t.ModelText)*9/8)}
 	e.raw("{\n  ").field("format").text(formatName)
-	e.raw(", ").field("version").int(1)
+	e.raw(", ").field("version").int(t.version())
 	e.raw(", ").field("id").text(t.ID)
 	e.raw(", ").field("created").text(t.Created)
 	e.raw(",\n  ").field("model").raw("{").field("id").text(t.Model.ID)
@@ -23,14 +23,8 @@ func (t *Trail) Encode() []byte {
 	e.raw(", ").field("sha256").text(t.Model.SHA256)
 	e.raw("},\n  ").field("unit").raw("{").field("label").text(t.Unit.Label)
 	e.raw(", ").field("notes").text(t.Unit.Notes)
-	e.raw("},\n  ").field("terms").raw("{").field("minute_value").number(t.Terms.MinuteValue)
-	e.raw(", ").field("currency").text(t.Terms.Currency)
-	e.raw(", ").field("tools")
-	encodeTexts(&e, t.Terms.Tools)
-	e.raw(",\n    ").field("working_value").number(t.Terms.WorkingValue)
-	e.raw(", ").field("as_is_value").number(t.Terms.AsIsValue)
-	e.raw(", ").field("comeback_cost").number(t.Terms.ComebackCost)
-	e.raw("},\n  ").field("events").raw("[")
+	e.raw("},\n  ").field("terms").terms(&t.Terms, ",\n    ")
+	e.raw(",\n  ").field("events").raw("[")
 	for i := range t.Events {
 		if i > 0 {
 			e.raw(",")
@@ -46,6 +40,19 @@ func (t *Trail) Encode() []byte {
 	}
 	e.raw("\n}\n")
 	return e.b
+}
+
+// version is that of the file: 1 for a trail that needs nothing of version 2.
+func (t *Trail) version() int {
+	if t.Terms.Exchange != 0 {
+		return 2
+	}
+	for i := range t.Events {
+		if k := t.Events[i].Kind; k == NewTerms || k == Wait {
+			return 2
+		}
+	}
+	return 1
 }
 
 // Encode returns the event as the object that stands for it in a trail file, on one
@@ -78,6 +85,21 @@ func (e *encoder) number(x float64) {
 		return
 	}
 	e.raw(document.Number64(x))
+}
+
+// terms adds terms; middle stands between the tools and what follows.
+func (e *encoder) terms(t *Terms, middle string) *encoder {
+	e.raw("{").field("minute_value").number(t.MinuteValue)
+	e.raw(", ").field("currency").text(t.Currency)
+	if t.Exchange != 0 {
+		e.raw(", ").field("exchange").number(t.Exchange)
+	}
+	e.raw(", ").field("tools")
+	encodeTexts(e, t.Tools)
+	e.raw(middle).field("working_value").number(t.WorkingValue)
+	e.raw(", ").field("as_is_value").number(t.AsIsValue)
+	e.raw(", ").field("comeback_cost").number(t.ComebackCost)
+	return e.raw("}")
 }
 
 func encodeTexts[S ~string](e *encoder, all []S) {
@@ -119,6 +141,12 @@ func (e *encoder) event(ev *Event) {
 	case Void:
 		e.raw(", ").field("of").int(ev.Of)
 		optional("reason", ev.Reason)
+	case NewTerms:
+		if ev.Terms != nil {
+			e.raw(", ").field("terms").terms(ev.Terms, ", ")
+		}
+	case Wait:
+		e.raw(", ").field("for").text(ev.For)
 	case End:
 		e.raw(", ").field("as").text(string(ev.As))
 		if len(ev.Causes) > 0 {

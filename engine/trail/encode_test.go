@@ -46,8 +46,11 @@ func anyTrail(rng *rand.Rand) *Trail {
 		sum := sha256.Sum256([]byte(t.ModelText))
 		t.Model.SHA256 = hex.EncodeToString(sum[:])
 	}
+	if rng.IntN(4) == 0 {
+		t.Terms.Exchange = math.SmallestNonzeroFloat64 + anyNumber(rng)
+	}
 	for n := 1; n <= rng.IntN(12); n++ {
-		e := Event{N: n, At: "2026-03-04T10:11:12.5+01:00", Kind: []Kind{Result, Result, Setup, Repair, Skip, Note, Void, End}[rng.IntN(8)]}
+		e := Event{N: n, At: "2026-03-04T10:11:12.5+01:00", Kind: []Kind{Result, Result, Setup, Repair, Skip, Note, Void, End, NewTerms, Wait}[rng.IntN(10)]}
 		if e.Kind == Void && n == 1 {
 			e.Kind = Note
 		}
@@ -73,6 +76,10 @@ func anyTrail(rng *rand.Rand) *Trail {
 			e.Text = anyText(rng)
 		case Void:
 			e.Of, e.Reason = 1+rng.IntN(n-1), anyText(rng)
+		case NewTerms:
+			e.Terms = &Terms{MinuteValue: anyNumber(rng), Currency: "USD", WorkingValue: anyNumber(rng), Exchange: 1 + anyNumber(rng)}
+		case Wait:
+			e.For = anyText(rng)
 		case End:
 			e.As = []Ending{SignedOff, WrittenOff, Returned}[rng.IntN(3)]
 			for range rng.IntN(3) {
@@ -94,6 +101,27 @@ func TestWhatIsEncodedLoadsAsTheSameTrail(t *testing.T) {
 		require.Equal(t, want, got)
 		require.Equal(t, string(text), string(got.Encode()))
 		require.True(t, json.Valid(text), "the standard library reads it too")
+	}
+}
+
+func TestATrailIsWrittenAsTheFirstVersionThatCanHoldIt(t *testing.T) {
+	tr, err := Load(edited(t, second))
+	require.NoError(t, err)
+	assert.Equal(t, exampleText, string(tr.Encode()), "nothing of version 2 is used")
+	for name, use := range map[string]func(t *Trail){
+		"an exchange": func(t *Trail) { t.Terms.Exchange = 1 },
+		"other terms": func(t *Trail) { t.Events[5] = Event{N: 6, At: t.Created, Kind: NewTerms, Terms: &Terms{Currency: "EUR"}} },
+		"a wait":      func(t *Trail) { t.Events[5] = Event{N: 6, At: t.Created, Kind: Wait, For: "a lens"} },
+	} {
+		t.Run(name, func(t *testing.T) {
+			tr, err := Load([]byte(exampleText))
+			require.NoError(t, err)
+			use(tr)
+			assert.Contains(t, string(tr.Encode()), `"version": 2`)
+			again, err := Load(tr.Encode())
+			require.NoError(t, err)
+			assert.Equal(t, tr, again)
+		})
 	}
 }
 
@@ -131,6 +159,10 @@ func FuzzTrail(f *testing.F) {
 	for _, events := range []string{``, `{"n":1,"at":"2026-03-04T10:11:12Z","kind":"note","text":""}`, `{"n":1,"at":"2026-03-04T10:11:12Z","kind":"result","test":"rail","reading":1}`} {
 		f.Add([]byte(`{"format":"pitwise/trail","version":1,"id":"a","created":"2026-03-04T10:11:12Z","model":{"id":"a","revision":"","sha256":"` + digest + `"},` +
 			`"unit":{"label":""},"terms":{"minute_value":0,"currency":"EUR","working_value":0,"as_is_value":0,"comeback_cost":0},"events":[` + events + `]}`))
+	}
+	for _, events := range []string{`{"n":1,"at":"2026-03-04T10:11:12Z","kind":"wait","for":"a part"}`, `{"n":1,"at":"2026-03-04T10:11:12Z","kind":"terms","terms":` + otherTerms + `}`} {
+		f.Add([]byte(`{"format":"pitwise/trail","version":2,"id":"a","created":"2026-03-04T10:11:12Z","model":{"id":"a","revision":"","sha256":"` + digest + `"},` +
+			`"unit":{"label":""},"terms":` + otherTerms + `,"events":[` + events + `]}`))
 	}
 	f.Add([]byte(`{"events":[{"n":1,"kind":"void","of":1},{"kind":"end","as":"x","causes":["a.b"]},{"kind":"skip"}]}`))
 	f.Add([]byte(`{"model_text":"x","model":{"sha256":"` + digest + `"}}`))

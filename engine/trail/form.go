@@ -18,6 +18,9 @@ const (
 	maxValues = 2 << 20
 )
 
+// newest is the newest version of the format.
+const newest = 2
+
 // formatName is the format field of every trail file.
 const formatName = "pitwise/trail"
 
@@ -86,6 +89,16 @@ var (
 	reasonField = document.Field{Name: "reason", Shape: plainText, Doc: "Why."}
 	testField   = document.Field{Name: "test", Shape: id, Required: true, Doc: "The id of the test."}
 
+	termsShape = &document.Record{Name: "terms", Doc: "What the person's time, parts and units are worth.", Fields: []document.Field{
+		{Name: "minute_value", Shape: amount, Required: true, Doc: "What a minute is worth, in the currency."},
+		{Name: "currency", Shape: document.Text{Form: model.CurrencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
+		{Name: "exchange", Shape: document.Real{Above: document.Bound(0)}, Since: 2, Doc: "How much of the currency one unit of the model's currency is worth; 1 if absent."},
+		{Name: "tools", Shape: document.Items{Each: id}, Doc: "The ids of the tools at hand."},
+		{Name: "working_value", Shape: amount, Required: true, Doc: "What the unit is worth working."},
+		{Name: "as_is_value", Shape: amount, Required: true, Doc: "What it is worth as it is."},
+		{Name: "comeback_cost", Shape: amount, Required: true, Doc: "What a unit that comes back costs, beyond its value."},
+	}}
+
 	eventShape = &document.Union{
 		Name: "event", Doc: "One thing that was done.", Tag: "kind",
 		Common: []document.Field{
@@ -112,6 +125,12 @@ var (
 				{Name: "of", Shape: counting, Required: true, Doc: "The n of that event."},
 				reasonField,
 			}},
+			{Tag: string(NewTerms), Since: 2, Doc: "The terms that stand from here on.", Fields: []document.Field{
+				{Name: "terms", Shape: termsShape, Required: true, Doc: "All of them, in place of the earlier ones."},
+			}},
+			{Tag: string(Wait), Since: 2, Doc: "The unit waits, until the next event that is no note.", Fields: []document.Field{
+				{Name: "for", Shape: plainText, Required: true, Doc: "What it waits for."},
+			}},
 			{Tag: string(End), Doc: "The unit left the bench.", Fields: []document.Field{
 				{Name: "as", Shape: document.Text{Enum: []string{string(SignedOff), string(WrittenOff), string(Returned)}}, Required: true, Doc: "How."},
 				{Name: "causes", Shape: document.Items{Each: document.Text{Form: model.ModeForm}}, Doc: "The modes that turned out to be at fault."},
@@ -119,18 +138,9 @@ var (
 		},
 	}
 
-	termsShape = &document.Record{Name: "terms", Fields: []document.Field{
-		{Name: "minute_value", Shape: amount, Required: true, Doc: "What a minute is worth, in the currency."},
-		{Name: "currency", Shape: document.Text{Form: model.CurrencyForm}, Required: true, Doc: "Three letters by ISO 4217."},
-		{Name: "tools", Shape: document.Items{Each: id}, Doc: "The ids of the tools at hand."},
-		{Name: "working_value", Shape: amount, Required: true, Doc: "What the unit is worth working."},
-		{Name: "as_is_value", Shape: amount, Required: true, Doc: "What it is worth as it is."},
-		{Name: "comeback_cost", Shape: amount, Required: true, Doc: "What a unit that comes back costs, beyond its value."},
-	}}
-
 	trailShape = &document.Record{Name: "trail", Doc: "What was done to one unit, in order.", Fields: []document.Field{
 		{Name: "format", Shape: document.Text{Enum: []string{formatName}}, Required: true, Doc: "What kind of file this is."},
-		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(1)}, Required: true, Doc: "The version of the format."},
+		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(newest)}, Required: true, Doc: "The version of the format."},
 		{Name: "id", Shape: document.Text{Form: filledForm}, Required: true, Doc: "Tells this trail from all others."},
 		{Name: "created", Shape: moment, Required: true, Doc: "When the unit was taken in, by RFC 3339."},
 		{Name: "model", Required: true, Doc: "The model that the trail was recorded under.", Shape: &document.Record{Name: "model", Fields: []document.Field{

@@ -16,7 +16,11 @@ func Load(text []byte) (*Trail, error) {
 	root, ok := r.Read(document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues})
 	t := &Trail{}
 	if ok && isTrail(r, root) {
-		document.Check(r, root, trailShape)
+		version, _ := root.Get("version").Int()
+		if version < 1 || version > newest {
+			version = newest // for the rest of the defects
+		}
+		document.CheckVersion(r, root, trailShape, version)
 		decode(r, root, t)
 	}
 	if d := r.Defects(); len(d) > 0 {
@@ -96,6 +100,11 @@ func event(r *document.Report, i, before int, v document.Value) Event {
 		Text:    text(v.Get("text")),
 		As:      Ending(text(v.Get("as"))),
 		Causes:  texts[model.ModeID](v.Get("causes")),
+		For:     text(v.Get("for")),
+	}
+	if terms := v.Get("terms"); terms.Exists() {
+		read := decodeTerms(terms)
+		e.Terms = &read
 	}
 	n := v.Get("n")
 	var ok bool

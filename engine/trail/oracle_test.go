@@ -137,6 +137,8 @@ func compareParts(t require.TestingT, modelText, trailText []byte, parts oracle.
 		assert.Equal(t, w.N, got.Warnings[i].N)
 		assert.NotEmpty(t, got.Warnings[i].Text)
 	}
+	assert.Equal(t, want.Tries, triesOf(m, got))
+	assert.Equal(t, want.Seen, seenOf(m, got))
 
 	if parts&oracle.Origin != 0 {
 		origin, err := trail.Origin(s, tr)
@@ -154,6 +156,30 @@ func compareParts(t require.TestingT, modelText, trailText []byte, parts oracle.
 		d.odds(fmt.Sprintf("doubt %d", w.N), doubts[i].P, w.P)
 	}
 	return d
+}
+
+// triesOf and seenOf name what an account counts.
+func triesOf(m *model.Model, a *trail.Account) map[string]map[string]int {
+	out := map[string]map[string]int{}
+	for r, counts := range a.Tries {
+		for i, n := range counts {
+			if i == 0 {
+				out[string(m.Repairs[r].ID)] = map[string]int{}
+			}
+			out[string(m.Repairs[r].ID)][string(m.Modes[m.Repairs[r].Change.Fixes[i].Mode].ID)] = n
+		}
+	}
+	return out
+}
+
+func seenOf(m *model.Model, a *trail.Account) map[string]string {
+	out := map[string]string{}
+	for test, o := range a.Seen {
+		if o >= 0 {
+			out[string(m.Tests[test].ID)] = string(m.Tests[test].Outcomes[o].ID)
+		}
+	}
+	return out
 }
 
 func TestReplayAgreesWithTheOracleOnRandomModelsAndTrails(t *testing.T) {
@@ -184,6 +210,15 @@ func TestReplayAgreesWithTheOracleOnRandomModelsAndTrails(t *testing.T) {
 		{"with many components", 5,
 			random.Size{Components: 14, Modes: 2, Tests: 6, Outcomes: 3, Repairs: 3, Setups: 2, MostFaults: 2, Exact: true},
 			random.Length{Events: 6}},
+		{"of version 2", 120,
+			random.Size{Components: 5, Modes: 2, Tests: 5, Outcomes: 5, Repairs: 4, Setups: 4, Second: true},
+			random.Length{Events: 14, Repeats: 5, Second: true}},
+		{"of version 2, of extreme numbers", 80,
+			random.Size{Components: 4, Modes: 2, Tests: 5, Outcomes: 4, Repairs: 4, Setups: 4, Second: true, Extreme: true},
+			random.Length{Events: 14, Repeats: 5, Second: true}},
+		{"of version 2, full of repairs", 60,
+			random.Size{Components: 3, Modes: 2, Tests: 3, Outcomes: 3, Repairs: 2, Setups: 3, Second: true},
+			random.Length{Events: 16, Only: []string{"result", "repair", "repair", "repair", "setup", "void"}}},
 	} {
 		t.Run(group.name, func(t *testing.T) {
 			for seed := range share(group.pairs) {

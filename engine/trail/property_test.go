@@ -13,9 +13,13 @@ import (
 
 	"pitwise/engine/belief"
 	"pitwise/engine/internal/random"
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
+
+// newer is middling with what version 2 of the format brought.
+var newer = random.Size{Components: 5, Modes: 3, Tests: 5, Outcomes: 5, Repairs: 4, Setups: 4, Second: true}
 
 var middling = random.Size{Components: 5, Modes: 3, Tests: 4, Outcomes: 5, Repairs: 4, Setups: 4}
 
@@ -91,7 +95,7 @@ func closeOdds(t *testing.T, want, got trail.Odds) {
 
 func TestTheOrderOfResultsBetweenChangesDoesNotMatter(t *testing.T) {
 	kinds := []string{"result", "result", "result", "result", "result", "repair", "setup"}
-	each(t, 120, middling, random.Length{Events: 18, Only: kinds}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
+	each(t, 120, newer, random.Length{Events: 18, Only: kinds}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
 		a := play(t, s, rewrite(t, text, func(e []object) []object { return e }))
 		b := play(t, s, rewrite(t, text, func(e []object) []object {
 			for from := 0; from < len(e); {
@@ -115,7 +119,7 @@ func TestTheOrderOfResultsBetweenChangesDoesNotMatter(t *testing.T) {
 
 func TestVoidingEqualsNeverRecorded(t *testing.T) {
 	kinds := []string{"result", "result", "result", "repair", "setup", "skip", "note", "end"}
-	each(t, 120, middling, random.Length{Events: 14, Only: kinds}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
+	each(t, 120, newer, random.Length{Events: 14, Second: true, Only: append(kinds, "wait", "terms")}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
 		var gone []int // numbers of the events that are taken back
 		for n := 1; n <= 14; n++ {
 			if rng.IntN(4) == 0 {
@@ -154,6 +158,8 @@ func TestVoidingEqualsNeverRecorded(t *testing.T) {
 			assert.Equal(t, !slices.Contains(gone, i), line.Live)
 		}
 		assert.Equal(t, never.origin, voided.origin)
+		assert.Equal(t, never.account.Tries, voided.account.Tries)
+		assert.Equal(t, never.account.Seen, voided.account.Seen)
 		require.Len(t, voided.doubts, len(never.doubts))
 		for i, d := range never.doubts {
 			assert.Equal(t, same[d.N-1], voided.doubts[i].N)
@@ -162,7 +168,175 @@ func TestVoidingEqualsNeverRecorded(t *testing.T) {
 		require.Len(t, voided.account.Warnings, len(never.account.Warnings))
 		for i, w := range never.account.Warnings {
 			assert.Equal(t, same[w.N-1], voided.account.Warnings[i].N)
+			assert.Equal(t, w.Kind, voided.account.Warnings[i].Kind)
 		}
+	})
+}
+
+// toldOf sorts out which events are results of told tests.
+func toldOf(s *belief.Space, e object) bool {
+	if e["kind"] != "result" {
+		return false
+	}
+	test, _ := s.Model().Test(model.TestID(e["test"].(string)))
+	return test.Told
+}
+
+func TestATellingMeansTheSameWhereverItStands(t *testing.T) {
+	kinds := []string{"result", "result", "result", "repair", "setup", "wait", "terms", "note"}
+	moved := 0
+	each(t, 120, newer, random.Length{Events: 16, Second: true, Only: kinds}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
+		a := play(t, s, rewrite(t, text, func(e []object) []object { return e }))
+		var order []int // of the events of a in b
+		b := play(t, s, rewrite(t, text, func(e []object) []object {
+			// The told results keep their order and stand anywhere.
+			var told, rest []int
+			for i := range e {
+				if toldOf(s, e[i]) {
+					told = append(told, i)
+				} else {
+					rest = append(rest, i)
+				}
+			}
+			for len(told)+len(rest) > 0 {
+				if len(rest) == 0 || len(told) > 0 && rng.IntN(len(told)+len(rest)) < len(told) {
+					order, told = append(order, told[0]), told[1:]
+				} else {
+					order, rest = append(order, rest[0]), rest[1:]
+				}
+			}
+			out := make([]object, len(e))
+			for to, from := range order {
+				out[to] = e[from]
+				if to != from && toldOf(s, e[from]) {
+					moved++
+				}
+			}
+			return out
+		}))
+		last := len(a.account.Lines) - 1
+		assert.Equal(t, a.account.Lines[last].Odds, b.account.Lines[last].Odds, "to the bit")
+		assert.Equal(t, a.account.Lines[last].LogEvidence, b.account.Lines[last].LogEvidence)
+		assert.Equal(t, a.account.Lines[last].Dropped, b.account.Lines[last].Dropped)
+		assert.Equal(t, a.origin, b.origin)
+		assert.Equal(t, a.account.Tries, b.account.Tries)
+		assert.Equal(t, a.account.Seen, b.account.Seen)
+		p := map[int]float64{}
+		for _, d := range a.doubts {
+			p[d.N] = d.P
+		}
+		require.Len(t, b.doubts, len(p))
+		for _, d := range b.doubts {
+			assert.Equal(t, p[order[d.N-1]+1], d.P)
+		}
+		for test := range s.Model().Tests {
+			assert.Equal(t, a.account.Final.Predict(nil, test), b.account.Final.Predict(nil, test))
+		}
+	})
+	assert.Greater(t, moved, int(share(120)), "some told results do move")
+}
+
+func TestALineIsTheLastOneOfTheTrailUpToIt(t *testing.T) {
+	// source: formats.md, section 6: line n is the last line of the trail of events 1 to n.
+	kinds := []string{"result", "result", "repair", "setup"}
+	each(t, 40, newer, random.Length{Events: 12, Second: true, Only: kinds}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
+		whole := play(t, s, rewrite(t, text, func(e []object) []object { return e }))
+		for n := 1; n <= 12; n++ {
+			part := play(t, s, rewrite(t, text, func(e []object) []object { return e[:n] }))
+			want, got := part.account.Lines[n], whole.account.Lines[n]
+			assert.Equal(t, want.Odds, got.Odds)
+			assert.Equal(t, want.LogEvidence, got.LogEvidence)
+			assert.Equal(t, want.Dropped, got.Dropped)
+			require.Len(t, got.Decibans, len(want.Decibans))
+			for f := range want.Decibans {
+				assert.InDelta(t, want.Decibans[f], got.Decibans[f], 1e-15)
+			}
+		}
+	})
+}
+
+// A repair that remembers does what one that does not would do whose chances fell after each
+// failure: the same trail under a model in which each try is a repair of its own.
+func TestMemoryIsARepairForEachTry(t *testing.T) {
+	each(t, 60, newer, random.Length{Events: 14, Second: true, Only: []string{"result", "result", "repair", "repair", "setup"}}, func(t *testing.T, rng *rand.Rand, s *belief.Space, text []byte) {
+		m := s.Model()
+		tr, err := trail.Load(text)
+		require.NoError(t, err)
+		got := play(t, s, tr)
+		var plain map[string]any
+		require.NoError(t, json.Unmarshal(m.Text, &plain))
+		var repairs []any
+		events := rewrite(t, text, func(e []object) []object {
+			type deed struct {
+				repair string
+				risks  map[string]any
+			}
+			var deeds []deed // setup steps have no repair
+			byID := func(list any, id any) map[string]any {
+				for _, each := range list.([]any) {
+					if each.(map[string]any)["id"] == id {
+						return each.(map[string]any)
+					}
+				}
+				return nil
+			}
+			setup := m.Root
+			for i := range e {
+				switch e[i]["kind"] {
+				case "setup":
+					to, _ := m.Setup(model.SetupID(e[i]["setup"].(string)))
+					leave, enter := m.Path(setup, to.Index)
+					for j, id := range append(leave, enter...) {
+						step := byID(plain["setups"], string(m.Setups[id].ID))["leave"]
+						if j >= len(leave) {
+							step = byID(plain["setups"], string(m.Setups[id].ID))["enter"]
+						}
+						risks, _ := step.(map[string]any)["risks"].(map[string]any)
+						deeds = append(deeds, deed{"", risks})
+					}
+					setup = to.Index
+				case "repair":
+					name := e[i]["repair"].(string)
+					copied := map[string]any{}
+					for k, v := range byID(plain["repairs"], name) {
+						copied[k] = v
+					}
+					kappa, remembers := copied["steadiness"].(float64)
+					fixes := map[string]any{}
+					for mode, p := range copied["fixes"].(map[string]any) {
+						n := 0.0
+						for j := len(deeds) - 1; j >= 0; j-- {
+							if _, ok := deeds[j].risks[mode]; ok {
+								break
+							}
+							if deeds[j].repair == name {
+								n++
+							}
+						}
+						fixes[mode] = p
+						if remembers {
+							fixes[mode] = kappa * p.(float64) / (kappa + n)
+						}
+					}
+					risks, _ := copied["risks"].(map[string]any)
+					deeds = append(deeds, deed{name, risks})
+					delete(copied, "steadiness")
+					delete(copied, "only_after")
+					copied["id"], copied["fixes"] = fmt.Sprintf("try-%d", i), fixes
+					repairs = append(repairs, copied)
+					e[i]["repair"] = copied["id"]
+				}
+			}
+			return e
+		})
+		plain["repairs"] = append([]any{}, repairs...)
+		modelText, err := json.Marshal(plain)
+		require.NoError(t, err)
+		want := play(t, spaceOf(t, modelText), events)
+		last := len(want.account.Lines) - 1
+		closeOdds(t, want.account.Lines[last].Odds, got.account.Lines[last].Odds)
+		closeOdds(t, want.origin, got.origin)
+		assert.InDelta(t, want.account.Lines[last].LogEvidence, got.account.Lines[last].LogEvidence, 1e-11)
 	})
 }
 

@@ -2,6 +2,7 @@ package trail
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -55,6 +56,8 @@ const (
 	Other WarningKind = ""
 	// Away is a result or a repair that was done in another setup than its own.
 	Away WarningKind = "away"
+	// Unasked is a repair that was done without a result that it asks for.
+	Unasked WarningKind = "unasked"
 )
 
 // A Doubt is the probability of a live result given all the others.
@@ -69,6 +72,11 @@ type Account struct {
 	Final    *belief.Belief
 	Setup    int // index in Model.Setups
 	Warnings []Warning
+
+	// Tries are the failures that repairs remember, as in plan.Situation: by repair and by its
+	// fixes, nil for repairs without a memory; nil if no repair of the model has one.
+	Tries [][]int
+	Seen  []int // the last live outcome of each test, by test index; -1 for none
 }
 
 // An EventError says which event could not be worked out.
@@ -84,23 +92,34 @@ func (e *EventError) Unwrap() error { return e.Err }
 type act struct {
 	event *Event
 	live  bool
+	told  bool // a result that acts before all that is not told
 	links []belief.Link
 	setup int // after it
 }
 
-// acts works out what each event does under a model, and what is odd about it.
-func acts(m *model.Model, t *Trail) ([]act, []Warning, error) {
+// A course is what all events of a trail do under a model.
+type course struct {
+	acts     []act
+	warnings []Warning
+	tries    [][]int // after the last event
+	seen     []int
+}
+
+// courseOf works out what each event does under a model, and what is odd about it.
+func courseOf(m *model.Model, t *Trail) (*course, error) {
 	if err := t.Check(m); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	var warnings []Warning
+	c := &course{acts: make([]act, 0, len(t.Events)), tries: m.Untried(), seen: make([]int, len(m.Tests))}
+	for i := range c.seen {
+		c.seen[i] = -1
+	}
 	away := func(e *Event, words model.Words, at, now int) {
 		if at != now {
-			warnings = append(warnings, Warning{N: e.N, Kind: Away, At: at, Now: now, Text: fmt.Sprintf("%s %q belongs to setup %q, done in %q",
+			c.warnings = append(c.warnings, Warning{N: e.N, Kind: Away, At: at, Now: now, Text: fmt.Sprintf("%s %q belongs to setup %q, done in %q",
 				e.Kind, words.Title, m.Setups[at].ID, m.Setups[now].ID)})
 		}
 	}
-	all := make([]act, 0, len(t.Events))
 	live := t.Live()
 	setup := m.Root
 	for i := range t.Events {
@@ -110,12 +129,25 @@ func acts(m *model.Model, t *Trail) ([]act, []Warning, error) {
 			switch e.Kind {
 			case Result:
 				test, _ := m.Test(e.Test)
-				away(e, test.Words, test.At, setup)
-				a.links = []belief.Link{{Test: test.Index, Weights: e.weights(test)}}
+				a.told = test.Told
+				if !test.Told {
+					away(e, test.Words, test.At, setup)
+				}
+				weights := e.weights(test)
+				c.seen[test.Index] = heaviest(weights)
+				a.links = []belief.Link{{Test: test.Index, Weights: weights}}
 			case Repair:
 				repair, _ := m.Repair(e.Repair)
 				away(e, repair.Words, repair.At, setup)
-				a.links = []belief.Link{{Change: repair.Change}}
+				if !repair.OnlyAfter.Met(c.seen) {
+					c.warnings = append(c.warnings, Warning{N: e.N, Kind: Unasked, Text: fmt.Sprintf("%s %q was done without a result that it asks for", e.Kind, repair.Title)})
+				}
+				change := repair.Change
+				if c.tries != nil {
+					change = repair.After(c.tries[repair.Index])
+				}
+				a.links = []belief.Link{{Change: change}}
+				c.tries = m.Tried(c.tries, repair.Index)
 			case Setup:
 				to, _ := m.Setup(e.Setup)
 				leave, enter := m.Path(setup, to.Index)
@@ -125,13 +157,26 @@ func acts(m *model.Model, t *Trail) ([]act, []Warning, error) {
 				for _, s := range enter {
 					a.links = append(a.links, belief.Link{Change: m.Setups[s].Enter.Change})
 				}
+				for _, l := range a.links {
+					c.tries = m.Disturbed(c.tries, l.Change)
+				}
 				setup = to.Index
 			}
 		}
 		a.setup = setup
-		all = append(all, a)
+		c.acts = append(c.acts, a)
 	}
-	return all, warnings, nil
+	return c, nil
+}
+
+// equalWeights is how far two weights may be apart, as a part of the larger, and be equal: a
+// reading on the border of two outcomes is half of each, but for tails far away.
+const equalWeights = 1e-9
+
+// heaviest returns the outcome with the largest weight, the first listed of equal ones.
+func heaviest(weights []float64) int {
+	most := slices.Max(weights)
+	return slices.IndexFunc(weights, func(w float64) bool { return w >= most*(1-equalWeights) })
 }
 
 // weights returns the weight of a result on each outcome of its test.
@@ -148,43 +193,116 @@ func (e *Event) weights(t *model.Test) []float64 {
 }
 
 // Replay works a trail out under a model, event by event. Voids act on the whole trail: a
-// void event leaves no trace in any line. The error is Defects where the trail does not
-// fit the model, or an EventError that wraps belief.ErrImpossible or belief.ErrTooBlurred;
-// the account then ends before that event.
+// void event leaves no trace in any line. Told results act first: a line is the last one of
+// the trail up to its event with the told results moved to the front. The error is Defects
+// where the trail does not fit the model, or an EventError that wraps belief.ErrImpossible,
+// belief.ErrTooBlurred or ErrToldTooLate; the account then ends before that event.
+//
+// The time is linear in the events, but that a told result after a result or a change of
+// another kind takes that of following all of those anew.
 func Replay(s *belief.Space, t *Trail) (*Account, error) {
 	m := s.Model()
-	all, warnings, err := acts(m, t)
+	c, err := courseOf(m, t)
 	if err != nil {
 		return nil, err
 	}
-	b := s.Prior()
-	a := &Account{Final: b, Setup: m.Root, Warnings: warnings}
-	a.Lines = append(a.Lines, Line{Kind: Start, Live: true, Odds: OddsOf(b), Dropped: b.Dropped(), Setup: m.Root})
-	for _, act := range all {
+	r := replayer{space: s, now: s.Prior()}
+	a := &Account{Setup: m.Root, Warnings: c.warnings, Tries: c.tries, Seen: c.seen}
+	a.Lines = append(a.Lines, Line{Kind: Start, Live: true, Odds: OddsOf(r.now), Dropped: r.now.Dropped(), Setup: m.Root})
+	for _, act := range c.acts {
 		line := Line{N: act.event.N, Kind: act.event.Kind, Live: act.live, Setup: act.setup}
-		for _, l := range act.links {
-			if l.Weights != nil {
-				line.Decibans, err = b.Decibans(l.Test, l.Weights)
-				if err == nil {
-					err = b.Observe(l.Test, l.Weights)
-				}
-			} else {
-				err = b.Apply(l.Change)
-			}
-			if err != nil {
-				return a, &EventError{act.event.N, err}
-			}
+		if line.Decibans, err = r.act(act); err != nil {
+			a.Final = r.now
+			return a, &EventError{act.event.N, err}
 		}
 		if len(act.links) > 0 {
-			line.Odds = OddsOf(b)
+			line.Odds = OddsOf(r.now)
 		} else {
 			line.Odds = a.Lines[len(a.Lines)-1].Odds
 		}
-		line.LogEvidence, line.Dropped = b.LogEvidence(), b.Dropped()
+		line.LogEvidence, line.Dropped = r.now.LogEvidence(), r.now.Dropped()
 		a.Lines = append(a.Lines, line)
 		a.Setup = act.setup
 	}
+	a.Final = r.now
 	return a, nil
+}
+
+// ErrToldTooLate says that told results come after so much else, so often, that following
+// all of it anew each time is more than a person would wait for.
+var ErrToldTooLate = errors.New("trail: too many told results after too much else")
+
+// mostAnew is the most work of following anew, in masses times links: some seconds.
+const mostAnew = 1e9
+
+// A replayer follows a trail along its events.
+type replayer struct {
+	space *belief.Space
+	now   *belief.Belief
+	front *belief.Belief // after the told results alone; nil while there is nothing else
+	rest  []belief.Link  // what is not told, if the model has anything that is
+	anew  float64        // work of following anew so far
+}
+
+// act takes in what an event does, and returns the decibans of a result. At an error the
+// belief is as it was but for what an event of several steps has done already.
+func (r *replayer) act(a act) (decibans []float64, err error) {
+	if a.told && r.front != nil {
+		return r.late(a.links[0])
+	}
+	for _, l := range a.links {
+		if !a.told {
+			if r.front == nil && r.tells() {
+				r.front = r.now.Clone()
+			}
+			if r.front != nil {
+				r.rest = append(r.rest, l)
+			}
+		}
+		if l.Weights != nil {
+			if decibans, err = r.now.Decibans(l.Test, l.Weights); err != nil {
+				return nil, err
+			}
+		}
+		if err = follow(r.now, l); err != nil {
+			return nil, err
+		}
+	}
+	return decibans, nil
+}
+
+// tells reports whether the model has told tests.
+func (r *replayer) tells() bool {
+	tests := r.space.Model().Tests
+	return slices.ContainsFunc(tests, func(t model.Test) bool { return t.Told })
+}
+
+// late takes in a told result after what is not told: it acts before all of that.
+func (r *replayer) late(l belief.Link) ([]float64, error) {
+	if r.anew += float64(float64(len(r.rest)) * float64(r.space.Len())); r.anew > mostAnew {
+		return nil, ErrToldTooLate
+	}
+	front := r.front.Clone()
+	if err := follow(front, l); err != nil {
+		return nil, err
+	}
+	now := front.Clone()
+	for _, each := range r.rest {
+		if err := follow(now, each); err != nil {
+			return nil, err
+		}
+	}
+	decibans := r.now.DecibansTo(now)
+	r.front, r.now = front, now
+	return decibans, nil
+}
+
+// follow takes a link into a belief.
+func follow(b *belief.Belief, l belief.Link) error {
+	if l.Weights != nil {
+		return b.Observe(l.Test, l.Weights)
+	}
+	return b.Apply(l.Change)
 }
 
 // OddsOf returns the odds that a belief holds.
@@ -192,12 +310,17 @@ func OddsOf(b *belief.Belief) Odds {
 	return Odds{b.Sound(), b.Modes(nil), b.Faults(nil)}
 }
 
-// links joins what all live events do, with the event of each link.
-func links(acts []act) (all []belief.Link, events []*Event) {
-	for _, a := range acts {
-		for _, l := range a.links {
-			all = append(all, l)
-			events = append(events, a.event)
+// links joins what all live events do, told results first, with the event of each link.
+func (c *course) links() (all []belief.Link, events []*Event) {
+	for _, told := range []bool{true, false} {
+		for _, a := range c.acts {
+			if a.told != told {
+				continue
+			}
+			for _, l := range a.links {
+				all = append(all, l)
+				events = append(events, a.event)
+			}
 		}
 	}
 	return all, events
@@ -206,11 +329,11 @@ func links(acts []act) (all []belief.Link, events []*Event) {
 // Origin returns the odds of what was wrong when the unit came in, given everything
 // recorded since.
 func Origin(s *belief.Space, t *Trail) (Odds, error) {
-	all, _, err := acts(s.Model(), t)
+	c, err := courseOf(s.Model(), t)
 	if err != nil {
 		return Odds{}, err
 	}
-	chain, _ := links(all)
+	chain, _ := c.links()
 	b, err := s.Origin(chain)
 	if err != nil {
 		return Odds{}, err
@@ -218,16 +341,16 @@ func Origin(s *belief.Space, t *Trail) (Odds, error) {
 	return OddsOf(b), nil
 }
 
-// Doubts returns, for each live result in order, the probability of that result given
-// all the others. A small one says: look at this one again. The error wraps
+// Doubts returns, for each live result in the order of the trail, the probability of that
+// result given all the others. A small one says: look at this one again. The error wraps
 // belief.ErrTooLong where there are too many changes to leave out each result in turn; the
 // lines and the origin are then still to be had.
 func Doubts(s *belief.Space, t *Trail) ([]Doubt, error) {
-	all, _, err := acts(s.Model(), t)
+	c, err := courseOf(s.Model(), t)
 	if err != nil {
 		return nil, err
 	}
-	chain, events := links(all)
+	chain, events := c.links()
 	p, err := s.LeaveOneOut(chain)
 	if err != nil {
 		return nil, err
@@ -238,5 +361,6 @@ func Doubts(s *belief.Space, t *Trail) ([]Doubt, error) {
 			doubts = append(doubts, Doubt{e.N, p[i]})
 		}
 	}
+	slices.SortFunc(doubts, func(a, b Doubt) int { return a.N - b.N })
 	return doubts, nil
 }

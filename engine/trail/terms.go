@@ -30,5 +30,6 @@ func decodeTerms(v document.Value) Terms {
 		WorkingValue: number(v.Get("working_value")),
 		AsIsValue:    number(v.Get("as_is_value")),
 		ComebackCost: number(v.Get("comeback_cost")),
+		Exchange:     number(v.Get("exchange")),
 	}
 }

@@ -13,6 +13,7 @@ import (
 func FuzzTerms(f *testing.F) {
 	f.Add([]byte(termsText))
 	f.Add([]byte(`{"minute_value": 0, "currency": "EUR", "working_value": 1e308, "as_is_value": -1, "comeback_cost": 5e-324}`))
+	f.Add([]byte(`{"minute_value": 0, "currency": "EUR", "exchange": 1e-300, "working_value": 1, "as_is_value": 1, "comeback_cost": 1}`))
 	f.Add([]byte(`{"tools": ["a", "a"], "currency": "euro"}`))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		terms, err := trail.LoadTerms(text)

@@ -37,6 +37,14 @@ type Terms struct {
 	Exchange     float64 // Currency for one unit of the model's currency; 0 if not given, which means 1
 }
 
+// Rate returns how much of Currency one unit of the model's currency is worth.
+func (t Terms) Rate() float64 {
+	if t.Exchange == 0 {
+		return 1
+	}
+	return t.Exchange
+}
+
 // Kind is the kind of an event.
 type Kind string
 

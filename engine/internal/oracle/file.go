@@ -25,11 +25,7 @@ type Model struct {
 	} `json:"components"`
 	Tests []*test `json:"tests"`
 
-	Repairs []struct {
-		ID string `json:"id"`
-		At string `json:"at"`
-		change
-	} `json:"repairs"`
+	Repairs []*repair `json:"repairs"`
 
 	kept    []hypothesis
 	index   map[string]int // of a hypothesis in kept, by key
@@ -44,8 +40,22 @@ type change struct {
 	Risks map[string]float64 `json:"risks"`
 }
 
+type repair struct {
+	ID string `json:"id"`
+	At string `json:"at"`
+	change
+	Steadiness float64 `json:"steadiness"`
+	OnlyAfter  *struct {
+		Any []struct {
+			Test     string   `json:"test"`
+			Outcomes []string `json:"outcomes"`
+		} `json:"any"`
+	} `json:"only_after"`
+}
+
 type test struct {
 	ID      string `json:"id"`
+	Told    bool   `json:"told"`
 	At      string `json:"at"`
 	Reading *struct {
 		Percent  float64 `json:"percent"`
@@ -98,6 +108,15 @@ func (m *Model) test(id string) *test {
 	for _, t := range m.Tests {
 		if t.ID == id {
 			return t
+		}
+	}
+	return nil
+}
+
+func (m *Model) repair(id string) *repair {
+	for _, r := range m.Repairs {
+		if r.ID == id {
+			return r
 		}
 	}
 	return nil

@@ -38,7 +38,8 @@ type Doubt struct {
 	P float64 `json:"p"`
 }
 
-// A Warning is an event that was done away from its setup.
+// A Warning is an event that was done away from its setup, or a repair without the result
+// that it asks for.
 type Warning struct {
 	N    int    `json:"n"`
 	Text string `json:"text"`
@@ -51,6 +52,9 @@ type Account struct {
 	Doubts   []Doubt
 	Warnings []Warning
 	Next     map[string][]float64 // by test: the probability of each outcome, were it the next result
+
+	Tries map[string]map[string]int // by repair and mode of its fixes: n of the next try, of repairs with a steadiness
+	Seen  map[string]string         // by test: its last live outcome; no entry for none
 }
 
 // A walk goes along a trail. Its joint probability is over where the unit stands now
@@ -62,11 +66,10 @@ type walk struct {
 	urns        map[string]*urn
 	logEvidence num
 	dropped     num
-	setup       string
 }
 
 func (m *Model) start(origins bool) *walk {
-	w := &walk{m: m, began: 1, urns: map[string]*urn{}, logEvidence: zero(), dropped: m.dropped, setup: m.root()}
+	w := &walk{m: m, began: 1, urns: map[string]*urn{}, logEvidence: zero(), dropped: m.dropped}
 	if origins {
 		w.began = len(m.kept)
 	}
@@ -156,7 +159,7 @@ type fork struct {
 }
 
 // split lets every fork whose component is in one state go to another with probability p.
-func split(forks []fork, p float64, part int, from, to int8) []fork {
+func split(forks []fork, p num, part int, from, to int8) []fork {
 	var out []fork
 	for _, f := range forks {
 		if f.s[part] != from {
@@ -165,23 +168,23 @@ func split(forks []fork, p float64, part int, from, to int8) []fork {
 		}
 		moved := slices.Clone(f.s)
 		moved[part] = to
-		out = append(out, fork{f.s, mul(f.p, sub(whole(1), exact(p)))}, fork{moved, mul(f.p, exact(p))})
+		out = append(out, fork{f.s, mul(f.p, sub(whole(1), p))}, fork{moved, mul(f.p, p)})
 	}
 	return out
 }
 
 // after lists where a change leads from s: every subset of the fixes that are there
 // leaves, then every subset of the risks whose component is sound by then enters.
-func (m *Model) after(s hypothesis, c change) []fork {
+func (m *Model) after(s hypothesis, c effect) []fork {
 	forks := []fork{{s, whole(1)}}
 	for _, id := range m.modes() {
-		if p, ok := c.Fixes[id]; ok {
+		if p, ok := c.fixes[id]; ok {
 			part, mode := m.find(id)
 			forks = split(forks, p, part, mode, 0)
 		}
 	}
 	for _, id := range m.modes() {
-		if p, ok := c.Risks[id]; ok {
+		if p, ok := c.risks[id]; ok {
 			part, mode := m.find(id)
 			forks = split(forks, p, part, 0, mode)
 		}
@@ -189,7 +192,7 @@ func (m *Model) after(s hypothesis, c change) []fork {
 	return forks
 }
 
-func (w *walk) change(c change) error {
+func (w *walk) change(c effect) error {
 	moved := w.empty()
 	kept := zero()
 	for h, row := range w.joint {
@@ -219,9 +222,9 @@ func (w *walk) change(c change) error {
 	w.scale()
 	for _, t := range w.m.Tests {
 		for id := range t.Given {
-			_, fixed := c.Fixes[id]
-			_, risked := c.Risks[id]
-			if fixed || risked {
+			_, fixed := c.fixes[id]
+			_, risked := c.risks[id]
+			if (fixed || risked) && !t.Told {
 				delete(w.urns, t.ID)
 			}
 		}
@@ -229,35 +232,105 @@ func (w *walk) change(c change) error {
 	return nil
 }
 
-// go to a setup, one step of the tree at a time.
-func (w *walk) move(to string) error {
-	from, goal := w.m.outward(w.setup), w.m.outward(to)
-	for _, id := range from {
+// An effect is a change as it acts on one unit: the chances of a repair that remembers are
+// those of this try.
+type effect struct{ fixes, risks map[string]num }
+
+func plainly(c change) effect {
+	e := effect{map[string]num{}, map[string]num{}}
+	for id, p := range c.Fixes {
+		e.fixes[id] = exact(p)
+	}
+	for id, p := range c.Risks {
+		e.risks[id] = exact(p)
+	}
+	return e
+}
+
+// way lists the steps from a setup to another, one step of the tree at a time.
+func (m *Model) way(from, to string) []change {
+	var out []change
+	below, goal := m.outward(from), m.outward(to)
+	for _, id := range below {
 		if slices.Contains(goal, id) {
 			break
 		}
-		for _, s := range w.m.Setups {
+		for _, s := range m.Setups {
 			if s.ID == id {
-				if err := w.change(s.Leave); err != nil {
-					return err
-				}
+				out = append(out, s.Leave)
 			}
 		}
 	}
 	for _, id := range slices.Backward(goal) {
-		if slices.Contains(from, id) {
+		if slices.Contains(below, id) {
 			continue
 		}
-		for _, s := range w.m.Setups {
+		for _, s := range m.Setups {
 			if s.ID == id {
-				if err := w.change(s.Enter); err != nil {
-					return err
-				}
+				out = append(out, s.Enter)
 			}
 		}
 	}
-	w.setup = to
-	return nil
+	return out
+}
+
+// A deed is a live change of a trail: a try of a repair, or a setup step (repair is nil).
+type deed struct {
+	repair *repair
+	change change
+}
+
+// failures is n for the next try of a repair against a mode, after those deeds: its tries
+// since the last deed that names the mode in its risks.
+func failures(deeds []deed, r *repair, mode string) int {
+	n := 0
+	for _, d := range slices.Backward(deeds) {
+		if _, ok := d.change.Risks[mode]; ok {
+			break
+		}
+		if d.repair == r {
+			n++
+		}
+	}
+	return n
+}
+
+// A scene is what one event changes of a unit, and the setup it is in afterwards.
+type scene struct {
+	effects []effect
+	setup   string
+}
+
+// scenes goes through the live changes of a trail.
+func (m *Model) scenes(t *trail, live []bool) ([]scene, []deed) {
+	var out []scene
+	var deeds []deed
+	setup := m.root()
+	for i, e := range t.Events {
+		var now scene
+		switch {
+		case !live[i]:
+		case e.Kind == "setup":
+			for _, c := range m.way(setup, e.Setup) {
+				now.effects = append(now.effects, plainly(c))
+				deeds = append(deeds, deed{nil, c})
+			}
+			setup = e.Setup
+		case e.Kind == "repair":
+			r := m.repair(e.Repair)
+			act := plainly(r.change)
+			if kappa := exact(r.Steadiness); r.Steadiness > 0 {
+				for id, p := range act.fixes {
+					act.fixes[id] = quo(mul(kappa, p), add(kappa, whole(failures(deeds, r, id))))
+				}
+			}
+			now.effects = append(now.effects, act)
+			deeds = append(deeds, deed{r, r.change})
+		}
+		now.setup = setup
+		out = append(out, now)
+	}
+	return out, deeds
 }
 
 func (m *Model) odds(belief []num) Odds {
@@ -323,41 +396,77 @@ func (t *trail) live() []bool {
 	return out
 }
 
-// play goes along the trail without the events that are not live and without event
-// omit, and tells of each step.
-func (m *Model) play(t *trail, live []bool, omit int, origins bool, tell func(w *walk, e event, likelihood, before []num)) (*walk, error) {
+// told reports whether an event is a result of a told test.
+func (m *Model) told(e event) bool { return e.Kind == "result" && m.test(e.Test).Told }
+
+// do takes one event in, and returns the likelihood of a result under each hypothesis.
+func (w *walk) do(e event, s scene) (likelihood []num, err error) {
+	if e.Kind == "result" {
+		likelihood, err = w.result(w.m.test(e.Test), w.m.test(e.Test).seen(e))
+	}
+	for _, c := range s.effects {
+		if err == nil {
+			err = w.change(c)
+		}
+	}
+	if err != nil {
+		return nil, fmt.Errorf("event %d: %w", e.N, err)
+	}
+	return likelihood, nil
+}
+
+// seen is the weight of a result on each outcome.
+func (t *test) seen(e event) []num {
+	if e.Reading != nil {
+		return t.weights(*e.Reading)
+	}
+	return t.named(e.Outcome)
+}
+
+// play goes along the first n events of a trail: told results first, then the others,
+// without those that are not live and without event omit.
+func (m *Model) play(t *trail, live []bool, scenes []scene, n, omit int, origins bool) (*walk, error) {
 	w := m.start(origins)
-	for i, e := range t.Events {
-		var likelihood, before []num
-		var err error
-		if live[i] && e.N != omit {
-			switch e.Kind {
-			case "result":
-				one := m.test(e.Test)
-				weights := one.named(e.Outcome)
-				if e.Reading != nil {
-					weights = one.weights(*e.Reading)
-				}
-				before = w.now()
-				likelihood, err = w.result(one, weights)
-			case "setup":
-				err = w.move(e.Setup)
-			case "repair":
-				for _, r := range m.Repairs {
-					if r.ID == e.Repair {
-						err = w.change(r.change)
-					}
-				}
+	for _, first := range []bool{true, false} {
+		for i, e := range t.Events[:n] {
+			if !live[i] || e.N == omit || m.told(e) != first {
+				continue
 			}
-		}
-		if err != nil {
-			return nil, fmt.Errorf("event %d: %w", e.N, err)
-		}
-		if tell != nil {
-			tell(w, e, likelihood, before)
+			if _, err := w.do(e, scenes[i]); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return w, nil
+}
+
+// shift compares the odds of each mode in two beliefs, in decibans.
+func (m *Model) shift(before, after []num) map[string]float64 {
+	out := map[string]float64{}
+	for _, id := range m.modes() {
+		part, mode := m.find(id)
+		var odds [2]num
+		possible := true
+		for i, belief := range [][]num{before, after} {
+			present, absent := zero(), zero()
+			for h, p := range belief {
+				if m.kept[h][part] == mode {
+					present = add(present, p)
+				} else {
+					absent = add(absent, p)
+				}
+			}
+			if present.Sign() == 0 || absent.Sign() == 0 {
+				possible = false
+				break
+			}
+			odds[i] = quo(present, absent)
+		}
+		if possible {
+			out[id] = float(mul(whole(10), quo(ln(quo(odds[1], odds[0])), ln(whole(10)))))
+		}
+	}
+	return out
 }
 
 // A Part is a part of an account that takes time and can be left out. What is left out
@@ -386,51 +495,92 @@ func Replay(modelText, trailText []byte, parts Part) (*Account, error) {
 
 func (m *Model) replay(t *trail, parts Part) (*Account, error) {
 	live := t.live()
-	first := m.start(false)
-	a := &Account{Warnings: []Warning{}}
-	a.Lines = append(a.Lines, Line{Kind: "start", Live: true, Belief: m.odds(first.now()), Dropped: float(first.dropped), Setup: first.setup})
-	tell := func(w *walk, e event, likelihood, before []num) {
-		line := Line{N: e.N, Kind: e.Kind, Live: live[e.N-1], Belief: m.odds(w.now()),
-			LogEvidence: float(w.logEvidence), Dropped: float(w.dropped), Setup: w.setup}
-		if likelihood != nil {
-			line.Decibans = m.decibans(before, likelihood)
-		}
-		a.Lines = append(a.Lines, line)
-		if !line.Live {
-			return
-		}
-		at := w.setup
-		switch e.Kind {
-		case "result":
-			at = m.test(e.Test).At
-		case "repair":
-			for _, r := range m.Repairs {
-				if r.ID == e.Repair {
-					at = r.At
-				}
+	scenes, deeds := m.scenes(t, live)
+	w := m.start(parts&Origin != 0)
+	a := &Account{Warnings: []Warning{}, Tries: map[string]map[string]int{}, Seen: map[string]string{}}
+	a.Lines = append(a.Lines, Line{Kind: "start", Live: true, Belief: m.odds(w.now()), Dropped: float(w.dropped), Setup: m.root()})
+	for i, e := range t.Events {
+		line := Line{N: e.N, Kind: e.Kind, Live: live[i], Setup: scenes[i].setup}
+		switch before := w.now(); {
+		case live[i] && m.told(e):
+			var err error
+			if w, err = m.play(t, live, scenes, i+1, 0, parts&Origin != 0); err != nil {
+				return nil, err
+			}
+			line.Decibans = m.shift(before, w.now())
+		case live[i]:
+			likelihood, err := w.do(e, scenes[i])
+			if err != nil {
+				return nil, err
+			}
+			if likelihood != nil {
+				line.Decibans = m.decibans(before, likelihood)
 			}
 		}
-		if at != w.setup {
-			a.Warnings = append(a.Warnings, Warning{e.N, fmt.Sprintf("belongs to setup %s, done in %s", at, w.setup)})
+		line.Belief, line.LogEvidence, line.Dropped = m.odds(w.now()), float(w.logEvidence), float(w.dropped)
+		a.Lines = append(a.Lines, line)
+		if live[i] {
+			a.look(m, e, line.Setup)
 		}
 	}
-	end, err := m.play(t, live, 0, parts&Origin != 0, tell)
-	if err != nil {
-		return nil, err
+	for _, r := range m.Repairs {
+		if r.Steadiness > 0 && len(r.Fixes) > 0 {
+			a.Tries[r.ID] = map[string]int{}
+			for id := range r.Fixes {
+				a.Tries[r.ID][id] = failures(deeds, r, id)
+			}
+		}
 	}
 
 	if parts&Origin != 0 {
-		a.Origin = m.odds(end.intake())
+		a.Origin = m.odds(w.intake())
 	}
 	if parts&Doubts != 0 {
-		if a.Doubts, err = m.doubts(t, live, end.logEvidence); err != nil {
+		var err error
+		if a.Doubts, err = m.doubts(t, live, scenes, w.logEvidence); err != nil {
 			return nil, err
 		}
 	}
 	if parts&Next != 0 {
-		a.Next = end.next()
+		a.Next = w.next()
 	}
 	return a, nil
+}
+
+// look notes what a live event shows, and warns of one that is out of place.
+func (a *Account) look(m *Model, e event, setup string) {
+	at := setup
+	switch e.Kind {
+	case "result":
+		one := m.test(e.Test)
+		if !one.Told {
+			at = one.At
+		}
+		weights := one.seen(e)
+		best := 0
+		for k := range weights { // equal within 1e-9: a border has half on each side, but for far tails
+			if mul(weights[k], exact(1-1e-9)).Cmp(weights[best]) > 0 {
+				best = k
+			}
+		}
+		a.Seen[one.ID] = one.Outcomes[best].ID
+	case "repair":
+		r := m.repair(e.Repair)
+		at = r.At
+		met := r.OnlyAfter == nil
+		if !met {
+			for _, entry := range r.OnlyAfter.Any {
+				last, ok := a.Seen[entry.Test]
+				met = met || ok && slices.Contains(entry.Outcomes, last)
+			}
+		}
+		if !met {
+			a.Warnings = append(a.Warnings, Warning{e.N, "done without a result that it asks for"})
+		}
+	}
+	if at != setup {
+		a.Warnings = append(a.Warnings, Warning{e.N, fmt.Sprintf("belongs to setup %s, done in %s", at, setup)})
+	}
 }
 
 // intake is the probability of each hypothesis at intake.
@@ -471,13 +621,13 @@ func (w *walk) next() map[string][]float64 {
 }
 
 // doubts leaves out one live result after the other and plays the trail again.
-func (m *Model) doubts(t *trail, live []bool, logEvidence num) ([]Doubt, error) {
+func (m *Model) doubts(t *trail, live []bool, scenes []scene, logEvidence num) ([]Doubt, error) {
 	out := []Doubt{}
 	for i, e := range t.Events {
 		if !live[i] || e.Kind != "result" {
 			continue
 		}
-		without, err := m.play(t, live, e.N, false, nil)
+		without, err := m.play(t, live, scenes, len(t.Events), e.N, false)
 		if err != nil {
 			return nil, err
 		}

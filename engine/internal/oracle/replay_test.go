@@ -71,6 +71,47 @@ func TestOneCoinFollowedByHand(t *testing.T) {
 	assert.InDelta(t, 17.0/22*7/8+5.0/22*5/8, a.Next["look"][0], 1e-15)
 }
 
+// story is coin with a question to the owner, and a repair that remembers and risks nothing.
+var story = strings.NewReplacer(`"tests": [`, `"tests": [{"id": "say", "told": true, "outcomes": [{"id": "good"}, {"id": "poor"}], "healthy": [0.75, 0.25], "given": {"part.bad": [0.25, 0.75]}, "steadiness": 1},`,
+	`"risks": {"part.bad": 0.25}`, `"risks": {}, "steadiness": 1, "only_after": {"any": [{"test": "say", "outcomes": ["poor"]}]}`).Replace(coin)
+
+func TestATellingThatComesLateActsFirst(t *testing.T) {
+	a := account(t, story, poor, mend, mend, mend, `"kind": "result", "test": "say", "outcome": "poor"`, mend)
+	bad := func(n int) float64 { return a.Lines[n].Belief.Modes["part.bad"] }
+	assert.Equal(t, 0.5, bad(1))
+	// The repair removes 1/2, then 1/2 of 1/(1+1), then of 1/(1+2).
+	assert.InDelta(t, 1.0/4, bad(2), 1e-15)
+	assert.InDelta(t, 3.0/16, bad(3), 1e-15)
+	assert.InDelta(t, 5.0/32, bad(4), 1e-15)
+	// Told first: 1/2, then 3/4 by the look, then 3/8, 9/32, 15/64 by the repairs.
+	assert.InDelta(t, 15.0/64, bad(5), 1e-15)
+	// Odds of 15/49 after 5/27.
+	assert.InDelta(t, 10*math.Log10(81.0/49), a.Lines[5].Decibans["part.bad"], 1e-13)
+	// 3/8 for what was told, 1/2 for the look after it.
+	assert.InDelta(t, math.Log(3.0/16), a.Lines[5].LogEvidence, 1e-15)
+	// The fourth try: 1/2 of 1/(1+3).
+	assert.InDelta(t, 15.0/64*7/8, bad(6), 1e-15)
+	assert.InDelta(t, 3.0/4, a.Origin.Modes["part.bad"], 1e-15)
+	assert.Equal(t, []Doubt{{1, 0.5}, {5, 0.5}}, a.Doubts)
+	assert.Equal(t, map[string]map[string]int{"mend": {"part.bad": 4}}, a.Tries)
+	assert.Equal(t, map[string]string{"look": "poor", "say": "poor"}, a.Seen)
+	var warned []int
+	for _, w := range a.Warnings {
+		warned = append(warned, w.N)
+	}
+	assert.Equal(t, []int{2, 3, 4}, warned, "done before the owner said anything")
+	// No repair touches what was told: (3/4+1)/2 if bad, (1/4+1)/2 if not.
+	p := 15.0 / 64 * 7 / 8
+	assert.InDelta(t, p*7/8+(1-p)*5/8, a.Next["say"][1], 1e-15)
+}
+
+func TestARepairThatMayBringTheFaultInBeginsAnew(t *testing.T) {
+	remembers := strings.Replace(coin, `"risks": {"part.bad": 0.25}`, `"risks": {"part.bad": 0.25}, "steadiness": 1`, 1)
+	a, b := account(t, coin, poor, mend, mend, good), account(t, remembers, poor, mend, mend, good)
+	assert.Equal(t, a.Lines, b.Lines)
+	assert.Equal(t, map[string]map[string]int{"mend": {"part.bad": 0}}, b.Tries)
+}
+
 const pair = `{"most_faults": 1,
  "setups": [{"id": "left", "inside": "top", "leave": {"risks": {"b.bad": 0.5}}, "enter": {}},
             {"id": "top"},

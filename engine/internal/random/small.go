@@ -9,6 +9,7 @@ import (
 type Terms struct {
 	MinuteValue  float64  `json:"minute_value"`
 	Currency     string   `json:"currency"`
+	Exchange     float64  `json:"exchange,omitempty"`
 	Tools        []string `json:"tools"`
 	WorkingValue float64  `json:"working_value"`
 	AsIsValue    float64  `json:"as_is_value"`

@@ -16,6 +16,9 @@ type Length struct {
 	// Repeats is the most results that one test may have in all; 0 means no bound.
 	Repeats int
 
+	// Second lets in what version 2 of the format brought: other terms, waiting, an exchange.
+	Second bool
+
 	// Only names the kinds of events to draw from; nil means every kind.
 	Only []string
 }
@@ -56,6 +59,8 @@ type event struct {
 	Text    string   `json:"text,omitempty"`
 	As      string   `json:"as,omitempty"`
 	Causes  []string `json:"causes,omitempty"`
+	Terms   *Terms   `json:"terms,omitempty"`
+	For     string   `json:"for,omitempty"`
 }
 
 // Trail returns the text of a valid trail under the model with the given text. It
@@ -79,6 +84,15 @@ func Trail(rng *rand.Rand, modelText []byte, length Length) []byte {
 		kinds = []string{
 			"result", "result", "result", "result", "result", "result", "result", "result", "result",
 			"setup", "setup", "repair", "repair", "void", "void", "skip", "note", "end",
+		}
+	}
+	if length.Second {
+		t.Version = 2
+		if rng.IntN(2) == 0 {
+			t.Terms.Exchange = 0.5 + rng.Float64()
+		}
+		if length.Only == nil {
+			kinds = append(kinds, "terms", "wait")
 		}
 	}
 	results := map[string]int{}
@@ -115,6 +129,12 @@ func Trail(rng *rand.Rand, modelText []byte, length Length) []byte {
 			e.Test, e.Reason = m.Tests[rng.IntN(len(m.Tests))].ID, "no time"
 		case "note":
 			e.Text = "nothing"
+		case "terms":
+			other := t.Terms
+			other.MinuteValue, other.Exchange = float64(rng.IntN(4))/4, 0
+			e.Terms = &other
+		case "wait":
+			e.For = "a part"
 		case "void":
 			e.Of, e.Reason = 1+rng.IntN(n-1), "a slip"
 			for back := n - 1; back > 0 && rng.IntN(2) == 0; back-- { // the last void is a likely target
