@@ -110,8 +110,10 @@ func TestATrailIsWrittenAsTheFirstVersionThatCanHoldIt(t *testing.T) {
 	assert.Equal(t, exampleText, string(tr.Encode()), "nothing of version 2 is used")
 	for name, use := range map[string]func(t *Trail){
 		"an exchange": func(t *Trail) { t.Terms.Exchange = 1 },
-		"other terms": func(t *Trail) { t.Events[5] = Event{N: 6, At: t.Created, Kind: NewTerms, Terms: &Terms{Currency: "EUR"}} },
-		"a wait":      func(t *Trail) { t.Events[5] = Event{N: 6, At: t.Created, Kind: Wait, For: "a lens"} },
+		"other terms": func(t *Trail) {
+			t.Events[5] = Event{N: 6, At: t.Created, Kind: NewTerms, Terms: &Terms{Currency: "EUR"}}
+		},
+		"a wait": func(t *Trail) { t.Events[5] = Event{N: 6, At: t.Created, Kind: Wait, For: "a lens"} },
 	} {
 		t.Run(name, func(t *testing.T) {
 			tr, err := Load([]byte(exampleText))
