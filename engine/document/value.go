@@ -162,6 +162,16 @@ func (v Value) Raw() string {
 	return string(v.tree.text[n.start:n.end])
 }
 
+// Span returns where the value stands in its text: its first byte and the one after its
+// last; 0 and 0 for an absent value.
+func (v Value) Span() (start, end int) {
+	if v.tree == nil {
+		return 0, 0
+	}
+	n := v.node()
+	return int(n.start), int(n.end)
+}
+
 // Float returns a number as the nearest float64; ok is false for other values and
 // for numbers too large for one.
 func (v Value) Float() (x float64, ok bool) {

@@ -1,0 +1,366 @@
+package learn
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// What an ending tells of the unit. A unit that was signed off with a fault comes back, and
+// is recorded as such, as often as cameBack; one that was sound is brought back all the same
+// as often as cameBackSound. Both are stated here, not learnt. From memory.
+const (
+	cameBack      = 0.5
+	cameBackSound = 0.01
+)
+
+// The stages of a course, as they stand in a shape.
+const (
+	named   = iota + 1 // test, outcome
+	weighed            // test, a weight for each outcome
+	changed            // change, and for a repair that remembers the tries of each fix before this one
+	ended              // 1 if the unit came back, 0 if nothing of the kind is recorded
+	written            // how many modes, the modes: the causes that the person wrote down
+)
+
+// A shape is all of a trail that bears on the numbers, in few bytes: trails of one shape
+// tell the same. Texts, labels, times and terms are not in it.
+type shape []byte
+
+func (s shape) put(x int) shape { return binary.AppendUvarint(s, uint64(x)) }
+
+// Errors about single trails, which are then left out and counted.
+var (
+	ErrOtherModel = errors.New("learn: the trail is of another model")
+	ErrBlurred    = errors.New("learn: too many blurred readings of one test")
+	ErrImpossible = errors.New("learn: no combination of faults allows this trail")
+)
+
+// shapeOf returns the shape of a trail: told results first, then what the live events did,
+// in their order. The first result of the intake test is the one that brought the unit in;
+// where the trail has none that could have, that one is taken to be any but the best.
+func (f *frame) shapeOf(t *trail.Trail) (shape, error) {
+	m := f.model
+	if t.Model.ID != m.ID {
+		return nil, fmt.Errorf("%w: %s", ErrOtherModel, t.Model.ID)
+	}
+	if err := t.Check(m); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrOtherModel, err)
+	}
+	live := t.Live()
+	c := courser{frame: f, setup: m.Root, tries: make([][]int, len(m.Repairs))}
+	for r := range m.Repairs {
+		c.tries[r] = make([]int, len(m.Repairs[r].Change.Fixes))
+	}
+	var causes []int
+	for i := range t.Events {
+		e := &t.Events[i]
+		if !live[i] {
+			continue
+		}
+		switch e.Kind {
+		case trail.Result:
+			if test, _ := m.Test(e.Test); test.Told {
+				c.result(test, e)
+			}
+		case trail.End:
+			if len(e.Causes) > 0 {
+				causes = causes[:0]
+				for _, id := range e.Causes {
+					mode, _ := m.Mode(id)
+					causes = append(causes, mode.Index)
+				}
+			}
+		}
+	}
+	for i := range t.Events {
+		e := &t.Events[i]
+		if !live[i] {
+			continue
+		}
+		switch e.Kind {
+		case trail.Result:
+			if test, _ := m.Test(e.Test); !test.Told {
+				c.result(test, e)
+			}
+		case trail.Repair:
+			repair, _ := m.Repair(e.Repair)
+			c.move(repair.Index)
+		case trail.Setup:
+			to, _ := m.Setup(e.Setup)
+			leave, enter := m.Path(c.setup, to.Index)
+			for _, s := range leave {
+				c.move(f.leave(s))
+			}
+			for _, s := range enter {
+				c.move(f.enter(s))
+			}
+			c.setup = to.Index
+		case trail.End:
+			c.end(t, live, i)
+		}
+	}
+	var out shape
+	if len(causes) > 0 {
+		out = out.put(written).put(len(causes))
+		for _, i := range causes {
+			out = out.put(i)
+		}
+	}
+	if !c.brought {
+		w := make([]float64, len(m.Tests[m.Intake].Outcomes))
+		for k := range w {
+			w[k] = 1
+		}
+		w[0] = 0
+		out = out.weigh(m.Intake, w)
+	}
+	return append(out, c.shape...), nil
+}
+
+type courser struct {
+	*frame
+	shape    shape
+	setup    int
+	tries    [][]int // by repair and fix
+	changed  bool
+	brought  bool // the result that brought the unit in is there
+	returned bool // the last sign-off is known to have come back
+}
+
+func (s shape) weigh(test int, w []float64) shape {
+	s = s.put(weighed).put(test)
+	for _, x := range w {
+		s = binary.LittleEndian.AppendUint64(s, math.Float64bits(x))
+	}
+	return s
+}
+
+func (c *courser) result(test *model.Test, e *trail.Event) {
+	first := test.Index == c.model.Intake && !c.brought && !c.changed
+	if e.Reading == nil {
+		o, _ := test.Outcome(e.Outcome)
+		c.brought = c.brought || first && o > 0
+		c.shape = c.shape.put(named).put(test.Index).put(o)
+		return
+	}
+	w := belief.Weights(test, *e.Reading)
+	if first {
+		rest := 0.0
+		for _, x := range w[1:] {
+			rest += x
+		}
+		if rest >= 0.5 { // it counts as another than the best
+			c.brought, w[0] = true, 0
+		}
+	}
+	only := -1
+	for o, x := range w {
+		if x > 0 && only < 0 {
+			only = o
+		} else if x > 0 {
+			only = len(w)
+		}
+	}
+	if only >= 0 && only < len(w) && w[only] == 1 {
+		c.shape = c.shape.put(named).put(test.Index).put(only)
+		return
+	}
+	c.shape = c.shape.weigh(test.Index, w)
+}
+
+func (c *courser) move(change int) {
+	mv := &c.frame.change[change]
+	if len(mv.fixes) == 0 && len(mv.risks) == 0 {
+		return
+	}
+	c.changed = true
+	c.shape = c.shape.put(changed).put(change)
+	if mv.kappa > 0 {
+		tries := c.tries[mv.repair]
+		for i := range tries {
+			c.shape = c.shape.put(tries[i])
+			tries[i]++
+		}
+	}
+	for _, x := range mv.change.Risks {
+		for r := range c.model.Repairs {
+			for i, y := range c.model.Repairs[r].Change.Fixes {
+				if x.Mode == y.Mode {
+					c.tries[r][i] = 0
+				}
+			}
+		}
+	}
+}
+
+// end adds what an ending tells: of a sign-off whether the unit came back from it.
+func (c *courser) end(t *trail.Trail, live []bool, at int) {
+	switch t.Events[at].As {
+	case trail.SignedOff:
+		c.returned = false
+		for i := at + 1; i < len(t.Events); i++ {
+			e := &t.Events[i]
+			if !live[i] || e.Kind != trail.End {
+				continue
+			}
+			if e.As == trail.Returned {
+				c.returned = true
+			}
+			if e.As != trail.WrittenOff {
+				break
+			}
+		}
+		back := 0
+		if c.returned {
+			back = 1
+		}
+		c.shape = c.shape.put(ended).put(back)
+	case trail.Returned:
+		if !c.returned { // nothing says when it was signed off
+			c.shape = c.shape.put(ended).put(1)
+		}
+		c.returned = false
+	}
+}
+
+// A stage is one thing that was done, ready to be worked with.
+type stage struct {
+	op      int
+	test    int
+	outcome int // of named, where nothing of the urn is blurred: -1 otherwise
+	n, same int // results of the urn before this one, and those of the same outcome
+	before  []vector
+	after   []vector
+	change  int
+	tries   []int
+	back    bool
+	modes   []int
+}
+
+// A vector is counts of outcomes that a row of results leaves open, with its weight.
+type vector struct {
+	counts []int
+	weight float64
+}
+
+// mostVectors is how many count vectors a row of blurred readings may leave open.
+const mostVectors = 4096
+
+// stages reads a shape. The error is ErrBlurred.
+func (f *frame) stages(s shape) ([]stage, error) {
+	var all []stage
+	m := f.model
+	type urn struct {
+		n       int
+		counts  []int
+		vectors []vector // nil while nothing is blurred
+	}
+	urns := make(map[int]*urn)
+	next := func() int {
+		x, n := binary.Uvarint(s)
+		s = s[n:]
+		return int(x)
+	}
+	for len(s) > 0 {
+		g := stage{op: next(), outcome: -1}
+		switch g.op {
+		case named, weighed:
+			g.test = next()
+			k := len(m.Tests[g.test].Outcomes)
+			u := urns[g.test]
+			if u == nil {
+				u = &urn{counts: make([]int, k)}
+				urns[g.test] = u
+			}
+			g.n = u.n
+			u.n++
+			var w []float64
+			if g.op == named {
+				o := next()
+				if u.vectors == nil {
+					g.outcome, g.same = o, u.counts[o]
+					u.counts[o]++
+					break
+				}
+				w = make([]float64, k)
+				w[o] = 1
+			} else {
+				w = make([]float64, k)
+				for o := range w {
+					w[o] = math.Float64frombits(binary.LittleEndian.Uint64(s))
+					s = s[8:]
+				}
+				if u.vectors == nil {
+					u.vectors = []vector{{append([]int(nil), u.counts...), 1}}
+				}
+			}
+			g.op = weighed
+			g.before = u.vectors
+			u.vectors = drawn(u.vectors, w)
+			if len(u.vectors) > mostVectors {
+				return nil, fmt.Errorf("%w: %d results of %s", ErrBlurred, u.n, m.Tests[g.test].ID)
+			}
+			g.after = u.vectors
+		case changed:
+			g.change = next()
+			mv := &f.change[g.change]
+			g.tries = make([]int, len(mv.fixes))
+			if mv.kappa > 0 {
+				for i := range g.tries {
+					g.tries[i] = next()
+				}
+			}
+			for t := range urns {
+				if mv.touch[t] {
+					delete(urns, t)
+				}
+			}
+		case ended:
+			g.back = next() == 1
+		case written:
+			n := next()
+			for range n {
+				g.modes = append(g.modes, next())
+			}
+		}
+		all = append(all, g)
+	}
+	return all, nil
+}
+
+// drawn returns the vectors after one more result with those weights, in a fixed order.
+func drawn(from []vector, w []float64) []vector {
+	var out []vector
+	known := map[string]int{}
+	key := make([]byte, 0, 32)
+	for _, v := range from {
+		for o, x := range w {
+			if x == 0 {
+				continue
+			}
+			key = key[:0]
+			for i, c := range v.counts {
+				if i == o {
+					c++
+				}
+				key = binary.AppendUvarint(key, uint64(c))
+			}
+			at, ok := known[string(key)]
+			if !ok {
+				at = len(out)
+				known[string(key)] = at
+				c := append([]int(nil), v.counts...)
+				c[o]++
+				out = append(out, vector{counts: c})
+			}
+			out[at].weight += float64(v.weight * x)
+		}
+	}
+	return out
+}

@@ -1,0 +1,460 @@
+package learn
+
+import (
+	"math"
+	"slices"
+	"sync"
+)
+
+// Options say how to learn. The zero Options are the usual ones.
+type Options struct {
+	Cores  int             // goroutines; 1 if it is 0. The answer does not depend on it
+	Rounds int             // at most so many rounds of EM; 1,000 if it is 0
+	Close  float64         // no number moves by more than this share of itself (or of 1e-3) in the last round; 1e-4 if it is 0
+	Told   func(round int) // called after each round, if given
+	Stop   func() bool     // asked between pieces of work; true ends with ErrStopped
+	trace  *[]float64      // gets the objective of each round
+	start  func([]float64) // for tests: sets off from elsewhere
+}
+
+// A Fit is numbers that were learnt: the fixed point of EM, and what they rest on.
+type Fit struct {
+	frame   *frame
+	groups  []group
+	used    []bool
+	alpha   []float64 // what the shipped numbers and other benches weigh, by entry
+	numbers []float64
+	kappa   []float64 // by change
+	counts  []float64 // expected, by entry: of this bench's units alone
+	tries   []float64 // by change: expected further tries of what failed before
+	Units   int       // trails that were learnt from
+	Rounds  int       // of EM
+	Log     float64   // log likelihood of the trails, given that the units were brought in
+	Shipped float64   // the same with the shipped numbers
+	Score   float64   // Log and the log of the prior density, up to a constant: what EM makes largest
+	Left    []Left
+	benches []*Bench
+}
+
+// Fit finds the numbers that make
+//
+//	sum over trails of log P(trail | brought in) + sum over blocks of sum_k alpha_k log p_k
+//
+// as large as it gets from the shipped ones on, with alpha the shipped numbers times their
+// weight. It does not change the learner.
+func (l *Learner) Fit(o Options) (*Fit, error) {
+	groups, err := l.groups()
+	if err != nil {
+		return nil, err
+	}
+	f := l.frame
+	fit := &Fit{frame: f, groups: groups, used: make([]bool, len(f.laws)), Units: len(l.trails), benches: l.others}
+	fit.used[f.model.Intake] = true
+	for _, g := range groups {
+		for _, s := range g.stages {
+			if s.op == named || s.op == weighed {
+				fit.used[s.test] = true
+			}
+		}
+	}
+	for t, used := range fit.used {
+		if used {
+			f.laws[t].sort()
+		}
+	}
+	fit.alpha = l.alpha()
+	numbers := make([]float64, len(f.ship))
+	f.maximise(numbers, fit.alpha, make([]float64, len(f.ship)))
+	kappa := make([]float64, len(f.change))
+	for c := range f.change {
+		kappa[c] = f.change[c].kappa
+	}
+	if o.start != nil {
+		o.start(numbers)
+	}
+	if err := fit.drop(numbers, kappa, l); err != nil {
+		return nil, err
+	}
+	fit.Left = slices.Clone(l.left)
+	fit.Left = append(fit.Left, fit.impossible(l)...)
+	slices.SortFunc(fit.Left, func(a, b Left) int { return compareLeft(a, b) })
+	return fit, fit.climb(numbers, kappa, o)
+}
+
+// climb goes from the given numbers up to a fixed point. Where nothing is cut each round of EM
+// is one of Dempster, Laird & Rubin's (1977), and the score cannot fall. What is cut adds a
+// little to the counts that no missing data stand for; a round is still a step along the gradient,
+// so that a shorter one rises, and one that fell is halved.
+func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
+	f := fit.frame
+	rounds, close := o.Rounds, o.Close
+	if rounds == 0 {
+		rounds = 1000
+	}
+	if close == 0 {
+		close = 1e-4
+	}
+	workers := newWorkers(fit, max(o.Cores, 1))
+	for n := 1; ; n++ {
+		r := f.newRound(numbers, kappa, fit.used)
+		counts, log, err := workers.expect(r, o.Stop)
+		if err != nil {
+			return err
+		}
+		if n == 1 {
+			fit.Shipped = log
+		}
+		score := log + fit.logPrior(numbers, kappa)
+		if n > 1 && score < fit.Score-1e-12*math.Abs(score) && n < rounds {
+			numbers, kappa = between(fit.numbers, numbers), between(fit.kappa, kappa)
+			continue
+		}
+		fit.numbers, fit.kappa, fit.Log, fit.Score, fit.Rounds = numbers, kappa, log, score, n
+		fit.counts = counts[:len(f.ship)]
+		fit.tries = f.furtherTries(r, counts)
+		if o.trace != nil {
+			*o.trace = append(*o.trace, fit.Score)
+		}
+		if o.Told != nil {
+			o.Told(n)
+		}
+		next := make([]float64, len(numbers))
+		f.maximise(next, fit.alpha, fit.counts)
+		after := f.memories(r, next, counts)
+		moved := 0.0
+		for i, p := range numbers {
+			moved = max(moved, math.Abs(next[i]-p)/(p+1e-3))
+		}
+		for c, k := range kappa {
+			if k > 0 {
+				moved = max(moved, math.Abs(after[c]-k)/k)
+			}
+		}
+		if moved <= close || n == rounds {
+			return nil
+		}
+		numbers, kappa = next, after
+	}
+}
+
+func between(a, b []float64) []float64 {
+	out := make([]float64, len(a))
+	for i := range out {
+		out[i] = (a[i] + b[i]) / 2
+	}
+	return out
+}
+
+// alpha returns the weight of what was known before: shipped numbers, and other benches.
+func (l *Learner) alpha() []float64 {
+	f := l.frame
+	a := make([]float64, len(f.ship))
+	for i := range f.blocks {
+		b := &f.blocks[i]
+		for k := b.at; k < b.at+b.Len; k++ {
+			a[k] = float64(b.Weight * f.ship[k])
+		}
+	}
+	for _, bench := range l.others {
+		bench.lend(f, a)
+	}
+	return a
+}
+
+// least keeps a number from falling to 0 where what is cut takes more from its count than
+// there is, as a share of its block's weight.
+const least = 1e-12
+
+// maximise is the M step: in each block the numbers are the weights and counts of its
+// entries, scaled to 1. What is certain in the shipped model (0 or 1) stays so.
+func (f *frame) maximise(dst, alpha, counts []float64) {
+	for i := range f.blocks {
+		b := &f.blocks[i]
+		sum := 0.0
+		for k := b.at; k < b.at+b.Len; k++ {
+			dst[k] = 0
+			if f.ship[k] > 0 {
+				dst[k] = max(alpha[k]+counts[k], least*b.Weight)
+			}
+			sum += dst[k]
+		}
+		for k := b.at; k < b.at+b.Len; k++ {
+			dst[k] /= sum
+		}
+	}
+}
+
+// logPrior is the log of the prior density of the numbers, up to a constant, in the basis
+// of their logs: a Dirichlet of parameters alpha has its mode there at alpha over its sum,
+// the shipped numbers, where in the basis of the numbers themselves it has none if an alpha is
+// below 1. Source: MacKay (1998), "Choice of basis for Laplace approximation".
+func (fit *Fit) logPrior(numbers, kappa []float64) float64 {
+	sum := 0.0
+	for k, a := range fit.alpha {
+		if a > 0 && fit.frame.ship[k] > 0 {
+			sum += float64(a * math.Log(numbers[k]))
+		}
+	}
+	for c := range kappa {
+		if mv := &fit.frame.change[c]; mv.kappa > 0 {
+			x := math.Log(kappa[c]/mv.kappa) / memorySpread(fit.frame.memoryWeight(c))
+			sum -= float64(x*x) / 2
+		}
+	}
+	return sum
+}
+
+func (f *frame) memoryWeight(change int) float64 {
+	return f.weight(f.model.Repairs[f.change[change].repair].Source)
+}
+
+// furtherTries sums by change how many tries of what had failed before are expected.
+func (f *frame) furtherTries(r *round, counts []float64) []float64 {
+	n := make([]float64, len(f.change))
+	for c := range f.change {
+		for _, b := range f.change[c].fixes {
+			if at := r.triesAt[b]; at >= 0 {
+				for k := 2; k < 2*mostTries; k++ {
+					n[c] += counts[at+k]
+				}
+			}
+		}
+	}
+	return n
+}
+
+// memories is the M step of what repairs remember. With S_n and F_n the expected number of
+// tries after n failures that took the mode away or left it, it makes
+//
+//	sum_n S_n log(kappa p/(kappa+n)) + F_n log((kappa(1-p)+n)/(kappa+n)) - (log kappa/kappa_0)^2 / (2 s^2)
+//
+// larger, all fixes of a repair together, by a zero of its derivative with respect to log kappa.
+func (f *frame) memories(r *round, numbers, counts []float64) []float64 {
+	out := slices.Clone(r.kappa)
+	for c := range f.change {
+		mv := &f.change[c]
+		if mv.kappa == 0 {
+			continue
+		}
+		s := memorySpread(f.memoryWeight(c))
+		value := func(kappa float64) (v, slope float64) {
+			x := math.Log(kappa / mv.kappa)
+			v, slope = -float64(x*x)/(2*s*s), -x/(s*s)
+			for _, b := range mv.fixes {
+				row := f.row(numbers, b)
+				at := r.triesAt[b]
+				for n := 1; n < mostTries; n++ {
+					gone, left := counts[at+2*n], counts[at+2*n+1]
+					share := kappa / (kappa + float64(n))
+					if gone > 0 {
+						v += float64(gone * math.Log(float64(share*row[0])))
+						slope += float64(gone * (1 - share))
+					}
+					if left > 0 {
+						v += float64(left * math.Log((float64(kappa*row[1])+float64(n))/(kappa+float64(n))))
+						slope += float64(left * (float64(kappa*row[1])/(float64(kappa*row[1])+float64(n)) - share))
+					}
+				}
+			}
+			return v, slope
+		}
+		low, high := mv.kappa/4096, mv.kappa*4096
+		for range 60 {
+			mid := math.Sqrt(low * high)
+			if _, slope := value(mid); slope > 0 {
+				low = mid
+			} else {
+				high = mid
+			}
+		}
+		before, _ := value(r.kappa[c])
+		if after, _ := value(low); after > before {
+			out[c] = low
+		}
+	}
+	return out
+}
+
+// piece is how many trails a goroutine works out before it hands in what they add. What is
+// handed in is added in the order of the trails, so that the sums do not depend on who did it.
+const piece = 16
+
+type workers struct {
+	fit   *Fit
+	each  []*smoother
+	sinks []sink
+}
+
+func newWorkers(fit *Fit, n int) *workers {
+	return &workers{fit: fit, each: make([]*smoother, n)}
+}
+
+// expect is the E step: the expected counts of everything given the trails and the numbers.
+func (w *workers) expect(r *round, stop func() bool) (counts []float64, log float64, err error) {
+	counts = make([]float64, r.places)
+	groups := w.fit.groups
+	wave := piece * len(w.each) * 4
+	if len(w.sinks) < wave {
+		w.sinks = make([]sink, wave)
+	}
+	logs := make([]float64, wave)
+	total := 0.0
+	for from := 0; from < len(groups); from += wave {
+		if stop != nil && stop() {
+			return nil, 0, ErrStopped
+		}
+		now := groups[from:min(from+wave, len(groups))]
+		w.spread(r, len(now), func(s *smoother, i int) {
+			w.sinks[i].reset()
+			logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
+		})
+		for i := range now {
+			total += float64(now[i].n * logs[i])
+			n := now[i].n
+			for k, place := range w.sinks[i].places {
+				counts[place] += float64(n * w.sinks[i].adds[k])
+			}
+		}
+	}
+	units := 0.0
+	for _, g := range groups {
+		units += g.n
+	}
+	total -= float64(units * math.Log(r.in))
+	r.brought(counts)
+	r.shareOut(counts)
+	return counts, total, nil
+}
+
+// spread calls f for 0 to n-1, in pieces, on all goroutines.
+func (w *workers) spread(r *round, n int, f func(s *smoother, i int)) {
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for g := range w.each {
+		if w.each[g] == nil {
+			w.each[g] = r.smoother()
+		}
+		w.each[g].renew(r)
+		if len(w.each) == 1 {
+			for i := range n {
+				f(w.each[0], i)
+			}
+			return
+		}
+		wait.Go(func() {
+			for from := range next {
+				for i := from; i < min(from+piece, n); i++ {
+					f(w.each[g], i)
+				}
+			}
+		})
+	}
+	for from := 0; from < n; from += piece {
+		next <- from
+	}
+	close(next)
+	wait.Wait()
+}
+
+// brought adds the units that were never brought in: for each that was, (1-z)/z are expected,
+// with z the probability of being brought in. They have the faults of units in general less
+// those of units brought in; and where they were kept at all, the intake test showed its best.
+//
+// Source: Dempster, Laird & Rubin (1977), section 4.2, on truncated data.
+func (r *round) brought(counts []float64) {
+	f := r.frame
+	per := counts[r.unitsAt] / r.in
+	intake := &f.laws[f.model.Intake]
+	table := r.tables[f.model.Intake]
+	in := make([]float64, len(f.model.Modes))
+	for h, w := range r.weight {
+		at := int(intake.of[h]) * intake.n
+		best := table[at]
+		counts[r.tableAt[f.model.Intake]+at] += float64(per*w) * best
+		some := 0.0
+		for k := 1; k < intake.n; k++ {
+			some += table[at+k]
+		}
+		for _, i := range f.space.Modes(h) {
+			in[i] += float64(w * some)
+		}
+	}
+	for c := range f.model.Components {
+		b := &f.blocks[f.prior[c]]
+		sound := float64(per * (1 - r.in))
+		for k := 1; k < b.Len; k++ {
+			x := float64(per * max(0, r.numbers[b.at+k]-in[f.model.Components[c].FirstMode+k-1]))
+			counts[b.at+k] += x
+			sound -= x
+		}
+		counts[b.at] += max(sound, 0)
+	}
+}
+
+// shareOut turns the counts of classes and outcomes into counts of leaks and links.
+func (r *round) shareOut(counts []float64) {
+	var c causes
+	for t := range r.laws {
+		if r.tables[t] == nil {
+			continue
+		}
+		l := &r.laws[t]
+		for class := range l.sets {
+			loaded := false
+			for k := range l.n {
+				at := class*l.n + k
+				n := counts[r.tableAt[t]+at]
+				if n > -negligible && n < negligible || r.tables[t][at] == 0 {
+					continue
+				}
+				if !loaded {
+					l.load(&c, r.numbers, r.sums, class)
+					loaded = true
+				}
+				l.share(&c, counts, n, r.tables[t][at], class, k)
+			}
+		}
+	}
+}
+
+// drop leaves out the shapes that the model does not allow.
+func (fit *Fit) drop(numbers, kappa []float64, l *Learner) error {
+	r := fit.frame.newRound(numbers, kappa, fit.used)
+	s := r.smoother()
+	fit.groups = slices.DeleteFunc(fit.groups, func(g group) bool {
+		_, ok := s.smooth(g.stages, nil)
+		if !ok {
+			fit.Units -= int(g.n)
+		}
+		return !ok
+	})
+	return nil
+}
+
+// impossible lists the trails whose shapes were dropped.
+func (fit *Fit) impossible(l *Learner) []Left {
+	if fit.Units == len(l.trails) {
+		return nil
+	}
+	possible := map[string]bool{}
+	for _, g := range fit.groups {
+		possible[string(g.shape)] = true
+	}
+	var left []Left
+	for id, k := range l.trails {
+		if !possible[string(k.shape)] {
+			left = append(left, Left{id, ErrImpossible})
+		}
+	}
+	return left
+}
+
+func compareLeft(a, b Left) int {
+	switch {
+	case a.ID < b.ID:
+		return -1
+	case a.ID > b.ID:
+		return 1
+	}
+	return 0
+}

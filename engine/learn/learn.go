@@ -1,0 +1,106 @@
+package learn
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"slices"
+
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// A Learner takes trails in, one at a time, and keeps of each no more than what bears on the
+// numbers: some tens of bytes. It is not safe for concurrent use.
+type Learner struct {
+	frame  *frame
+	trails map[string]kept // by id
+	others []*Bench
+	left   []Left
+}
+
+type kept struct {
+	events int
+	shape  shape
+}
+
+// A Left is a trail that could not be learnt from.
+type Left struct {
+	ID  string // of the trail
+	Err error
+}
+
+// ErrLearnt says that a model was itself learnt: to learn again from the same units would
+// count them twice.
+var ErrLearnt = errors.New("learn: the model was learnt already; start from the one it was learnt from")
+
+// New returns a learner for a model as it was shipped or written.
+func New(m *model.Model) (*Learner, error) {
+	if _, ok := m.Source(learntSource); ok {
+		return nil, ErrLearnt
+	}
+	f, err := newFrame(m)
+	if err != nil {
+		return nil, err
+	}
+	return &Learner{frame: f, trails: map[string]kept{}}, nil
+}
+
+// Model returns the model that the learner starts from.
+func (l *Learner) Model() *model.Model { return l.frame.model }
+
+// Add takes a trail in. Of two trails with one id the later counts: the one with more events,
+// for a trail only grows. The order in which trails come does not matter. A trail of another
+// model, or one that cannot be worked with, is left out; the error says why, and Fit lists it.
+func (l *Learner) Add(t *trail.Trail) error {
+	s, err := l.frame.shapeOf(t)
+	if err == nil {
+		_, err = l.frame.stages(s)
+	}
+	if err != nil {
+		l.left = append(l.left, Left{t.ID, err})
+		return err
+	}
+	old, known := l.trails[t.ID]
+	now := kept{len(t.Events), s}
+	if !known || cmp.Or(cmp.Compare(now.events, old.events), bytes.Compare(now.shape, old.shape)) > 0 {
+		l.trails[t.ID] = now
+	}
+	return nil
+}
+
+// Remove forgets the trail with that id.
+func (l *Learner) Remove(id string) { delete(l.trails, id) }
+
+// Len returns how many units the learner has.
+func (l *Learner) Len() int { return len(l.trails) }
+
+// A group is the trails of one shape.
+type group struct {
+	shape  shape
+	stages []stage
+	n      float64
+}
+
+// groups sorts the trails by shape, so that their order is that of the set.
+func (l *Learner) groups() ([]group, error) {
+	number := map[string]int{}
+	for _, k := range l.trails {
+		number[string(k.shape)]++
+	}
+	all := make([]group, 0, len(number))
+	for s, n := range number {
+		all = append(all, group{shape: shape(s), n: float64(n)})
+	}
+	slices.SortFunc(all, func(a, b group) int { return bytes.Compare(a.shape, b.shape) })
+	for i := range all {
+		var err error
+		if all[i].stages, err = l.frame.stages(all[i].shape); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// ErrStopped says that whoever asked no longer waits.
+var ErrStopped = errors.New("learn: stopped")

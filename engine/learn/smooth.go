@@ -1,0 +1,551 @@
+package learn
+
+import "math"
+
+// mostTries is how many tries of a remembering repair are told apart; later ones count as
+// the last.
+const mostTries = 24
+
+// A round is the numbers of one step of EM with what is worked out from them once for all
+// trails. Its counts have places for the entries of all blocks, then for each test's
+// classes and outcomes, then for the tries of repairs that remember.
+type round struct {
+	*frame
+	numbers []float64
+	kappa   []float64 // by change: 0 for none
+	sums    []float64
+	tables  [][]float64 // by test; nil for a test that no trail has
+	weight  []float64   // w(S), by hypothesis: not scaled
+	in      float64     // the sum of w(S) P(the unit is brought in | S) over what is kept
+	tableAt []int       // by test
+	triesAt []int       // by block: of a Fix that remembers, else -1
+	unitsAt int         // how many units there are
+	places  int
+}
+
+// newRound works out the tables of the tests that are used.
+func (f *frame) newRound(numbers, kappa []float64, used []bool) *round {
+	r := &round{frame: f, numbers: numbers, kappa: kappa, sums: f.sumsOf(numbers), tables: make([][]float64, len(f.laws)),
+		tableAt: make([]int, len(f.laws)), triesAt: make([]int, len(f.blocks)), places: len(f.ship)}
+	for t := range f.laws {
+		if used[t] || t == f.model.Intake {
+			r.tables[t] = f.laws[t].table(nil, numbers, r.sums)
+			r.tableAt[t] = r.places
+			r.places += len(r.tables[t])
+		}
+	}
+	for i := range r.triesAt {
+		r.triesAt[i] = -1
+	}
+	for c := range f.change {
+		if f.change[c].kappa > 0 {
+			for _, b := range f.change[c].fixes {
+				r.triesAt[b] = r.places
+				r.places += 2 * mostTries
+			}
+		}
+	}
+	r.unitsAt = r.places
+	r.places++
+	r.weigh()
+	return r
+}
+
+// weigh works out w(S) = the product of the priors of the modes in S and of the soundness of
+// all other components, and how much of it is brought in.
+func (r *round) weigh() {
+	f := r.frame
+	all := 1.0
+	odds := make([]float64, len(f.model.Modes))
+	for c := range f.model.Components {
+		row := f.row(r.numbers, f.prior[c])
+		all = float64(all * row[0])
+		for k, p := range row[1:] {
+			odds[f.model.Components[c].FirstMode+k] = p / row[0]
+		}
+	}
+	n := f.space.Len()
+	r.weight = make([]float64, n)
+	intake := &f.laws[f.model.Intake]
+	best := r.tables[f.model.Intake]
+	for h := range n {
+		w := all
+		for _, i := range f.space.Modes(h) {
+			w = float64(w * odds[i])
+		}
+		r.weight[h] = w
+		in := 0.0
+		for k := 1; k < intake.n; k++ {
+			in += best[int(intake.of[h])*intake.n+k]
+		}
+		r.in += float64(w * in)
+	}
+}
+
+// A sink takes what a trail adds to the counts.
+type sink struct {
+	places []int32
+	adds   []float64
+}
+
+func (s *sink) reset() { s.places, s.adds = s.places[:0], s.adds[:0] }
+
+func (s *sink) add(place int, x float64) {
+	if x != 0 {
+		s.places, s.adds = append(s.places, int32(place)), append(s.adds, x)
+	}
+}
+
+// A smoother works trails out, one at a time, with memory of its own.
+type smoother struct {
+	*round
+	a, b  []float64   // forwards and backwards masses, by hypothesis
+	saved [][]float64 // a before each move and at the end of each stretch
+	used  int
+	likes [][]float64 // of each result, by class
+	given int
+	class []float64
+	fresh []float64
+
+	// gamma is the odds of each hypothesis in a stretch given the whole trail, with what stands
+	// at smooth for later cuts; after smooth, in the first. Its sum is 1.
+	gamma []float64
+}
+
+func (r *round) smoother() *smoother {
+	n := r.space.Len()
+	return &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n)}
+}
+
+// renew makes the smoother work with the numbers of another round of the same frame.
+func (s *smoother) renew(r *round) { s.round = r }
+
+func (s *smoother) save() int {
+	if s.used == len(s.saved) {
+		s.saved = append(s.saved, make([]float64, len(s.a)))
+	}
+	copy(s.saved[s.used], s.a)
+	s.used++
+	return s.used - 1
+}
+
+func (s *smoother) like(n int) []float64 {
+	if s.given == len(s.likes) {
+		s.likes = append(s.likes, nil)
+	}
+	if cap(s.likes[s.given]) < n {
+		s.likes[s.given] = make([]float64, n)
+	}
+	s.likes[s.given] = s.likes[s.given][:n]
+	s.given++
+	return s.likes[s.given-1]
+}
+
+// negligible is the share of one trail below which a hypothesis adds nothing to the counts.
+// What is left out of all of a trail's counts is at most the number of hypotheses times that.
+const negligible = 1e-13
+
+// rowLike returns the joint likelihood of a row of results with those counts, in a class with
+// outcome odds p, but for the factor Gamma(kappa)/Gamma(kappa+n) that all vectors share.
+func rowLike(kappa float64, p []float64, counts []int) float64 {
+	x := 1.0
+	for o, c := range counts {
+		for j := range c {
+			x = float64(x * (float64(kappa*p[o]) + float64(j)))
+		}
+	}
+	return x
+}
+
+// fresh returns how many of c equal results of probability p are expected to be draws from
+// the law, not copies of an earlier one: sum over j < c of kappa p/(kappa p + j).
+// Source: Pólya's urn; Antoniak (1974) for the number of distinct draws.
+func fresh(kappa, p float64, c int) float64 {
+	x := 0.0
+	for j := range c {
+		x += float64(kappa*p) / (float64(kappa*p) + float64(j))
+	}
+	return x
+}
+
+// blurredLike returns the likelihood of a weighed result given those before it in a class,
+// and, if dst is not nil, by how much it changes the expected fresh draws of each outcome.
+func blurredLike(dst []float64, kappa float64, p []float64, g *stage) float64 {
+	sum := func(vs []vector, sign float64) float64 {
+		total := 0.0
+		for _, v := range vs {
+			total += float64(v.weight * rowLike(kappa, p, v.counts))
+		}
+		if dst != nil && total > 0 {
+			for _, v := range vs {
+				w := float64(sign*v.weight) * rowLike(kappa, p, v.counts) / total
+				for o, c := range v.counts {
+					dst[o] += float64(w * fresh(kappa, p[o], c))
+				}
+			}
+		}
+		return total
+	}
+	before, after := sum(g.before, -1), sum(g.after, 1)
+	if before == 0 {
+		return 0
+	}
+	return after / (before * (kappa + float64(g.n)))
+}
+
+// smooth works out one trail and returns the log of its probability without the selection,
+//
+//	log of sum over S of w(S) P(results | S)
+//
+// as formats.md accumulates it. If out is not nil it gets what the trail adds to the counts.
+//
+// A change cuts what has too many faults and scales the rest back to 1. So with A- the
+// probability of all until just before a change and A+ until just after it, the likelihood has a
+// factor A-/A+ besides the probability of the whole trail, and the counts for its derivative
+//
+//	E[counts | until before] - E[counts | until after]
+//
+// besides E[counts | trail]. All of them go back through the trail in one pass.
+func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
+	f := s.frame
+	s.used, s.given = 0, 0
+	copy(s.a, s.weight)
+	type piece struct {
+		end   int     // what was saved at the end of the stretch
+		total float64 // the probability of the stretch's results, of the first with w
+		kept  float64 // by the change that ends it
+	}
+	var pieces []piece
+	for i := range stages {
+		g := &stages[i]
+		if g.op != changed {
+			s.weighIn(g)
+			continue
+		}
+		p := piece{}
+		if p.total, ok = scale(s.a); !ok {
+			return 0, false
+		}
+		logP += math.Log(p.total)
+		p.end = s.save()
+		s.forwards(g)
+		if p.kept, ok = scale(s.a); !ok {
+			return 0, false
+		}
+		pieces = append(pieces, p)
+	}
+	last := piece{}
+	if last.total, ok = scale(s.a); !ok {
+		return 0, false
+	}
+	logP += math.Log(last.total)
+	if out == nil {
+		return logP, true
+	}
+	last.end = s.save()
+	pieces = append(pieces, last)
+	for h := range s.b {
+		s.b[h] = 1
+	}
+	at := len(pieces) - 1
+	s.gather(pieces[at].end)
+	for i := len(stages) - 1; i >= 0; i-- {
+		g := &stages[i]
+		switch g.op {
+		case named, weighed:
+			s.given--
+			like := s.likes[s.given]
+			s.result(g, out)
+			for h, c := range f.laws[g.test].of {
+				s.b[h] = float64(s.b[h] * like[c])
+			}
+		case ended:
+			sound, faulty := ending(g.back)
+			s.b[0] = float64(s.b[0] * sound)
+			for h := 1; h < len(s.b); h++ {
+				s.b[h] = float64(s.b[h] * faulty)
+			}
+		case written:
+			s.reported(g, out)
+		case changed:
+			by := 1 / pieces[at].total
+			for h := range s.b {
+				s.b[h] = float64(s.b[h] * by)
+			}
+			at--
+			s.backwards(g, pieces[at].end+1, pieces[at].kept, out)
+			s.gather(pieces[at].end)
+		}
+	}
+	s.born(out)
+	return logP, true
+}
+
+// weighIn takes what a stage tells into the forwards masses.
+func (s *smoother) weighIn(g *stage) {
+	f := s.frame
+	switch g.op {
+	case named, weighed:
+		law := &f.laws[g.test]
+		table := s.tables[g.test]
+		like := s.like(len(law.sets))
+		kappa := f.model.Tests[g.test].Steadiness
+		for c := range like {
+			p := table[c*law.n : (c+1)*law.n]
+			if g.outcome >= 0 {
+				like[c] = (float64(kappa*p[g.outcome]) + float64(g.same)) / (kappa + float64(g.n))
+			} else {
+				like[c] = blurredLike(nil, kappa, p, g)
+			}
+		}
+		for h, c := range law.of {
+			s.a[h] = float64(s.a[h] * like[c])
+		}
+	case ended:
+		sound, faulty := ending(g.back)
+		s.a[0] = float64(s.a[0] * sound)
+		for h := 1; h < len(s.a); h++ {
+			s.a[h] = float64(s.a[h] * faulty)
+		}
+	case written:
+		for h := range s.a {
+			right, wrong := s.report(g.modes, h)
+			s.a[h] = float64(s.a[h] * (right + wrong))
+		}
+	}
+}
+
+// gather works out gamma in the stretch whose end was saved there.
+func (s *smoother) gather(saved int) {
+	for h, a := range s.saved[saved] {
+		s.gamma[h] = float64(a * s.b[h])
+	}
+}
+
+// result adds the fresh draws of a result to the counts of its test's classes.
+func (s *smoother) result(g *stage, out *sink) {
+	law := &s.laws[g.test]
+	n := len(law.sets)
+	if cap(s.class) < n {
+		s.class = make([]float64, n)
+	}
+	s.class = s.class[:n]
+	clear(s.class)
+	for h, c := range law.of {
+		s.class[c] += s.gamma[h]
+	}
+	kappa := s.model.Tests[g.test].Steadiness
+	for c, x := range s.class {
+		if x < negligible && x > -negligible {
+			continue
+		}
+		at := c * law.n
+		p := s.tables[g.test][at : at+law.n]
+		at += s.tableAt[g.test]
+		if g.outcome >= 0 {
+			m := float64(kappa * p[g.outcome])
+			out.add(at+g.outcome, float64(x*m)/(m+float64(g.same)))
+			continue
+		}
+		s.fresh = append(s.fresh[:0], make([]float64, law.n)...)
+		blurredLike(s.fresh, kappa, p, g)
+		for o, y := range s.fresh {
+			out.add(at+o, float64(x*y))
+		}
+	}
+}
+
+// report returns the probability that a person writes down those causes of a unit that came in
+// with hypothesis h, and does so rightly or wrongly. Who is right names some of the modes that
+// are there, each choice as likely as another; who is wrong names any that many.
+func (s *smoother) report(modes []int, h int) (right, wrong float64) {
+	row := s.row(s.numbers, s.record)
+	wrong = row[0]
+	for i := range modes {
+		wrong /= float64(len(s.model.Modes) - i)
+	}
+	for i := range modes {
+		wrong *= float64(i + 1)
+	}
+	have := s.space.Modes(h)
+	for _, m := range modes {
+		there := false
+		for _, i := range have {
+			there = there || int(i) == m
+		}
+		if !there {
+			return 0, wrong
+		}
+	}
+	if len(have) == 0 {
+		return 0, wrong
+	}
+	return row[1] / float64(int(1)<<len(have)-1), wrong
+}
+
+// reported takes causes that were written down back, and counts them as right or wrong.
+func (s *smoother) reported(g *stage, out *sink) {
+	at := s.blocks[s.record].at
+	var rights, wrongs float64
+	for h := range s.b {
+		right, wrong := s.report(g.modes, h)
+		if x := s.gamma[h]; x > 0 {
+			rights += float64(x*right) / (right + wrong)
+			wrongs += float64(x*wrong) / (right + wrong)
+		}
+		s.b[h] = float64(s.b[h] * (right + wrong))
+	}
+	out.add(at, wrongs)
+	out.add(at+1, rights)
+}
+
+// chance returns the probabilities that a fix takes its mode away, or leaves it.
+func (s *smoother) chance(block, change, tries int) (away, stays float64) {
+	row := s.row(s.numbers, block)
+	kappa := s.kappa[change]
+	if kappa == 0 || tries == 0 {
+		return row[0], row[1]
+	}
+	all := kappa + float64(tries)
+	return float64(kappa*row[0]) / all, (float64(kappa*row[1]) + float64(tries)) / all
+}
+
+// forwards takes the masses through a change, and saves them before each move.
+func (s *smoother) forwards(g *stage) {
+	mv := &s.change[g.change]
+	for i, block := range mv.fixes {
+		s.save()
+		away, stays := s.chance(block, g.change, g.tries[i])
+		for _, p := range s.space.Pairs(s.blocks[block].Mode) {
+			x := s.a[p.With]
+			s.a[p.Without] += float64(x * away)
+			s.a[p.With] = float64(x * stays)
+		}
+	}
+	for _, block := range mv.risks {
+		s.save()
+		row := s.row(s.numbers, block)
+		mode := s.blocks[block].Mode
+		for _, h := range s.full[s.model.Modes[mode].Component] {
+			s.a[h] = float64(s.a[h] * row[1])
+		}
+		for _, p := range s.space.Pairs(mode) {
+			x := s.a[p.Without]
+			s.a[p.With] += float64(x * row[0])
+			s.a[p.Without] = float64(x * row[1])
+		}
+	}
+}
+
+// backwards takes b, which belongs just after a change, to just before it, and counts what
+// moved. The moves were saved from there on. What was cut counts as before the change: it goes
+// back with the weight 1, what was kept with its own and 1 - 1/kept.
+func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
+	mv := &s.change[g.change]
+	const cut = 1
+	for h := range s.b {
+		s.b[h] = (s.b[h] - (1 - kept)) / kept
+	}
+	for i := len(mv.risks) - 1; i >= 0; i-- {
+		block := mv.risks[i]
+		a := s.saved[saved+len(mv.fixes)+i]
+		row := s.row(s.numbers, block)
+		mode := s.blocks[block].Mode
+		var enters, not float64
+		for _, p := range s.space.Pairs(mode) {
+			in, stay := float64(row[0]*s.b[p.With]), float64(row[1]*s.b[p.Without])
+			enters += float64(a[p.Without] * in)
+			not += float64(a[p.Without] * stay)
+			s.b[p.Without] = in + stay
+		}
+		for _, h := range s.full[s.model.Modes[mode].Component] {
+			in, stay := float64(row[0]*cut), float64(row[1]*s.b[h])
+			enters += float64(a[h] * in)
+			not += float64(a[h] * stay)
+			s.b[h] = in + stay
+		}
+		at := s.blocks[block].at
+		out.add(at, enters)
+		out.add(at+1, not)
+	}
+	for i := len(mv.fixes) - 1; i >= 0; i-- {
+		block := mv.fixes[i]
+		a := s.saved[saved+i]
+		away, stays := s.chance(block, g.change, g.tries[i])
+		var gone, left float64
+		for _, p := range s.space.Pairs(s.blocks[block].Mode) {
+			off, stay := float64(away*s.b[p.Without]), float64(stays*s.b[p.With])
+			gone += float64(a[p.With] * off)
+			left += float64(a[p.With] * stay)
+			s.b[p.With] = off + stay
+		}
+		at := s.blocks[block].at
+		out.add(at, gone)
+		out.add(at+1, float64(left*s.freshFailure(block, g.change, g.tries[i])))
+		if t := s.triesAt[block]; t >= 0 {
+			t += 2 * min(g.tries[i], mostTries-1)
+			out.add(t, gone)
+			out.add(t+1, left)
+		}
+	}
+}
+
+// freshFailure is how much of a failure after n others is expected to be a draw of its own,
+// not a copy of an earlier one: kappa (1-p)/(kappa (1-p) + n).
+func (s *smoother) freshFailure(block, change, tries int) float64 {
+	kappa := s.kappa[change]
+	if kappa == 0 || tries == 0 {
+		return 1
+	}
+	x := float64(kappa * s.row(s.numbers, block)[1])
+	return x / (x + float64(tries))
+}
+
+// born counts what was wrong when the unit came in.
+func (s *smoother) born(out *sink) {
+	f := s.frame
+	modes := make([]float64, len(f.model.Modes))
+	units := 0.0
+	for h, x := range s.gamma {
+		units += x
+		if x < negligible && x > -negligible {
+			continue
+		}
+		for _, i := range f.space.Modes(h) {
+			modes[i] += x
+		}
+	}
+	for c := range f.model.Components {
+		at := f.blocks[f.prior[c]].at
+		sound := units
+		for k := range f.blocks[f.prior[c]].Len - 1 {
+			x := modes[f.model.Components[c].FirstMode+k]
+			sound -= x
+			out.add(at+1+k, x)
+		}
+		out.add(at, max(sound, 0))
+	}
+	out.add(s.unitsAt, units)
+}
+
+func ending(back bool) (sound, faulty float64) {
+	if back {
+		return cameBackSound, cameBack
+	}
+	return 1 - cameBackSound, 1 - cameBack
+}
+
+// scale makes masses sum to 1 and returns what they summed to.
+func scale(a []float64) (sum float64, ok bool) {
+	for _, x := range a {
+		sum += x
+	}
+	if !(sum > 0) || math.IsInf(sum, 0) {
+		return 0, false
+	}
+	by := 1 / sum
+	for h := range a {
+		a[h] = float64(a[h] * by)
+	}
+	return sum, true
+}

@@ -1,0 +1,167 @@
+package learn
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"pitwise/engine/document"
+	"pitwise/engine/model"
+)
+
+// learntSource is the id of the source that a learnt model carries, which says from what and
+// from how many units it was learnt.
+const learntSource = "learnt"
+
+// digits of a learnt number in a file: a row then sums to 1 within 1e-10.
+const digits = 10
+
+// Model returns the model with the learnt numbers: the text of the one it was learnt from, with
+// the numbers that moved in the place of the old ones, a revision of its own, and a source
+// "learnt" that says where they come from. Everything else, texts and sources of the blocks too,
+// stays to the letter.
+func (fit *Fit) Model() (*model.Model, error) {
+	cite := fmt.Sprintf("learnt from %d units of this bench", fit.Units)
+	if n := fit.lent(); n > 0 {
+		cite += fmt.Sprintf(" and the counts of %d other benches", n)
+	}
+	m := fit.frame.model
+	cite += ", from revision " + m.Revision + " with the SHA-256 " + m.SHA256
+	return fit.frame.write(fit.numbers, fit.kappa, digits, fmt.Sprint(fit.Units), cite)
+}
+
+// An edit puts text in the place of what stands from start to end.
+type edit struct {
+	start, end int
+	text       string
+}
+
+// write returns the model with other numbers, as a revision that says so.
+func (f *frame) write(numbers, kappa []float64, digits int, mark, cite string) (*model.Model, error) {
+	m := f.model.Original()
+	report := document.NewReport(m.Text)
+	root, ok := report.Read(document.Limits{Bytes: model.MaxBytes, Depth: 64, Values: model.MaxBytes/2 + 1})
+	if !ok {
+		return nil, fmt.Errorf("learn: the model's text does not read: %w", model.Defects(report.Defects()))
+	}
+	w := writer{frame: f, numbers: numbers, digits: digits}
+	for c, v := range root.Get("components").Items() {
+		row := f.row(numbers, f.prior[c])
+		for k, mode := range v.Get("modes").Items() {
+			w.number(mode.Get("prior"), f.model.Modes[f.model.Components[c].FirstMode+k].Prior, row[1+k])
+		}
+	}
+	for t, v := range root.Get("tests").Items() {
+		test := &f.model.Tests[t]
+		leak := f.row(numbers, f.leak[t])
+		w.row(v.Get("healthy"), test.Healthy, leak)
+		given := v.Get("given")
+		for i, g := range test.Given {
+			w.row(given.Get(string(f.model.Modes[g.Mode].ID)), g.P, rowOf(leak, f.row(numbers, f.links[t][i])))
+		}
+	}
+	for r, v := range root.Get("repairs").Items() {
+		w.change(v, r)
+		if f.change[r].kappa > 0 {
+			w.number(v.Get("steadiness"), f.change[r].kappa, kappa[r])
+		}
+	}
+	for s, v := range root.Get("setups").Items() {
+		w.change(v.Get("enter"), f.enter(s))
+		w.change(v.Get("leave"), f.leave(s))
+	}
+	hash := sha256.New()
+	for _, e := range w.edits {
+		fmt.Fprintf(hash, "%d %s\n", e.start, e.text)
+	}
+	revision := root.Get("revision")
+	start, end := revision.Span()
+	w.edits = append(w.edits, edit{start, end, quoted(m.Revision + "+" + mark + "." + hex.EncodeToString(hash.Sum(nil))[:8])})
+	source := `"` + learntSource + `": {"kind": "practice", "cite": ` + quoted(cite) + `}`
+	if sources := root.Get("sources"); sources.Len() > 0 {
+		start, _ := sources.Span()
+		w.edits = append(w.edits, edit{start + 1, start + 1, source + ", "})
+	} else if sources.Exists() {
+		start, end := sources.Span()
+		w.edits = append(w.edits, edit{start, end, "{" + source + "}"})
+	} else {
+		start, _ := root.Span()
+		w.edits = append(w.edits, edit{start + 1, start + 1, `"sources": {` + source + `}, `})
+	}
+	slices.SortStableFunc(w.edits, func(a, b edit) int { return cmp.Compare(a.start, b.start) })
+	var text []byte
+	at := 0
+	for _, e := range w.edits {
+		text = append(append(text, m.Text[at:e.start]...), e.text...)
+		at = e.end
+	}
+	text = append(text, m.Text[at:]...)
+	return model.Load(text)
+}
+
+type writer struct {
+	*frame
+	numbers []float64
+	digits  int
+	edits   []edit
+}
+
+// still is how little a number may move, as a share of itself, to stay as it stands.
+const still = 1e-7
+
+func (w *writer) number(v document.Value, was, now float64) {
+	if math.Abs(now-was) <= still*was {
+		return
+	}
+	start, end := v.Span()
+	w.edits = append(w.edits, edit{start, end, w.print(now)})
+}
+
+func (w *writer) row(v document.Value, was, now []float64) {
+	moved := false
+	text := "["
+	for k := range now {
+		moved = moved || math.Abs(now[k]-was[k]) > still*was[k]
+		if k > 0 {
+			text += ", "
+		}
+		text += w.print(now[k])
+	}
+	if !moved {
+		return
+	}
+	start, end := v.Span()
+	w.edits = append(w.edits, edit{start, end, text + "]"})
+}
+
+func (w *writer) change(v document.Value, change int) {
+	mv := &w.frame.change[change]
+	fixes, risks := v.Get("fixes"), v.Get("risks")
+	for i, x := range mv.change.Fixes {
+		w.number(fixes.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.row2(mv.fixes[i]))
+	}
+	for i, x := range mv.change.Risks {
+		w.number(risks.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.row2(mv.risks[i]))
+	}
+}
+
+func (w *writer) row2(block int) float64 { return w.frame.row(w.numbers, block)[0] }
+
+// print writes a number to the digits of the writer, and no more than it needs.
+func (w *writer) print(x float64) string {
+	s := strconv.FormatFloat(x, 'e', w.digits-1, 64)
+	y, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		return s
+	}
+	if y != 0 && math.Abs(y) < 1e-5 {
+		return strconv.FormatFloat(y, 'e', -1, 64)
+	}
+	return strconv.FormatFloat(y, 'f', -1, 64)
+}
+
+func quoted(s string) string { return string(document.AppendString(nil, s)) }
