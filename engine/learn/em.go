@@ -10,7 +10,7 @@ import (
 type Options struct {
 	Cores  int             // goroutines; 1 if it is 0. The answer does not depend on it
 	Rounds int             // at most so many rounds of EM; 1,000 if it is 0
-	Close  float64         // no number moves by more than this share of itself (or of 1e-3) in the last round; 1e-4 if it is 0
+	Close  float64         // no number moves by more than this share of itself (or of 1e-3) in the last round; 1e-3 if it is 0
 	Told   func(round int) // called after each round, if given
 	Stop   func() bool     // asked between pieces of work; true ends with ErrStopped
 	trace  *[]float64      // gets the objective of each round
@@ -81,60 +81,170 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	return fit, fit.climb(numbers, kappa, o)
 }
 
-// climb goes from the given numbers up to a fixed point. Where nothing is cut each round of EM
-// is one of Dempster, Laird & Rubin's (1977), and the score cannot fall. What is cut adds a
-// little to the counts that no missing data stand for; a round is still a step along the gradient,
-// so that a shorter one rises, and one that fell is halved.
+// A try is numbers with their score, and where EM goes from there.
+type try struct {
+	numbers, kappa []float64
+	counts         []float64
+	tries          []float64
+	log, score     float64
+	next, after    []float64 // of numbers and kappa
+	moved          float64   // the largest share of itself (or of 1e-3) by which next moves a number
+}
+
+// climb goes from the given numbers up to a fixed point.
+//
+// Where nothing is cut each round of EM is one of Dempster, Laird & Rubin's (1977), and the score
+// cannot fall. What is cut adds a little to the counts that no missing data stand for; a round is
+// still a step along the gradient, so that a shorter one rises, and one that fell is halved.
+//
+// Of every three rounds one sets off from where the two before it point, if the score is larger
+// there (SQUAREM, scheme S3: Varadhan & Roland 2008, Scand. J. Stat. 35).
+//
+// Of each trail only the hypotheses that matter are followed: all are looked at in a first round
+// and in the last, whose numbers stand, and climbing goes on if that one still moves.
 func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
-	f := fit.frame
 	rounds, close := o.Rounds, o.Close
 	if rounds == 0 {
 		rounds = 1000
 	}
 	if close == 0 {
-		close = 1e-4
+		close = 1e-3
 	}
-	workers := newWorkers(fit, max(o.Cores, 1))
-	for n := 1; ; n++ {
-		r := f.newRound(numbers, kappa, fit.used)
-		counts, log, err := workers.expect(r, o.Stop)
+	w := newWorkers(fit, max(o.Cores, 1))
+	at := func(numbers, kappa []float64, whole bool) (*try, error) {
+		t, err := w.try(numbers, kappa, whole, o.Stop)
 		if err != nil {
+			return nil, err
+		}
+		fit.Rounds++
+		if o.Told != nil {
+			o.Told(fit.Rounds)
+		}
+		return t, nil
+	}
+	// rise is a round of EM: to where now points, or less far where that falls.
+	rise := func(now *try, whole bool) (*try, error) {
+		x, k := now.next, now.after
+		for {
+			t, err := at(x, k, whole)
+			if err != nil || t.score >= now.score-1e-12*math.Abs(now.score) || fit.Rounds >= rounds {
+				return t, err
+			}
+			x, k = between(now.numbers, x), between(now.kappa, k)
+		}
+	}
+	now, err := at(numbers, kappa, true)
+	if err != nil {
+		return err
+	}
+	fit.Shipped = now.log
+	fit.take(now, o)
+	for whole := true; ; whole = true {
+		// What the last whole round found is where the score is compared from.
+		if now, err = at(now.numbers, now.kappa, false); err != nil {
 			return err
 		}
-		if n == 1 {
-			fit.Shipped = log
-		}
-		score := log + fit.logPrior(numbers, kappa)
-		if n > 1 && score < fit.Score-1e-12*math.Abs(score) && n < rounds {
-			numbers, kappa = between(fit.numbers, numbers), between(fit.kappa, kappa)
-			continue
-		}
-		fit.numbers, fit.kappa, fit.Log, fit.Score, fit.Rounds = numbers, kappa, log, score, n
-		fit.counts = counts[:len(f.ship)]
-		fit.tries = f.furtherTries(r, counts)
-		if o.trace != nil {
-			*o.trace = append(*o.trace, fit.Score)
-		}
-		if o.Told != nil {
-			o.Told(n)
-		}
-		next := make([]float64, len(numbers))
-		f.maximise(next, fit.alpha, fit.counts)
-		after := f.memories(r, next, counts)
-		moved := 0.0
-		for i, p := range numbers {
-			moved = max(moved, math.Abs(next[i]-p)/(p+1e-3))
-		}
-		for c, k := range kappa {
-			if k > 0 {
-				moved = max(moved, math.Abs(after[c]-k)/k)
+		for now.moved > close && fit.Rounds < rounds {
+			one, err := rise(now, false)
+			if err != nil {
+				return err
 			}
+			if one.moved <= close {
+				now = one
+				break
+			}
+			ahead, err := at(leap(now.numbers, one.numbers, one.next), leap(now.kappa, one.kappa, one.after), false)
+			if err != nil {
+				return err
+			}
+			if !(ahead.score >= one.score) {
+				if ahead, err = rise(one, false); err != nil {
+					return err
+				}
+			}
+			now = ahead
 		}
-		if moved <= close || n == rounds {
+		if now, err = at(now.numbers, now.kappa, whole); err != nil {
+			return err
+		}
+		fit.take(now, o)
+		if now.moved <= close || fit.Rounds >= rounds {
 			return nil
 		}
-		numbers, kappa = next, after
 	}
+}
+
+// take makes a whole round the answer so far.
+func (fit *Fit) take(t *try, o Options) {
+	fit.numbers, fit.kappa, fit.Log, fit.Score = t.numbers, t.kappa, t.log, t.score
+	fit.counts, fit.tries = t.counts, t.tries
+	if o.trace != nil {
+		*o.trace = append(*o.trace, t.score)
+	}
+}
+
+// leap returns the point that three in a row lead to: with r = b-a, v = c-2b+a and s = -|r|/|v|,
+// a - 2 s r + s^2 v. Where that would bring a number below a tenth of c's, s is brought nearer to
+// -1, which is c itself.
+func leap(a, b, c []float64) []float64 {
+	var rr, vv float64
+	for i := range a {
+		r := b[i] - a[i]
+		v := c[i] - b[i] - r
+		rr += float64(r * r)
+		vv += float64(v * v)
+	}
+	out := slices.Clone(c)
+	if vv == 0 {
+		return out
+	}
+	s := -math.Sqrt(rr / vv)
+	for range 40 {
+		if s > -1.01 {
+			break
+		}
+		fine := true
+		for i := range a {
+			r := b[i] - a[i]
+			v := c[i] - b[i] - r
+			x := a[i] - float64(2*s*r) + float64(s*s*v)
+			if x < 0.1*c[i] {
+				fine = false
+				break
+			}
+			out[i] = x
+		}
+		if fine {
+			return out
+		}
+		s = (s - 1) / 2
+	}
+	return slices.Clone(c)
+}
+
+// try works out one round.
+func (w *workers) try(numbers, kappa []float64, whole bool, stop func() bool) (*try, error) {
+	fit := w.fit
+	f := fit.frame
+	r := f.newRound(numbers, kappa, fit.used, !whole)
+	counts, log, err := w.expect(r, whole, stop)
+	if err != nil {
+		return nil, err
+	}
+	t := &try{numbers: numbers, kappa: kappa, counts: counts[:len(f.ship)], tries: f.furtherTries(r, counts), log: log}
+	t.score = log + fit.logPrior(numbers, kappa)
+	t.next = make([]float64, len(numbers))
+	f.maximise(t.next, fit.alpha, t.counts)
+	t.after = f.memories(r, t.next, counts)
+	for i, p := range numbers {
+		t.moved = max(t.moved, math.Abs(t.next[i]-p)/(p+1e-3))
+	}
+	for c, k := range kappa {
+		if k > 0 {
+			t.moved = max(t.moved, math.Abs(t.after[c]-k)/k)
+		}
+	}
+	return t, nil
 }
 
 func between(a, b []float64) []float64 {
@@ -290,7 +400,7 @@ func newWorkers(fit *Fit, n int) *workers {
 }
 
 // expect is the E step: the expected counts of everything given the trails and the numbers.
-func (w *workers) expect(r *round, stop func() bool) (counts []float64, log float64, err error) {
+func (w *workers) expect(r *round, whole bool, stop func() bool) (counts []float64, log float64, err error) {
 	counts = make([]float64, r.places)
 	groups := w.fit.groups
 	wave := piece * len(w.each) * 4
@@ -306,7 +416,14 @@ func (w *workers) expect(r *round, stop func() bool) (counts []float64, log floa
 		now := groups[from:min(from+wave, len(groups))]
 		w.spread(r, len(now), func(s *smoother, i int) {
 			w.sinks[i].reset()
-			logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
+			if whole {
+				s.follow(nil)
+				logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
+				now[i].act = s.matter()
+			} else {
+				s.follow(now[i].act)
+				logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
+			}
 		})
 		for i := range now {
 			total += float64(now[i].n * logs[i])
@@ -419,8 +536,9 @@ func (r *round) shareOut(counts []float64) {
 
 // drop leaves out the shapes that the model does not allow.
 func (fit *Fit) drop(numbers, kappa []float64, l *Learner) error {
-	r := fit.frame.newRound(numbers, kappa, fit.used)
+	r := fit.frame.newRound(numbers, kappa, fit.used, false)
 	s := r.smoother()
+	s.follow(nil)
 	fit.groups = slices.DeleteFunc(fit.groups, func(g group) bool {
 		_, ok := s.smooth(g.stages, nil)
 		if !ok {

@@ -64,7 +64,7 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 		for i := range used {
 			used[i] = true
 		}
-		r := f.newRound(numbers, kappa, used)
+		r := f.newRound(numbers, kappa, used, false)
 		prior := f.space.Prior()
 		kept := 0.0
 		for _, w := range r.weight {
@@ -87,7 +87,9 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 			require.NoError(t, err)
 			stages, err := f.stages(s)
 			require.NoError(t, err)
-			got, ok := r.smoother().smooth(stages, &sink{})
+			sm := r.smoother()
+			sm.follow(nil)
+			got, ok := sm.smooth(stages, &sink{})
 			require.True(t, ok)
 			want := account.Final.LogEvidence() + math.Log(kept)
 			if account.Final.LogEvidence() < -600 {

@@ -1,5 +1,7 @@
 package learn
 
+import "sync/atomic"
+
 // A law is the outcome law of one test over the classes of hypotheses that look alike to
 // it, for numbers that change from round to round.
 type law struct {
@@ -9,6 +11,7 @@ type law struct {
 	of    []int32 // the class of each hypothesis
 	sets  [][]int32
 	// sets[c] are the links (indices in Given) that act in class c, in model order
+	needed []atomic.Bool // by class: it matters to some trail
 }
 
 func newLaw(f *frame, test int) law {
@@ -24,6 +27,7 @@ func (l *law) sort() {
 	of, odds := f.space.Classes(l.test)
 	l.of = of
 	l.sets = make([][]int32, len(odds)/l.n)
+	l.needed = make([]atomic.Bool, len(l.sets))
 	link := make([]int32, len(f.model.Modes))
 	for i := range link {
 		link[i] = -1
@@ -119,12 +123,28 @@ func (c *causes) below(k, skip int) float64 {
 	return x
 }
 
-// table returns P(k|class) for all classes, class by class.
-func (l *law) table(dst []float64, numbers, sums []float64) []float64 {
+// need says that these hypotheses matter to some trail.
+func (l *law) need(act []int32) {
+	for _, h := range act {
+		if c := &l.needed[l.of[h]]; !c.Load() {
+			c.Store(true)
+		}
+	}
+}
+
+// table returns P(k|class) for all classes, class by class; if some is true, 0 for those that
+// nothing needs.
+func (l *law) table(dst []float64, numbers, sums []float64, some bool) []float64 {
 	l.sort()
 	dst = dst[:0]
 	var c causes
 	for class := range l.sets {
+		if some && !l.needed[class].Load() {
+			for range l.n {
+				dst = append(dst, 0)
+			}
+			continue
+		}
 		l.load(&c, numbers, sums, class)
 		for k := range l.n {
 			dst = append(dst, c.rise(k, -1))

@@ -80,6 +80,7 @@ type group struct {
 	shape  shape
 	stages []stage
 	n      float64
+	act    []int32 // the hypotheses that matter to it, rising
 }
 
 // groups sorts the trails by shape, so that their order is that of the set.

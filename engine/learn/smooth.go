@@ -23,13 +23,14 @@ type round struct {
 	places  int
 }
 
-// newRound works out the tables of the tests that are used.
-func (f *frame) newRound(numbers, kappa []float64, used []bool) *round {
+// newRound works out the tables of the tests that are used; if some is true, only for the
+// classes that matter to any trail.
+func (f *frame) newRound(numbers, kappa []float64, used []bool, some bool) *round {
 	r := &round{frame: f, numbers: numbers, kappa: kappa, sums: f.sumsOf(numbers), tables: make([][]float64, len(f.laws)),
 		tableAt: make([]int, len(f.laws)), triesAt: make([]int, len(f.blocks)), places: len(f.ship)}
 	for t := range f.laws {
 		if used[t] || t == f.model.Intake {
-			r.tables[t] = f.laws[t].table(nil, numbers, r.sums)
+			r.tables[t] = f.laws[t].table(nil, numbers, r.sums, some && t != f.model.Intake)
 			r.tableAt[t] = r.places
 			r.places += len(r.tables[t])
 		}
@@ -104,6 +105,10 @@ type smoother struct {
 	used  int
 	likes [][]float64 // of each result, by class
 	given int
+	act   []int32 // the hypotheses that are followed
+	all   []int32
+	some  bool // act is not all
+	mark  []bool
 	class []float64
 	fresh []float64
 
@@ -114,7 +119,49 @@ type smoother struct {
 
 func (r *round) smoother() *smoother {
 	n := r.space.Len()
-	return &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n)}
+	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n)}
+	for h := range s.all {
+		s.all[h] = int32(h)
+	}
+	return s
+}
+
+// follow makes the smoother follow these hypotheses alone, rising; all if act is nil.
+func (s *smoother) follow(act []int32) {
+	s.some = act != nil
+	if s.act = act; act == nil {
+		s.act = s.all
+	}
+	clear(s.a)
+	clear(s.b)
+	clear(s.gamma)
+	clear(s.mark)
+}
+
+// little is the share of a trail below which a hypothesis is not followed from round to round.
+const little = 1e-9
+
+// matter returns the hypotheses that had more than a little of the trail in any stretch of it,
+// after smooth over all of them.
+func (s *smoother) matter() []int32 {
+	n := 0
+	for _, m := range s.mark {
+		if m {
+			n++
+		}
+	}
+	act := make([]int32, 0, n)
+	for h, m := range s.mark {
+		if m {
+			act = append(act, int32(h))
+		}
+	}
+	for t := range s.laws {
+		if s.tables[t] != nil {
+			s.laws[t].need(act)
+		}
+	}
+	return act
 }
 
 // renew makes the smoother work with the numbers of another round of the same frame.
@@ -209,7 +256,9 @@ func blurredLike(dst []float64, kappa float64, p []float64, g *stage) float64 {
 func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	f := s.frame
 	s.used, s.given = 0, 0
-	copy(s.a, s.weight)
+	for _, h := range s.act {
+		s.a[h] = s.weight[h]
+	}
 	type piece struct {
 		end   int     // what was saved at the end of the stretch
 		total float64 // the probability of the stretch's results, of the first with w
@@ -223,19 +272,19 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 			continue
 		}
 		p := piece{}
-		if p.total, ok = scale(s.a); !ok {
+		if p.total, ok = s.scale(); !ok {
 			return 0, false
 		}
 		logP += math.Log(p.total)
 		p.end = s.save()
 		s.forwards(g)
-		if p.kept, ok = scale(s.a); !ok {
+		if p.kept, ok = s.scale(); !ok {
 			return 0, false
 		}
 		pieces = append(pieces, p)
 	}
 	last := piece{}
-	if last.total, ok = scale(s.a); !ok {
+	if last.total, ok = s.scale(); !ok {
 		return 0, false
 	}
 	logP += math.Log(last.total)
@@ -244,7 +293,7 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	}
 	last.end = s.save()
 	pieces = append(pieces, last)
-	for h := range s.b {
+	for _, h := range s.act {
 		s.b[h] = 1
 	}
 	at := len(pieces) - 1
@@ -256,20 +305,24 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 			s.given--
 			like := s.likes[s.given]
 			s.result(g, out)
-			for h, c := range f.laws[g.test].of {
-				s.b[h] = float64(s.b[h] * like[c])
+			of := f.laws[g.test].of
+			for _, h := range s.act {
+				s.b[h] = float64(s.b[h] * like[of[h]])
 			}
 		case ended:
 			sound, faulty := ending(g.back)
-			s.b[0] = float64(s.b[0] * sound)
-			for h := 1; h < len(s.b); h++ {
-				s.b[h] = float64(s.b[h] * faulty)
+			for _, h := range s.act {
+				if h == 0 {
+					s.b[h] = float64(s.b[h] * sound)
+				} else {
+					s.b[h] = float64(s.b[h] * faulty)
+				}
 			}
 		case written:
 			s.reported(g, out)
 		case changed:
 			by := 1 / pieces[at].total
-			for h := range s.b {
+			for _, h := range s.act {
 				s.b[h] = float64(s.b[h] * by)
 			}
 			at--
@@ -298,18 +351,21 @@ func (s *smoother) weighIn(g *stage) {
 				like[c] = blurredLike(nil, kappa, p, g)
 			}
 		}
-		for h, c := range law.of {
-			s.a[h] = float64(s.a[h] * like[c])
+		for _, h := range s.act {
+			s.a[h] = float64(s.a[h] * like[law.of[h]])
 		}
 	case ended:
 		sound, faulty := ending(g.back)
-		s.a[0] = float64(s.a[0] * sound)
-		for h := 1; h < len(s.a); h++ {
-			s.a[h] = float64(s.a[h] * faulty)
+		for _, h := range s.act {
+			if h == 0 {
+				s.a[h] = float64(s.a[h] * sound)
+			} else {
+				s.a[h] = float64(s.a[h] * faulty)
+			}
 		}
 	case written:
-		for h := range s.a {
-			right, wrong := s.report(g.modes, h)
+		for _, h := range s.act {
+			right, wrong := s.report(g.modes, int(h))
 			s.a[h] = float64(s.a[h] * (right + wrong))
 		}
 	}
@@ -317,8 +373,12 @@ func (s *smoother) weighIn(g *stage) {
 
 // gather works out gamma in the stretch whose end was saved there.
 func (s *smoother) gather(saved int) {
-	for h, a := range s.saved[saved] {
-		s.gamma[h] = float64(a * s.b[h])
+	a := s.saved[saved]
+	for _, h := range s.act {
+		s.gamma[h] = float64(a[h] * s.b[h])
+		if s.gamma[h] > little {
+			s.mark[h] = true
+		}
 	}
 }
 
@@ -331,8 +391,8 @@ func (s *smoother) result(g *stage, out *sink) {
 	}
 	s.class = s.class[:n]
 	clear(s.class)
-	for h, c := range law.of {
-		s.class[c] += s.gamma[h]
+	for _, h := range s.act {
+		s.class[law.of[h]] += s.gamma[h]
 	}
 	kappa := s.model.Tests[g.test].Steadiness
 	for c, x := range s.class {
@@ -387,8 +447,8 @@ func (s *smoother) report(modes []int, h int) (right, wrong float64) {
 func (s *smoother) reported(g *stage, out *sink) {
 	at := s.blocks[s.record].at
 	var rights, wrongs float64
-	for h := range s.b {
-		right, wrong := s.report(g.modes, h)
+	for _, h := range s.act {
+		right, wrong := s.report(g.modes, int(h))
 		if x := s.gamma[h]; x > 0 {
 			rights += float64(x*right) / (right + wrong)
 			wrongs += float64(x*wrong) / (right + wrong)
@@ -435,6 +495,7 @@ func (s *smoother) forwards(g *stage) {
 			s.a[p.Without] = float64(x * row[1])
 		}
 	}
+	s.only(s.a)
 }
 
 // backwards takes b, which belongs just after a change, to just before it, and counts what
@@ -443,7 +504,7 @@ func (s *smoother) forwards(g *stage) {
 func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 	mv := &s.change[g.change]
 	const cut = 1
-	for h := range s.b {
+	for _, h := range s.act {
 		s.b[h] = (s.b[h] - (1 - kept)) / kept
 	}
 	for i := len(mv.risks) - 1; i >= 0; i-- {
@@ -488,6 +549,7 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 			out.add(t+1, left)
 		}
 	}
+	s.only(s.b)
 }
 
 // freshFailure is how much of a failure after n others is expected to be a draw of its own,
@@ -506,12 +568,13 @@ func (s *smoother) born(out *sink) {
 	f := s.frame
 	modes := make([]float64, len(f.model.Modes))
 	units := 0.0
-	for h, x := range s.gamma {
+	for _, h := range s.act {
+		x := s.gamma[h]
 		units += x
 		if x < negligible && x > -negligible {
 			continue
 		}
-		for _, i := range f.space.Modes(h) {
+		for _, i := range f.space.Modes(int(h)) {
 			modes[i] += x
 		}
 	}
@@ -535,17 +598,30 @@ func ending(back bool) (sound, faulty float64) {
 	return 1 - cameBackSound, 1 - cameBack
 }
 
-// scale makes masses sum to 1 and returns what they summed to.
-func scale(a []float64) (sum float64, ok bool) {
-	for _, x := range a {
-		sum += x
+// scale makes the forwards masses sum to 1 and returns what they summed to.
+func (s *smoother) scale() (sum float64, ok bool) {
+	for _, h := range s.act {
+		sum += s.a[h]
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		return 0, false
 	}
 	by := 1 / sum
-	for h := range a {
-		a[h] = float64(a[h] * by)
+	for _, h := range s.act {
+		s.a[h] = float64(s.a[h] * by)
 	}
 	return sum, true
+}
+
+// only keeps of masses those that are followed.
+func (s *smoother) only(a []float64) {
+	if !s.some {
+		return
+	}
+	at := 0
+	for _, h := range s.act {
+		clear(a[at:h])
+		at = int(h) + 1
+	}
+	clear(a[at:])
 }
