@@ -14,7 +14,7 @@ func BenchmarkTopLoader(b *testing.B) {
 	require.NoError(b, err)
 	l, err := New(m)
 	require.NoError(b, err)
-	d := dice{rand.New(rand.NewPCG(1, 1)), l.frame}
+	d := chance{rand.New(rand.NewPCG(1, 1)), l.frame}
 	truth := d.truth()
 	for range 200 {
 		t, _ := d.unit(truth, 8)

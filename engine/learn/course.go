@@ -237,11 +237,16 @@ type stage struct {
 	n, same int // results of the urn before this one, and those of the same outcome
 	before  []vector
 	after   []vector
+	last    bool  // of weighed: no further result of the urn
+	first   []int // of weighed: counts before anything was blurred
 	change  int
 	tries   []int
 	back    bool
 	modes   []int
 }
+
+// plain returns how many results of an outcome the urn had before anything was blurred.
+func (g *stage) plain(o int) int { return g.first[o] }
 
 // A vector is counts of outcomes that a row of results leaves open, with its weight.
 type vector struct {
@@ -257,6 +262,7 @@ func (f *frame) stages(s shape) ([]stage, error) {
 	var all []stage
 	m := f.model
 	type urn struct {
+		at      int // the last stage of it
 		n       int
 		counts  []int
 		vectors []vector // nil while nothing is blurred
@@ -275,7 +281,7 @@ func (f *frame) stages(s shape) ([]stage, error) {
 			k := len(m.Tests[g.test].Outcomes)
 			u := urns[g.test]
 			if u == nil {
-				u = &urn{counts: make([]int, k)}
+				u = &urn{at: -1, counts: make([]int, k)}
 				urns[g.test] = u
 			}
 			g.n = u.n
@@ -300,7 +306,11 @@ func (f *frame) stages(s shape) ([]stage, error) {
 					u.vectors = []vector{{append([]int(nil), u.counts...), 1}}
 				}
 			}
-			g.op = weighed
+			g.op, g.last, g.first = weighed, true, u.counts
+			if u.at >= 0 && all[u.at].op == weighed {
+				all[u.at].last = false
+			}
+			u.at = len(all)
 			g.before = u.vectors
 			u.vectors = drawn(u.vectors, w)
 			if len(u.vectors) > mostVectors {

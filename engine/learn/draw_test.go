@@ -10,16 +10,16 @@ import (
 	"pitwise/engine/trail"
 )
 
-// A dice draws truths and units with a generator of its own, sharing no code with the
+// A chance draws truths and units with a generator of its own, sharing no code with the
 // package but the layout of its blocks.
-type dice struct {
+type chance struct {
 	*rand.Rand
 	f *frame
 }
 
 // gamma draws from a gamma distribution of that shape, as a log, since small shapes underflow.
 // Source: Marsaglia & Tsang (2000), ACM TOMS 26(3).
-func (d dice) logGamma(shape float64) float64 {
+func (d chance) logGamma(shape float64) float64 {
 	if shape < 1 {
 		return d.logGamma(shape+1) + math.Log(1-d.Float64())/shape
 	}
@@ -39,7 +39,7 @@ func (d dice) logGamma(shape float64) float64 {
 }
 
 // dirichlet draws a row whose mean is p.
-func (d dice) dirichlet(weight float64, p []float64) []float64 {
+func (d chance) dirichlet(weight float64, p []float64) []float64 {
 	out := make([]float64, len(p))
 	most := math.Inf(-1)
 	for k, x := range p {
@@ -64,7 +64,7 @@ func (d dice) dirichlet(weight float64, p []float64) []float64 {
 }
 
 // truth draws numbers around the shipped ones, each block with its own weight.
-func (d dice) truth() []float64 {
+func (d chance) truth() []float64 {
 	out := slices.Clone(d.f.ship)
 	for i := range d.f.blocks {
 		copy(d.f.row(out, i), d.dirichlet(d.f.blocks[i].Weight, d.f.row(d.f.ship, i)))
@@ -72,7 +72,7 @@ func (d dice) truth() []float64 {
 	return out
 }
 
-func (d dice) pick(row []float64) int {
+func (d chance) pick(row []float64) int {
 	x := d.Float64()
 	for k, p := range row[:len(row)-1] {
 		if x -= p; x < 0 {
@@ -84,7 +84,7 @@ func (d dice) pick(row []float64) int {
 
 // A thing is one true unit.
 type thing struct {
-	dice
+	chance
 	numbers []float64
 	faults  map[int]int // by component: the mode
 	urns    map[int][]int
@@ -149,11 +149,11 @@ func (u *thing) apply(change int) {
 
 // unit draws a unit that is brought in, and an evening of so many random steps with it. The
 // causes are what was wrong at intake.
-func (d dice) unit(numbers []float64, steps int) (*trail.Trail, []model.ModeID) {
+func (d chance) unit(numbers []float64, steps int) (*trail.Trail, []model.ModeID) {
 	f := d.f
 	m := f.model
 	for {
-		u := &thing{dice: d, numbers: numbers, faults: map[int]int{}, urns: map[int][]int{}, tries: map[[2]int]int{}}
+		u := &thing{chance: d, numbers: numbers, faults: map[int]int{}, urns: map[int][]int{}, tries: map[[2]int]int{}}
 		for c := range m.Components {
 			if k := d.pick(f.row(numbers, f.prior[c])); k > 0 {
 				u.faults[c] = m.Components[c].FirstMode + k - 1

@@ -34,6 +34,7 @@ type Fit struct {
 	Score   float64   // Log and the log of the prior density, up to a constant: what EM makes largest
 	Left    []Left
 	benches []*Bench
+	spans   []Interval // after Intervals: of each entry, then of the rows of links
 }
 
 // Fit finds the numbers that make

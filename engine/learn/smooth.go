@@ -111,6 +111,7 @@ type smoother struct {
 	mark  []bool
 	class []float64
 	fresh []float64
+	cause causes
 
 	// gamma is the odds of each hypothesis in a stretch given the whole trail, with what stands
 	// at smooth for later cuts; after smooth, in the first. Its sum is 1.
