@@ -1,6 +1,211 @@
 package learn
 
-type Bench struct{}
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
 
-func (b *Bench) lend(f *frame, a []float64) {}
-func (fit *Fit) lent() int                  { return len(fit.benches) }
+// Counts are what benches saw of one model, in expectation: how often each mode, outcome, fix
+// and risk. There are no texts, labels, photographs, times, terms or trails in them.
+//
+// Merging counts is a union: of each bench the fullest counts stand. So it does not matter in which
+// order, how often or along which ways counts come together.
+type Counts struct {
+	Format  string  `json:"format"`
+	Version int     `json:"version"`
+	Model   string  `json:"model"`   // id
+	SHA256  string  `json:"sha256"`  // of the model that the counts are of
+	Benches []Bench `json:"benches"` // by rising id
+}
+
+// A Bench is the counts of one bench. They are keyed by what they are about, with the ids of the
+// model: "prior/lens" has one count for sound and one for each mode; "test/first-boot" one for each
+// outcome without the faults that matter; "test/first-boot/lens.dirty" what that mode itself made of
+// it; "repair/clean-lens/fixes/lens.dirty" how often it left and stayed; so for "setup/open/enter/risks/…"
+// and "…/leave/…".
+type Bench struct {
+	ID     string               `json:"bench"` // any text that no other bench has
+	Units  int                  `json:"units"`
+	Counts map[string][]float64 `json:"counts,omitempty"`
+}
+
+const (
+	countsFormat = "pitwise/counts"
+
+	// MostLent is to how many units the counts of one other bench are worth at most, however
+	// many they are of: what a stranger can move is bounded.
+	MostLent = 100
+	// mostBenches is how many benches one file may hold.
+	mostBenches = 1000
+	// mostUnits is how many units one bench may claim.
+	mostUnits = 10_000_000
+)
+
+// Errors of counts.
+var (
+	ErrCounts      = errors.New("learn: counts")
+	ErrOtherCounts = errors.New("learn: the counts are of another model")
+)
+
+// key names a block in counts.
+func (f *frame) key(block int) string {
+	m, b := f.model, &f.blocks[block]
+	switch b.Kind {
+	case Prior:
+		return "prior/" + string(m.Components[b.Component].ID)
+	case Healthy:
+		return "test/" + string(m.Tests[b.Test].ID)
+	case Link:
+		return "test/" + string(m.Tests[b.Test].ID) + "/" + string(m.Modes[b.Mode].ID)
+	case Record:
+		return ""
+	}
+	where := "repair/"
+	if b.Repair >= 0 {
+		where += string(m.Repairs[b.Repair].ID)
+	} else {
+		where = "setup/" + string(m.Setups[b.Setup].ID) + "/enter"
+		if b.Leave {
+			where = "setup/" + string(m.Setups[b.Setup].ID) + "/leave"
+		}
+	}
+	if b.Kind == Fix {
+		return where + "/fixes/" + string(m.Modes[b.Mode].ID)
+	}
+	return where + "/risks/" + string(m.Modes[b.Mode].ID)
+}
+
+// Counts returns what this bench saw, under a name that is its own, to six digits.
+func (fit *Fit) Counts(bench string) Counts {
+	f := fit.frame
+	b := Bench{ID: bench, Units: fit.Units, Counts: map[string][]float64{}}
+	for i := range f.blocks {
+		key := f.key(i)
+		if key == "" {
+			continue
+		}
+		row := make([]float64, f.blocks[i].Len)
+		some := false
+		for k, x := range f.row(fit.counts, i) {
+			row[k] = math.Round(max(0, x)*1e6) / 1e6
+			some = some || row[k] > 0
+		}
+		if some {
+			b.Counts[key] = row
+		}
+	}
+	return Counts{countsFormat, 1, f.model.ID, f.model.SHA256, []Bench{b}}
+}
+
+// Encode returns the counts as a file: of equal counts equal bytes.
+func (c Counts) Encode() []byte {
+	text, err := json.MarshalIndent(c, "", " ")
+	if err != nil {
+		panic(err) // numbers are finite: LoadCounts and Counts see to it
+	}
+	return append(text, '\n')
+}
+
+// LoadCounts reads a file of counts. The error wraps ErrCounts.
+func LoadCounts(text []byte) (Counts, error) {
+	var c Counts
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&c); err != nil {
+		return Counts{}, fmt.Errorf("%w: %w", ErrCounts, err)
+	}
+	if c.Format != countsFormat || c.Version != 1 {
+		return Counts{}, fmt.Errorf("%w: format %q version %d, want %q version 1", ErrCounts, c.Format, c.Version, countsFormat)
+	}
+	if len(c.Benches) > mostBenches {
+		return Counts{}, fmt.Errorf("%w: %d benches, want at most %d", ErrCounts, len(c.Benches), mostBenches)
+	}
+	for i, b := range c.Benches {
+		if b.ID == "" || b.Units < 0 || b.Units > mostUnits || i > 0 && b.ID <= c.Benches[i-1].ID {
+			return Counts{}, fmt.Errorf("%w: benches[%d]: want an id above the one before and at most %d units", ErrCounts, i, mostUnits)
+		}
+		for key, row := range b.Counts {
+			for _, x := range row {
+				if !(x >= 0) || x > 1e12 {
+					return Counts{}, fmt.Errorf("%w: benches[%d].counts[%q]: %v, want 0 to 1e12", ErrCounts, i, key, x)
+				}
+			}
+		}
+	}
+	return c, nil
+}
+
+// Merge puts the counts of two files of one model together. The error is ErrOtherCounts.
+func Merge(a, b Counts) (Counts, error) {
+	if a.Model != b.Model || a.SHA256 != b.SHA256 {
+		return Counts{}, fmt.Errorf("%w: %s and %s", ErrOtherCounts, a.Model, b.Model)
+	}
+	all := slices.Concat(a.Benches, b.Benches)
+	slices.SortFunc(all, func(x, y Bench) int { return cmp.Or(cmp.Compare(x.ID, y.ID), y.fuller(x)) })
+	a.Benches = slices.CompactFunc(all, func(x, y Bench) bool { return x.ID == y.ID })
+	return a, nil
+}
+
+// fuller orders the counts that one bench gave at different times: the more units the later; and
+// of as many, by their text, so that the order is whole.
+func (b Bench) fuller(c Bench) int {
+	if n := cmp.Compare(b.Units, c.Units); n != 0 {
+		return n
+	}
+	x, _ := json.Marshal(b)
+	y, _ := json.Marshal(c)
+	return bytes.Compare(x, y)
+}
+
+// Lend takes in the counts of other benches, all but that of the given name: they weigh as the
+// shipped numbers do, those of one bench like MostLent units at most. The error is ErrOtherCounts.
+func (l *Learner) Lend(c Counts, own string) error {
+	if c.Model != l.frame.model.ID || c.SHA256 != l.frame.model.SHA256 {
+		return fmt.Errorf("%w: %s (sha256 %.12s…)", ErrOtherCounts, c.Model, c.SHA256)
+	}
+	mine := Counts{Model: c.Model, SHA256: c.SHA256, Benches: l.others}
+	all, err := Merge(mine, c)
+	if err != nil {
+		return err
+	}
+	l.others = slices.DeleteFunc(all.Benches, func(b Bench) bool { return b.ID == own })
+	return nil
+}
+
+// lend adds what a bench saw to what is known before. No block gets more from it than MostLent
+// units could give: a unit counts in a prior once and by the units that were not brought in, in a
+// test as often as it was run.
+func (b *Bench) lend(f *frame, alpha []float64) {
+	if b.Units <= 0 {
+		return
+	}
+	share := min(1, MostLent/float64(b.Units))
+	for i := range f.blocks {
+		row, ok := b.Counts[f.key(i)]
+		if !ok || len(row) != f.blocks[i].Len {
+			continue
+		}
+		sum := 0.0
+		for _, x := range row {
+			sum += float64(share * x)
+		}
+		if sum == 0 {
+			continue
+		}
+		bound := min(1, lentBlock/sum)
+		for k, x := range row {
+			alpha[f.blocks[i].at+k] += float64(float64(share*x) * bound)
+		}
+	}
+}
+
+// lentBlock bounds what one bench lends to one block, whatever it claims of its units.
+const lentBlock = 4 * MostLent
+
+// lent returns from how many other benches counts were taken in.
+func (fit *Fit) lent() int { return len(fit.benches) }

@@ -33,7 +33,7 @@ type Fit struct {
 	Shipped float64   // the same with the shipped numbers
 	Score   float64   // Log and the log of the prior density, up to a constant: what EM makes largest
 	Left    []Left
-	benches []*Bench
+	benches []Bench
 	spans   []Interval // after Intervals: of each entry, then of the rows of links
 }
 
@@ -266,8 +266,8 @@ func (l *Learner) alpha() []float64 {
 			a[k] = float64(b.Weight * f.ship[k])
 		}
 	}
-	for _, bench := range l.others {
-		bench.lend(f, a)
+	for i := range l.others {
+		l.others[i].lend(f, a)
 	}
 	return a
 }

@@ -15,7 +15,7 @@ import (
 type Learner struct {
 	frame  *frame
 	trails map[string]kept // by id
-	others []*Bench
+	others []Bench
 	left   []Left
 }
 
