@@ -450,7 +450,7 @@ func (s *smoother) reported(g *stage, out *sink) {
 	var rights, wrongs float64
 	for _, h := range s.act {
 		right, wrong := s.report(g.modes, int(h))
-		if x := s.gamma[h]; x > 0 {
+		if x := s.gamma[h]; x != 0 {
 			rights += float64(x*right) / (right + wrong)
 			wrongs += float64(x*wrong) / (right + wrong)
 		}
