@@ -1,190 +1,87 @@
 package schema
 
 import (
+	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
-	"maps"
-	"math"
-	"reflect"
-	"regexp"
-	"slices"
-	"strings"
-	"unicode/utf8"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
 )
 
 // A Schema is a parsed schema.
-type Schema struct{ root map[string]any }
+type Schema struct{ compiled *jsonschema.Schema }
 
-// Parse reads a schema and checks that it says which draft it is of.
+// Parse reads a schema of draft 2020-12. What a schema may not hold by the draft's own schema is an
+// error, and so is a reference that leads nowhere or out of the file.
 func Parse(text []byte) (*Schema, error) {
-	s := &Schema{}
-	if err := json.Unmarshal(text, &s.root); err != nil {
+	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
 		return nil, err
 	}
-	if s.root["$schema"] != "https://json-schema.org/draft/2020-12/schema" {
-		return nil, fmt.Errorf("schema: $schema is %v", s.root["$schema"])
+	root, ok := v.(map[string]any)
+	if !ok || root["$schema"] != "https://json-schema.org/draft/2020-12/schema" {
+		return nil, fmt.Errorf("schema: not one of draft 2020-12")
 	}
-	return s, nil
+	if key := misspelt(v); key != "" {
+		return nil, fmt.Errorf("schema: the keyword %q is not known", key)
+	}
+	c := jsonschema.NewCompiler()
+	c.UseLoader(jsonschema.SchemeURLLoader{}) // nothing is fetched
+	if err := c.AddResource("schema.json", v); err != nil {
+		return nil, err
+	}
+	compiled, err := c.Compile("schema.json")
+	if err != nil {
+		return nil, err
+	}
+	return &Schema{compiled}, nil
 }
 
-// Validate returns nil if the JSON text is valid by the schema.
+// Validate returns nil if the JSON text is valid by the schema. A number beyond float64 is an error.
 func (s *Schema) Validate(text []byte) error {
 	var v any
 	if err := json.Unmarshal(text, &v); err != nil {
 		return err
 	}
-	return s.check("", s.root, v)
+	return s.compiled.Validate(v)
 }
 
-func (s *Schema) check(at string, schema map[string]any, v any) error {
-	for _, key := range slices.Sorted(maps.Keys(schema)) {
-		want := schema[key]
-		if err := s.keyword(at, schema, key, want, v); err != nil {
-			return err
-		}
-	}
-	return nil
-}
+// known are the keywords that the schemas of models and trails use. A validator passes over one that
+// it does not know, so a misspelt one would check nothing.
+var known = map[string]bool{"$schema": true, "$defs": true, "$ref": true, "title": true, "description": true, "format": true, "type": true, "const": true,
+	"enum": true, "pattern": true, "minLength": true, "maxLength": true, "minimum": true, "exclusiveMinimum": true, "maximum": true, "minItems": true,
+	"maxItems": true, "uniqueItems": true, "items": true, "required": true, "properties": true, "additionalProperties": true, "propertyNames": true,
+	"minProperties": true, "oneOf": true, "anyOf": true, "allOf": true, "not": true, "if": true, "then": true, "else": true}
 
-func (s *Schema) keyword(at string, schema map[string]any, key string, want, v any) error {
-	fail := func() error { return fmt.Errorf("schema: %s: %s %v, found %.60v", at, key, want, v) }
-	object, isObject := v.(map[string]any)
-	list, isList := v.([]any)
-	text, isText := v.(string)
-	number, isNumber := v.(float64)
-	switch key {
-	case "$schema", "$defs", "title", "description", "format":
-	case "$ref":
-		name, ok := strings.CutPrefix(want.(string), "#/$defs/")
-		target, found := s.root["$defs"].(map[string]any)[name].(map[string]any)
-		if !ok || !found {
-			return fmt.Errorf("schema: no definition %v", want)
-		}
-		return s.check(at, target, v)
-	case "type":
-		ok := false
-		switch want {
-		case "object":
-			ok = isObject
-		case "array":
-			ok = isList
-		case "string":
-			ok = isText
-		case "number":
-			ok = isNumber
-		case "integer":
-			ok = isNumber && number == math.Trunc(number)
-		case "boolean":
-			_, ok = v.(bool)
-		}
-		if !ok {
-			return fail()
-		}
-	case "const":
-		if !reflect.DeepEqual(want, v) {
-			return fail()
-		}
-	case "enum":
-		if !slices.ContainsFunc(want.([]any), func(e any) bool { return reflect.DeepEqual(e, v) }) {
-			return fail()
-		}
-	case "pattern":
-		if isText && !regexp.MustCompile(want.(string)).MatchString(text) {
-			return fail()
-		}
-	case "minLength":
-		if isText && float64(utf8.RuneCountInString(text)) < want.(float64) {
-			return fail()
-		}
-	case "minimum":
-		if isNumber && number < want.(float64) {
-			return fail()
-		}
-	case "exclusiveMinimum":
-		if isNumber && number <= want.(float64) {
-			return fail()
-		}
-	case "maximum":
-		if isNumber && number > want.(float64) {
-			return fail()
-		}
-	case "minItems":
-		if isList && float64(len(list)) < want.(float64) {
-			return fail()
-		}
-	case "maxItems":
-		if isList && float64(len(list)) > want.(float64) {
-			return fail()
-		}
-	case "items":
-		for i, each := range list {
-			if err := s.check(fmt.Sprintf("%s[%d]", at, i), want.(map[string]any), each); err != nil {
-				return err
+// misspelt returns a keyword that is none of known; "" if there is none.
+func misspelt(v any) string {
+	switch v := v.(type) {
+	case []any:
+		for _, each := range v {
+			if key := misspelt(each); key != "" {
+				return key
 			}
 		}
-	case "required":
-		for _, name := range want.([]any) {
-			if _, ok := object[name.(string)]; isObject && !ok {
-				return fmt.Errorf("schema: %s.%s is missing", at, name)
+	case map[string]any:
+		for key, each := range v {
+			if !known[key] {
+				return key
 			}
-		}
-	case "properties":
-		for _, name := range slices.Sorted(maps.Keys(object)) {
-			switch sub := want.(map[string]any)[name].(type) {
-			case map[string]any:
-				if err := s.check(at+"."+name, sub, object[name]); err != nil {
-					return err
+			found := ""
+			switch key {
+			case "const", "enum", "required": // values, not schemas
+			case "properties", "$defs": // schemas by name
+				for _, one := range each.(map[string]any) {
+					found = cmp.Or(found, misspelt(one))
 				}
-			case bool:
-				if !sub {
-					return fmt.Errorf("schema: %s.%s may not be there", at, name)
-				}
+			default:
+				found = misspelt(each)
+			}
+			if found != "" {
+				return found
 			}
 		}
-	case "additionalProperties":
-		known, _ := schema["properties"].(map[string]any)
-		for _, name := range slices.Sorted(maps.Keys(object)) {
-			if _, ok := known[name]; ok {
-				continue
-			}
-			if want == false {
-				return fmt.Errorf("schema: %s.%s is not known", at, name)
-			}
-			if err := s.check(at+"."+name, want.(map[string]any), object[name]); err != nil {
-				return err
-			}
-		}
-	case "propertyNames":
-		for _, name := range slices.Sorted(maps.Keys(object)) {
-			if err := s.check(at+"."+name, want.(map[string]any), name); err != nil {
-				return err
-			}
-		}
-	case "if":
-		then := "then"
-		if s.check(at, want.(map[string]any), v) != nil {
-			then = "else"
-		}
-		if sub, ok := schema[then].(map[string]any); ok {
-			return s.check(at, sub, v)
-		}
-	case "then", "else": // with "if"
-	case "oneOf":
-		valid := 0
-		var first error
-		for _, sub := range want.([]any) {
-			err := s.check(at, sub.(map[string]any), v)
-			if err == nil {
-				valid++
-			} else if first == nil {
-				first = err
-			}
-		}
-		if valid != 1 {
-			return fmt.Errorf("schema: %s: %d of oneOf are valid (%w)", at, valid, first)
-		}
-	default:
-		return fmt.Errorf("schema: the keyword %q is not known here", key)
 	}
-	return nil
+	return ""
 }
