@@ -29,6 +29,15 @@
 // When waiting turns true, go-app's OnAppUpdate is called too. A component that
 // mounts later reads the fields. Nothing is ever applied without apply().
 //
+// # A thread for the engine
+//
+// Before the program runs, start.js puts a function at window.pitwiseEngine, or null where
+// the browser has no workers. It returns a new Worker that runs the same program, from
+// the module that was compiled for the page. There, globalThis.pitwiseThread is true and
+// there is no window; the program is to add its own "message" listener to globalThis and
+// to post a message once it listens. If the program ends there, the page gets the message
+// {pitwise: "ended"}; an error before that is the Worker's "error" event.
+//
 // # When the program ends
 //
 // If the Go program ends, which it never should, the element with the id

@@ -3,8 +3,8 @@ package web
 import "embed"
 
 // Files holds index.html, manifest.webmanifest and worker.js, which are
-// templates, and start.js, first.css, css and icons, which are not.
+// templates, and start.js, engine.js, first.css, css and icons, which are not.
 //
-//go:embed index.html manifest.webmanifest worker.js start.js first.css
+//go:embed index.html manifest.webmanifest worker.js start.js engine.js first.css
 //go:embed all:css all:icons
 var Files embed.FS

@@ -104,6 +104,12 @@
     window.goappOnAppInstallChange();
   };
 
+  // The one way from text to an address of code: both are files of this page.
+  const scripts = { offline: workerURL, engine: data.assets + "engine.js" };
+  const policy = window.trustedTypes
+    ? window.trustedTypes.createPolicy("pitwise", { createScriptURL: (name) => scripts[name] })
+    : { createScriptURL: (name) => scripts[name] };
+
   // ---- Updates -----------------------------------------------------------
 
   let registration = null;
@@ -171,13 +177,8 @@
         tell({ waiting: true });
       }
     });
-    let url = workerURL;
-    if (window.trustedTypes) {
-      const policy = window.trustedTypes.createPolicy("pitwise", { createScriptURL: () => workerURL });
-      url = policy.createScriptURL(workerURL);
-    }
     try {
-      registration = await navigator.serviceWorker.register(url, { scope: data.prefix, updateViaCache: "none" });
+      registration = await navigator.serviceWorker.register(policy.createScriptURL("offline"), { scope: data.prefix, updateViaCache: "none" });
     } catch (err) {
       // The page works on without it, but only while the server is there.
       console.warn("pitwise: not stored for offline use:", err);
@@ -264,8 +265,20 @@
     return counted(response);
   }
 
+  // Starts the program once more in a thread of its own, from what is compiled already.
+  function engineOf(module) {
+    if (typeof Worker !== "function") {
+      return null;
+    }
+    return () => {
+      const engine = new Worker(policy.createScriptURL("engine"));
+      engine.postMessage({ module });
+      return engine;
+    };
+  }
+
   async function start() {
-    if (typeof WebAssembly !== "object" || !WebAssembly.instantiateStreaming || typeof Go !== "function") {
+    if (typeof WebAssembly !== "object" || !WebAssembly.compileStreaming || typeof Go !== "function") {
       fail(say.old);
       return;
     }
@@ -273,7 +286,9 @@
     let program;
     try {
       show(0);
-      program = await WebAssembly.instantiateStreaming(load(), go.importObject);
+      const module = await WebAssembly.compileStreaming(load());
+      window.pitwiseEngine = engineOf(module);
+      program = await WebAssembly.instantiate(module, go.importObject);
     } catch (err) {
       console.warn("pitwise: the program could not be loaded:", err);
       fail(say.failed);
@@ -281,7 +296,7 @@
     }
     performance.mark("pitwise-compiled");
     await drawn;
-    go.run(program.instance).finally(() => {
+    go.run(program).finally(() => {
       stopped.hidden = false;
     });
   }
