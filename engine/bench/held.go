@@ -1,0 +1,138 @@
+package bench
+
+import (
+	"slices"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// A Held is a step that is not on offer, and why.
+type Held struct {
+	Step  plan.Step
+	Why   HeldWhy
+	Lacks []model.ToolID // of HeldTools
+	Skip  trail.Event    // of HeldSkipped
+	After []model.Seen   // of HeldNotYet: any of these results puts it on offer
+}
+
+// HeldWhy says why a step is not on offer.
+type HeldWhy string
+
+const (
+	HeldTools   HeldWhy = "tools"   // a tool is not at hand
+	HeldSkipped HeldWhy = "skipped" // the person said: not now
+	HeldNotYet  HeldWhy = "not-yet" // a repair that comes only after a result
+)
+
+// Held returns what is not on offer, tests before repairs, each in the model's order, with
+// the first reason of the three. What the owner tells is no step.
+func (u *Unit) Held() []Held {
+	var all []Held
+	hand := u.Terms().Tools
+	skipped := u.Skipped()
+	for i := range u.Model.Tests {
+		t := &u.Model.Tests[i]
+		h := Held{Step: plan.Step{Kind: plan.DoTest, Index: i}}
+		if h.Lacks = lacks(t.Needs, hand); len(h.Lacks) > 0 {
+			h.Why = HeldTools
+		} else if skipped[i] {
+			h.Why = HeldSkipped
+			h.Skip, _ = u.Skip(i)
+		}
+		if h.Why != "" && !t.Told {
+			all = append(all, h)
+		}
+	}
+	seen := u.seen()
+	for i := range u.Model.Repairs {
+		r := &u.Model.Repairs[i]
+		h := Held{Step: plan.Step{Kind: plan.DoRepair, Index: i}}
+		if h.Lacks = lacks(r.Needs, hand); len(h.Lacks) > 0 {
+			h.Why = HeldTools
+		} else if !u.opened(r, seen, hand) {
+			h.Why, h.After = HeldNotYet, r.OnlyAfter.Any
+		}
+		if h.Why != "" {
+			all = append(all, h)
+		}
+	}
+	return all
+}
+
+// HeldBy returns why a step is not on offer, false if it is.
+func (u *Unit) HeldBy(s plan.Step) (Held, bool) {
+	all := u.Held()
+	if i := slices.IndexFunc(all, func(h Held) bool { return h.Step == s }); i >= 0 {
+		return all[i], true
+	}
+	return Held{}, false
+}
+
+// OpenedBy returns the results that put a repair on offer that asks for one, in the order of
+// the model's list; nil if it asks for none.
+func (u *Unit) OpenedBy(repair int) []model.Seen {
+	var all []model.Seen
+	seen := u.seen()
+	for _, x := range u.Model.Repairs[repair].OnlyAfter.Any {
+		if o := seen[x.Test]; o >= 0 && slices.Contains(x.Outcomes, o) {
+			all = append(all, model.Seen{Test: x.Test, Outcomes: []int{o}})
+		}
+	}
+	return all
+}
+
+// opened reports whether a repair is on offer by what was seen. If the tools allow none of the
+// tests that could open it, it is, unless it is strict.
+func (u *Unit) opened(r *model.Repair, seen []int, hand []model.ToolID) bool {
+	if len(r.OnlyAfter.Any) == 0 {
+		return true
+	}
+	could := false
+	for _, x := range r.OnlyAfter.Any {
+		if o := seen[x.Test]; o >= 0 && slices.Contains(x.Outcomes, o) {
+			return true
+		}
+		could = could || len(lacks(u.Model.Tests[x.Test].Needs, hand)) == 0
+	}
+	return !could && !r.OnlyAfter.Strict
+}
+
+// seen returns the last live outcome of each test, -1 for none.
+func (u *Unit) seen() []int {
+	all := make([]int, len(u.Model.Tests))
+	for i := range all {
+		all[i] = -1
+	}
+	for _, e := range u.live() {
+		if t, ok := u.Model.Test(e.Test); ok && e.Kind == trail.Result {
+			all[t.Index] = OutcomeOf(t, e)
+		}
+	}
+	return all
+}
+
+// OutcomeOf returns the outcome that a result counts as where one has to be named, an index
+// in t.Outcomes: the one that was named, or of a reading the one with the largest weight, the first listed
+// if equal; -1 if the test does not have it.
+func OutcomeOf(t *model.Test, e *trail.Event) int {
+	if e.Reading == nil {
+		if o, ok := t.Outcome(e.Outcome); ok {
+			return o
+		}
+		return -1
+	}
+	if t.Reading == nil {
+		return -1
+	}
+	best := 0
+	w := belief.Weights(t, *e.Reading)
+	for o := range w {
+		if w[o] > w[best] {
+			best = o
+		}
+	}
+	return best
+}

@@ -1,0 +1,95 @@
+package bench
+
+import (
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// DoubtBelow is the probability of a result given all the others below which it is
+// worth another look.
+const DoubtBelow = 0.05
+
+// Doubtful returns the result that sits worst with the others, if it is worth another look.
+func (u *Unit) Doubtful() (trail.Doubt, bool) {
+	worst := trail.Doubt{P: DoubtBelow}
+	for _, d := range u.Doubts {
+		if d.P < worst.P {
+			worst = d
+		}
+	}
+	return worst, worst.N > 0
+}
+
+// SupportedFrom is the probability at the origin from which on a fault is offered as what it was.
+const SupportedFrom = 0.05
+
+// Supported returns the modes that may be offered as what was wrong when the unit came in, the most
+// probable first: those that the odds of the origin (while it is not worked out, of now) support. They
+// are offered; what it was only a person can say.
+func (u *Unit) Supported() []int {
+	odds, ok := u.Now()
+	if u.Origin != nil {
+		odds, ok = *u.Origin, true
+	}
+	if !ok {
+		return nil
+	}
+	var all []int
+	for _, i := range odds.Ranked() {
+		if odds.Modes[i] >= SupportedFrom {
+			all = append(all, i)
+		}
+	}
+	return all
+}
+
+// A Want is a tool that stands between a suspect and its repair.
+type Want struct {
+	Mode   int // the suspect
+	P      float64
+	Repair int            // the surest repair of it whose tools are not all at hand
+	Lacks  []model.ToolID // of that repair
+}
+
+// WantedFrom is the probability from which on a suspect that no repair on offer takes away is worth a word.
+const WantedFrom = 0.10
+
+// Wants returns the suspects that a repair whose tools are not at hand would take away at least
+// twice as surely as any that is on offer, the most probable first. Where writing off leads, this is what it may hang on.
+func (u *Unit) Wants() []Want {
+	odds, ok := u.Now()
+	if !ok {
+		return nil
+	}
+	held := map[int]Held{}
+	for _, h := range u.Held() {
+		if h.Step.Kind == plan.DoRepair {
+			held[h.Step.Index] = h
+		}
+	}
+	var all []Want
+	for _, mode := range odds.Ranked() {
+		if odds.Modes[mode] < WantedFrom {
+			break
+		}
+		w, chance, free := Want{Mode: mode, P: odds.Modes[mode], Repair: -1}, 0.0, 0.0
+		for i := range u.Model.Repairs {
+			for _, c := range u.Model.Repairs[i].Change.Fixes {
+				if c.Mode != mode || c.P == 0 {
+					continue
+				}
+				h, is := held[i]
+				if !is || h.Why != HeldTools {
+					free = max(free, c.P)
+				} else if c.P > chance {
+					w.Repair, w.Lacks, chance = i, h.Lacks, c.P
+				}
+			}
+		}
+		if w.Repair >= 0 && free < chance/2 {
+			all = append(all, w)
+		}
+	}
+	return all
+}

@@ -1,0 +1,168 @@
+package bench
+
+import (
+	"math"
+
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// live returns the live events, in order.
+func (u *Unit) live() []*trail.Event {
+	var all []*trail.Event
+	for i, live := range u.Trail.Live() {
+		if live {
+			all = append(all, &u.Trail.Events[i])
+		}
+	}
+	return all
+}
+
+// Ended returns the event by which the unit left the bench, if it has. Notes and the owner's answers
+// may come after it; any other live event says that it is back.
+func (u *Unit) Ended() (trail.Event, bool) {
+	all := u.live()
+	for i := len(all) - 1; i >= 0; i-- {
+		switch e := all[i]; {
+		case e.Kind == trail.End:
+			return *e, true
+		case e.Kind == trail.Note, e.Kind == trail.Void, e.Kind == trail.Result && u.told(e.Test):
+		default:
+			return trail.Event{}, false
+		}
+	}
+	return trail.Event{}, false
+}
+
+// CameBack returns how the unit left the bench the last time, if it is on it again.
+func (u *Unit) CameBack() (trail.Event, bool) {
+	if _, ended := u.Ended(); ended {
+		return trail.Event{}, false
+	}
+	all := u.live()
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].Kind == trail.End {
+			return *all[i], true
+		}
+	}
+	return trail.Event{}, false
+}
+
+func (u *Unit) told(id model.TestID) bool {
+	if u.Model == nil {
+		return false
+	}
+	t, ok := u.Model.Test(id)
+	return ok && t.Told
+}
+
+// Skipped tells, by test index, what the person said they cannot do now: a live skip with
+// no live result of that test since.
+func (u *Unit) Skipped() []bool { return u.Trail.Skipped(u.Model) }
+
+// Skip returns the skip that holds a test, if one does.
+func (u *Unit) Skip(test int) (trail.Event, bool) {
+	id := u.Model.Tests[test].ID
+	all := u.live()
+	for i := len(all) - 1; i >= 0; i-- {
+		if e := all[i]; e.Test == id && (e.Kind == trail.Skip || e.Kind == trail.Result) {
+			return *e, e.Kind == trail.Skip
+		}
+	}
+	return trail.Event{}, false
+}
+
+// Proof returns the run that proves the unit, and whether it is due: a repair was done since it was
+// last run.
+func (u *Unit) Proof() (s plan.Step, due bool) {
+	s = plan.Step{Kind: plan.DoTest, Index: u.Model.Proof}
+	id := u.Model.Tests[u.Model.Proof].ID
+	for _, e := range u.live() {
+		switch {
+		case e.Kind == trail.Repair:
+			due = true
+		case e.Kind == trail.Result && e.Test == id:
+			due = false
+		}
+	}
+	return s, due
+}
+
+// Runs returns how many results of a test count together: those since the last change that
+// touched it. The next one is the n-th, with n one more. 0 while there is no account.
+func (u *Unit) Runs(test int) int {
+	if u.Account == nil || u.Account.Final == nil {
+		return 0
+	}
+	sum := 0.0
+	for _, n := range u.Account.Final.Counts(test) {
+		sum += n
+	}
+	return int(math.Round(sum))
+}
+
+// Tries returns how often a repair was done, taken back tries aside.
+func (u *Unit) Tries(repair int) int {
+	n := 0
+	for _, e := range u.live() {
+		if e.Kind == trail.Repair && e.Repair == u.Model.Repairs[repair].ID {
+			n++
+		}
+	}
+	return n
+}
+
+// A Question is a told test with the owner's answer.
+type Question struct {
+	Test   int          // index in Model.Tests
+	Answer *trail.Event // the last live one; nil while it was not asked or not known
+}
+
+// Questions returns what the owner may be asked, in the model's order, with what was said. An
+// answer is welcome at any time.
+func (u *Unit) Questions() []Question {
+	answers := map[model.TestID]*trail.Event{}
+	for _, e := range u.live() {
+		if e.Kind == trail.Result {
+			answers[e.Test] = e
+		}
+	}
+	var all []Question
+	for i := range u.Model.Tests {
+		if t := &u.Model.Tests[i]; t.Told {
+			all = append(all, Question{i, answers[t.ID]})
+		}
+	}
+	return all
+}
+
+// Waiting returns the event that says what the unit waits for, if it does.
+func (u *Unit) Waiting() (trail.Event, bool) { return waiting(u.Trail) }
+
+// Terms returns the terms that stand.
+func (u *Unit) Terms() trail.Terms { return standing(u.Trail) }
+
+// Causes returns what was found to be wrong, as somebody said when the unit left the
+// bench; nil if nobody did. Ids that the model does not have are left out.
+func (u *Unit) Causes() []int {
+	e, _ := u.Ended()
+	var all []int
+	for _, id := range e.Causes {
+		if mode, ok := u.Model.Mode(id); ok {
+			all = append(all, mode.Index)
+		}
+	}
+	return all
+}
+
+// Last returns the last live event that is no void: what a single tap takes back.
+func (u *Unit) Last() (trail.Event, bool) {
+	all := u.live()
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].Kind != trail.Void {
+			return *all[i], true
+		}
+	}
+	return trail.Event{}, false
+}
