@@ -60,3 +60,6 @@ func (u *Unit) Spent() (minutes, money float64) {
 	}
 	return minutes, money
 }
+
+// Money returns what money of the model comes to in the currency of the terms that stand.
+func (u *Unit) Money(model float64) float64 { return float64(model * rate(u.Terms())) }

@@ -1,0 +1,111 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// Ending says how a unit left the bench.
+func (w *Words) Ending(as trail.Ending) string {
+	switch as {
+	case trail.SignedOff:
+		return w.Say(StatusSignedOff)
+	case trail.WrittenOff:
+		return w.Say(StatusWrittenOff)
+	case trail.Returned:
+		return w.Say(StatusReturned)
+	}
+	return string(as)
+}
+
+// Told says what an event of a trail was: what was done, and what was seen or said. m may be nil: then
+// steps are told by their ids.
+func (w *Words) Told(m *model.Model, t *trail.Trail, e trail.Event) (step, seen string) {
+	switch e.Kind {
+	case trail.Result, trail.Skip:
+		step, seen = string(e.Test), string(e.Outcome)
+		unit := ""
+		if test, ok := partOf(m, e.Test, (*model.Model).Test); ok {
+			step = Title(test.Words, test.ID)
+			if o, ok := test.Outcome(e.Outcome); ok {
+				seen = Outcome(test, o)
+			}
+			if test.Reading != nil {
+				unit = test.Reading.Unit
+			}
+		}
+		if e.Reading != nil {
+			seen = w.Quantity(*e.Reading, unit)
+		}
+		if e.Kind == trail.Skip {
+			step, seen = w.Say(EventSkip, step), e.Reason
+		}
+	case trail.Setup:
+		title := string(e.Setup)
+		if s, ok := partOf(m, e.Setup, (*model.Model).Setup); ok {
+			title = Title(s.Words, s.ID)
+		}
+		step = w.Say(EventSetup, title)
+	case trail.Repair:
+		title := string(e.Repair)
+		if r, ok := partOf(m, e.Repair, (*model.Model).Repair); ok {
+			title = Title(r.Words, r.ID)
+		}
+		step = w.Say(EventRepair, title)
+	case trail.Note:
+		step, seen = w.Say(NoteTitle), e.Text
+	case trail.Void:
+		step, seen = w.Say(EventVoid, e.Of), e.Reason
+		if e.Of >= 1 && e.Of <= len(t.Events) && t.Events[e.Of-1].Kind == trail.Void {
+			step = w.Say(EventRestore, t.Events[e.Of-1].Of)
+		}
+	case trail.End:
+		step = w.Ending(e.As)
+	case trail.NewTerms:
+		step = w.Say(EventTerms)
+	case trail.Wait:
+		step = w.Say(EventWait, e.For)
+	default:
+		step = string(e.Kind)
+	}
+	return step, seen
+}
+
+func partOf[ID ~string, P any](m *model.Model, id ID, find func(*model.Model, ID) (*P, bool)) (*P, bool) {
+	if m == nil {
+		return nil, false
+	}
+	return find(m, id)
+}
+
+// Event is Told in one sentence, where the event stands by itself.
+func (w *Words) Event(m *model.Model, t *trail.Trail, e trail.Event) string {
+	step, seen := w.Told(m, t, e)
+	switch e.Kind {
+	case trail.Result:
+		return w.Say(EventResult, step, seen)
+	case trail.Note:
+		return seen
+	}
+	return step
+}
+
+// Warned says a warning in the person's language. m may be nil, and what has no words
+// of its own stays as the engine has it.
+func (w *Words) Warned(m *model.Model, t *trail.Trail, x trail.Warning) string {
+	if x.Kind != trail.Away || m == nil || x.N < 1 || x.N > len(t.Events) {
+		return strings.TrimPrefix(fmt.Sprintf("%d: %s", x.N, x.Text), "0: ")
+	}
+	e := t.Events[x.N-1]
+	what := ""
+	if test, ok := m.Test(e.Test); ok && e.Kind == trail.Result {
+		what = Title(test.Words, test.ID)
+	}
+	if r, ok := m.Repair(e.Repair); ok && e.Kind == trail.Repair {
+		what = Title(r.Words, r.ID)
+	}
+	return w.Say(WarningAway, x.N, what, Setup(m, x.At), Setup(m, x.Now))
+}
