@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/bench"
 	"pitwise/engine/model"
@@ -23,6 +22,11 @@ type Unit struct {
 	Account *trail.Account
 	Origin  *trail.Odds    // of what was wrong when the unit came in
 	Zone    *time.Location // of the times; nil is UTC
+}
+
+// bench is the unit as the engine sees it.
+func (u Unit) bench() *bench.Unit {
+	return &bench.Unit{Model: u.Model, Trail: u.Trail, Account: u.Account, Origin: u.Origin}
 }
 
 // A Report is what was found and done, in sections.
@@ -118,19 +122,13 @@ func aboutUnit(w *words.Words, u Unit) Section {
 	return s
 }
 
-var endings = map[trail.Ending]words.Key{
-	trail.SignedOff:  words.StatusSignedOff,
-	trail.WrittenOff: words.StatusWrittenOff,
-	trail.Returned:   words.StatusReturned,
-}
-
 // aboutFound is how the unit left the bench, what was wrong and what was repaired.
 func aboutFound(w *words.Words, u Unit) Section {
 	s := Section{Kind: AboutFound, Title: w.Say(words.ReportFound)}
-	if e, ok := state.Ended(u.Trail); ok {
-		s.Lines = append(s.Lines, w.Say(words.ReportEnded, w.Say(endings[e.As]), w.Day(e.At, u.Zone)))
+	if e, ok := u.bench().Ended(); ok {
+		s.Lines = append(s.Lines, w.Say(words.ReportEnded, w.Ending(e.As), w.Day(e.At, u.Zone)))
 		for _, c := range e.Causes {
-			s.Lines = append(s.Lines, w.Say(words.ReportCause, cause(u.Model, c)))
+			s.Lines = append(s.Lines, w.Say(words.ReportCause, words.FaultOf(u.Model, c)))
 		}
 	} else {
 		s.Lines = append(s.Lines, w.Say(words.StatusOpen))
@@ -138,29 +136,12 @@ func aboutFound(w *words.Words, u Unit) Section {
 	live := u.Trail.Live()
 	for i, e := range u.Trail.Events {
 		if live[i] && e.Kind == trail.Repair {
-			step, _ := Told(w, u.Model, u.Trail, e)
+			step, _ := w.Told(u.Model, u.Trail, e)
 			s.Lines = append(s.Lines, w.Say(words.ReportAtStep, step, e.N))
 		}
 	}
 	if u.Account != nil && u.Model != nil && len(u.Account.Lines) > 0 {
 		s.Lines = append(s.Lines, w.Say(words.ReportSound, w.Percent(u.Account.Lines[len(u.Account.Lines)-1].Odds.Sound)))
-	}
-	return s
-}
-
-func cause(m *model.Model, id model.ModeID) string {
-	if m != nil {
-		if mode, ok := m.Mode(id); ok {
-			c := m.Components[mode.Component]
-			return or(c.Title, string(c.ID)) + ": " + or(mode.Title, string(mode.ID))
-		}
-	}
-	return string(id)
-}
-
-func or(s, other string) string {
-	if s == "" {
-		return other
 	}
 	return s
 }
@@ -186,7 +167,7 @@ func aboutOdds(w *words.Words, u Unit) Section {
 	}
 	for _, i := range columns[0].Ranked() {
 		if most(columns, i) >= least {
-			add(cause(u.Model, u.Model.Modes[i].ID), func(o trail.Odds) float64 { return o.Modes[i] })
+			add(words.Fault(u.Model, i), func(o trail.Odds) float64 { return o.Modes[i] })
 		}
 	}
 	add(w.Say(words.Faults, 0), func(o trail.Odds) float64 { return o.Sound })
@@ -222,7 +203,7 @@ func aboutEvidence(w *words.Words, u Unit) Section {
 		columns = append([]trail.Odds{*u.Origin}, columns...)
 	}
 	var found []model.ModeID
-	if e, ok := state.Ended(u.Trail); ok {
+	if e, ok := u.bench().Ended(); ok {
 		found = e.Causes
 	}
 	told := 0
@@ -231,9 +212,9 @@ func aboutEvidence(w *words.Words, u Unit) Section {
 			continue
 		}
 		told++
-		name := cause(u.Model, u.Model.Modes[mode].ID)
+		name := words.Fault(u.Model, mode)
 		for _, l := range strongest(u.Account.Lines, mode) {
-			step, seen := Told(w, u.Model, u.Trail, u.Trail.Events[l.N-1])
+			step, seen := w.Told(u.Model, u.Trail, u.Trail.Events[l.N-1])
 			sign := "+"
 			if l.Decibans[mode] < 0 {
 				sign = "−"
@@ -280,7 +261,7 @@ func aboutSteps(w *words.Words, u Unit) Section {
 		if a != nil && m != nil && i+1 < len(a.Lines) && live[i] {
 			after = leader(w, m, a.Lines[i+1].Odds)
 		}
-		step, seen := Told(w, m, t, e)
+		step, seen := w.Told(m, t, e)
 		if !live[i] {
 			seen += " (" + w.Say(words.EventIsVoid) + ")"
 		}
@@ -306,12 +287,12 @@ func leader(w *words.Words, m *model.Model, o trail.Odds) string {
 	if best < 0 {
 		return w.Say(words.FollowsSound, w.Percent(p))
 	}
-	return cause(m, m.Modes[best].ID) + " " + w.Percent(p)
+	return words.Fault(m, best) + " " + w.Percent(p)
 }
 
 // aboutCost is what the steps cost by the model's numbers, and what that comes to.
 func aboutCost(w *words.Words, u Unit) Section {
-	terms := u.Trail.Terms
+	terms := u.bench().Terms()
 	s := Section{Kind: AboutCost, Title: w.Say(words.ReportCost), Head: []string{
 		w.Say(words.ReportWork), w.Say(words.ReportCount), w.Say(words.ReportMinutes), w.Say(words.ReportMoney),
 	}}
@@ -321,19 +302,19 @@ func aboutCost(w *words.Words, u Unit) Section {
 	}{{trail.Result, words.ReportTests}, {trail.Setup, words.ReportMoves}, {trail.Repair, words.ReportRepairs}}
 	var count [3]int
 	var minutes, money [3]float64
-	state.EachCost(u.Model, u.Trail, func(e trail.Event, min, mon float64) {
+	for _, c := range u.bench().Costs() {
 		for i, k := range kinds {
-			if k.kind == e.Kind {
+			if k.kind == c.Kind {
 				count[i]++
-				minutes[i] += min
-				money[i] += mon
+				minutes[i] += c.Minutes
+				money[i] += c.Money
 			}
 		}
-	})
+	}
 	for i, k := range kinds {
 		s.Rows = append(s.Rows, Row{Cells: []string{w.Say(k.name), fmt.Sprint(count[i]), w.Minutes(minutes[i]), w.Money(money[i], terms.Currency)}})
 	}
-	min, mon := state.Spent(u.Model, u.Trail)
+	min, mon := u.bench().Spent()
 	s.Rows = append(s.Rows, Row{Cells: []string{w.Say(words.ReportSum), fmt.Sprint(count[0] + count[1] + count[2]), w.Minutes(min), w.Money(mon, terms.Currency)}})
 	worth := min * terms.MinuteValue
 	s.Lines = []string{
@@ -349,15 +330,14 @@ func aboutCautions(w *words.Words, u Unit) Section {
 	m := u.Model
 	s := Section{Kind: AboutCautions, Title: w.Say(words.ReportCautions), Head: []string{w.Say(words.ReportCaution), w.Say(words.ReportAtSteps)}}
 	at := map[model.CautionID][]string{}
-	of := bench.Unit{Model: m, Trail: u.Trail}
-	for i, cautions := range of.CautionsOfEvents() {
+	for i, cautions := range u.bench().CautionsOfEvents() {
 		for _, c := range cautions {
 			at[c.ID] = append(at[c.ID], fmt.Sprint(u.Trail.Events[i].N))
 		}
 	}
 	for _, c := range m.Cautions {
 		if steps := at[c.ID]; len(steps) > 0 {
-			s.Rows = append(s.Rows, Row{Cells: []string{strings.TrimSpace(or(c.Title, string(c.ID)) + ". " + c.Text), strings.Join(steps, ", ")}})
+			s.Rows = append(s.Rows, Row{Cells: []string{strings.TrimSpace(words.Title(c.Words, c.ID) + ". " + c.Text), strings.Join(steps, ", ")}})
 		}
 	}
 	return s
@@ -369,77 +349,7 @@ func aboutWarnings(w *words.Words, u Unit) Section {
 		return s
 	}
 	for _, x := range u.Account.Warnings {
-		s.Lines = append(s.Lines, Warned(w, u.Model, u.Trail, x))
+		s.Lines = append(s.Lines, w.Warned(u.Model, u.Trail, x))
 	}
 	return s
-}
-
-// Warned says a warning in the person's language. m may be nil, and what has no words
-// of its own stays as the engine has it.
-func Warned(w *words.Words, m *model.Model, t *trail.Trail, x trail.Warning) string {
-	if x.Kind != trail.Away || m == nil || x.N < 1 || x.N > len(t.Events) {
-		return strings.TrimPrefix(fmt.Sprintf("%d: %s", x.N, x.Text), "0: ")
-	}
-	e := t.Events[x.N-1]
-	what := ""
-	if test, ok := m.Test(e.Test); ok && e.Kind == trail.Result {
-		what = or(test.Title, string(test.ID))
-	}
-	if r, ok := m.Repair(e.Repair); ok && e.Kind == trail.Repair {
-		what = or(r.Title, string(r.ID))
-	}
-	at, now := m.Setups[x.At], m.Setups[x.Now]
-	return w.Say(words.WarningAway, x.N, what, or(at.Title, string(at.ID)), or(now.Title, string(now.ID)))
-}
-
-// Told says what an event was: what was done, and what was seen or said.
-func Told(w *words.Words, m *model.Model, t *trail.Trail, e trail.Event) (step, seen string) {
-	switch e.Kind {
-	case trail.Result, trail.Skip:
-		step, seen = string(e.Test), string(e.Outcome)
-		unit := ""
-		if m != nil {
-			if test, ok := m.Test(e.Test); ok {
-				step = or(test.Title, step)
-				if o, ok := test.Outcome(e.Outcome); ok {
-					seen = or(test.Outcomes[o].Title, seen)
-				}
-				if test.Reading != nil {
-					unit = test.Reading.Unit
-				}
-			}
-		}
-		if e.Reading != nil {
-			seen = w.Quantity(*e.Reading, unit)
-		}
-		if e.Kind == trail.Skip {
-			step, seen = w.Say(words.EventSkip, step), e.Reason
-		}
-	case trail.Setup:
-		title := string(e.Setup)
-		if m != nil {
-			if s, ok := m.Setup(e.Setup); ok {
-				title = or(s.Title, title)
-			}
-		}
-		step = w.Say(words.EventSetup, title)
-	case trail.Repair:
-		title := string(e.Repair)
-		if m != nil {
-			if r, ok := m.Repair(e.Repair); ok {
-				title = or(r.Title, title)
-			}
-		}
-		step = w.Say(words.EventRepair, title)
-	case trail.Note:
-		step, seen = w.Say(words.NoteTitle), e.Text
-	case trail.Void:
-		step, seen = w.Say(words.EventVoid, e.Of), e.Reason
-		if e.Of >= 1 && e.Of <= len(t.Events) && t.Events[e.Of-1].Kind == trail.Void {
-			step = w.Say(words.EventRestore, t.Events[e.Of-1].Of)
-		}
-	case trail.End:
-		step = w.Say(endings[e.As])
-	}
-	return step, seen
 }

@@ -157,7 +157,7 @@ func TestWarningsAreSaidInThePersonsLanguage(t *testing.T) {
 			assert.NotContains(t, l, "belongs to setup", lang)
 		}
 	}
-	assert.Equal(t, "3: odd", report.Warned(words.In("de"), m, tr, trail.Warning{N: 3, Text: "odd"}), "what has no words stays as it is")
+	assert.Equal(t, "3: odd", words.In("de").Warned(m, tr, trail.Warning{N: 3, Text: "odd"}), "what has no words stays as it is")
 }
 
 func TestStepsAreOneLineEachWithTheOdds(t *testing.T) {

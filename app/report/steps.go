@@ -20,7 +20,7 @@ func Steps(w *words.Words, m *model.Model, t *trail.Trail, a *trail.Account) str
 	_ = out.Write([]string{"n", "at", "kind", "live", "step", "result", "reading", "sound", "leading", "leading_probability"})
 	live := t.Live()
 	for i, e := range t.Events {
-		step, seen := Told(w, m, t, e)
+		step, seen := w.Told(m, t, e)
 		cells := []string{fmt.Sprint(e.N), e.At, string(e.Kind), fmt.Sprint(live[i]), step, seen, "", "", "", ""}
 		if e.Reading != nil {
 			cells[6] = fmt.Sprint(*e.Reading)

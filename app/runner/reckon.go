@@ -6,6 +6,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -24,24 +25,22 @@ func (r *Runner) reckon(e state.Reckon, turn int64) {
 		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
 		return
 	}
-	account, err := trail.Replay(space, e.Trail)
+	u, err := bench.Open(space, e.Trail)
 	if stale() {
 		return
 	}
 	if err != nil {
-		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account, Conflict: conflictOf(err)})
+		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
 		return
 	}
-	r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
+	r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
 
-	planner, err := r.planner(space, e.Trail.Terms)
+	planner, err := r.planner(space, u)
 	if err != nil {
-		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account, Conflict: conflictOf(err)})
+		r.Send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
 		return
 	}
-	search := planner.Start(plan.Situation{
-		Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail),
-	})
+	search := u.Advise(planner)
 	var told plan.Step
 	for settled, first := false, true; !settled; first = false {
 		settled = search.Work(slice)
@@ -60,21 +59,21 @@ func (r *Runner) reckon(e state.Reckon, turn int64) {
 	if stale() {
 		return
 	}
-	looked := state.Looked{ID: e.ID, Turn: e.Turn}
-	if origin, err := trail.Origin(space, e.Trail); err == nil {
-		looked.Origin = &origin
-	}
-	r.Device.Yield()
-	if stale() {
-		return
-	}
-	if doubts, err := trail.Doubts(space, e.Trail); err == nil {
-		looked.Doubts = doubts
-	}
+	// Where it cannot be done, what there is of it is told.
+	_, _ = u.LookBack(space, func() error {
+		r.Device.Yield()
+		if stale() {
+			return errStale
+		}
+		return nil
+	})
 	if !stale() {
-		r.Send(looked)
+		r.Send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
 	}
 }
+
+// errStale ends a look back that a newer turn has overtaken.
+var errStale = errors.New("runner: overtaken")
 
 // space returns the hypotheses of a model, made once.
 func (r *Runner) space(m *model.Model) (*belief.Space, error) {
@@ -96,14 +95,14 @@ func (r *Runner) space(m *model.Model) (*belief.Space, error) {
 
 // planner returns the planner of a model and terms. The last one is kept: it learns
 // the model once and then answers every step of a unit.
-func (r *Runner) planner(space *belief.Space, terms trail.Terms) (plan.Planner, error) {
-	key := fmt.Sprintf("%s %+v", space.Model().SHA256, terms)
+func (r *Runner) planner(space *belief.Space, u *bench.Unit) (plan.Planner, error) {
+	key := fmt.Sprintf("%s %+v", space.Model().SHA256, u.Terms())
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.plannerKey == key {
 		return r.lastPlanner, nil
 	}
-	p, err := plan.New(space, terms)
+	p, err := u.Planner(space)
 	if err != nil {
 		return nil, err
 	}

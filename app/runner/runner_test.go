@@ -159,7 +159,7 @@ func TestOneUnitFromIntakeToSignOff(t *testing.T) {
 	b.send(state.SetCause{Mode: "lens.dirty", On: true})
 	s = b.tap(state.ConfirmSheet{})
 	require.Len(t, s.Unit.Trail.Events, 6)
-	end, ended := state.Ended(s.Unit.Trail)
+	end, ended := s.Unit.Ended()
 	require.True(t, ended)
 	assert.Equal(t, []model.ModeID{"lens.dirty"}, end.Causes, "what the person ticked, and no more")
 

@@ -5,6 +5,7 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -14,16 +15,13 @@ const sampleModel = "top-loader"
 
 // sample is a unit from an invented bench, taken in and looked at from outside.
 func sample(m *model.Model) trail.Trail {
+	terms := bench.DefaultTerms(nil)
+	terms.Tools = []model.ToolID{"good-disc", "slow-motion", "screwdriver", "multimeter", "loupe", "alcohol", "iron"}
 	return trail.Trail{
 		ID:    state.SampleID,
 		Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
 		Unit:  trail.Unit{Label: "Grey top-loader, box 7 (sample)", Notes: "From a house clearance. The lid was glued once."},
-		Terms: trail.Terms{
-			MinuteValue: state.Defaults[state.TermMinute], Currency: "EUR",
-			Tools:        []model.ToolID{"good-disc", "slow-motion", "screwdriver", "multimeter", "loupe", "alcohol", "iron"},
-			WorkingValue: state.Defaults[state.TermWorking], AsIsValue: state.Defaults[state.TermAsIs],
-			ComebackCost: state.Defaults[state.TermComeback],
-		},
+		Terms: terms,
 		Events: []trail.Event{
 			{N: 1, Kind: trail.Result, Test: "first-boot", Outcome: "asks"},
 			{N: 2, Kind: trail.Note, Text: "The owner says it got worse over a few weeks."},

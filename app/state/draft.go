@@ -3,6 +3,7 @@ package state
 import (
 	"strings"
 
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -36,13 +37,13 @@ const (
 // NumberParser reads a number in the person's own decimal form.
 type NumberParser func(string) (float64, error)
 
-// Defaults of the terms, for a currency with a unit of about a euro. They only
-// have to be sane: the person changes what does not fit. They are those of somebody
-// who mends for the love of it, an hour at 15. Of simulated units of the shipped
-// families with every tool at hand the planner then writes off 20, 24 and 37 % (top-loader, tray,
-// slot-in); at 0.4 a minute and 60 working it was 59, 72 and 90 %, and the first
-// thing that a stranger learned was that nothing pays.
-var Defaults = [TermCount]float64{TermMinute: 0.25, TermWorking: 80, TermAsIs: 10, TermComeback: 25}
+// amounts returns the amounts of terms by Term.
+func amounts(t trail.Terms) [TermCount]float64 {
+	return [TermCount]float64{TermMinute: t.MinuteValue, TermWorking: t.WorkingValue, TermAsIs: t.AsIsValue, TermComeback: t.ComebackCost}
+}
+
+// defaults are the amounts to begin with, for a currency with a unit of about a euro.
+var defaults = amounts(bench.DefaultTerms(nil))
 
 // Ready reports whether the draft may be started.
 func (d Draft) Ready(parse NumberParser) bool {

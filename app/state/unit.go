@@ -24,9 +24,7 @@ type Unit struct {
 	Turn      int      // rises with every reckoning; answers of an older turn are dropped
 	Conflict  Conflict // why there is no account
 	Proposals []plan.Proposal
-	Settled   bool          // the proposals will not change any more
-	Doubts    []trail.Doubt // nil until worked out
-	Origin    *trail.Odds   // nil until worked out
+	Settled   bool // the proposals will not change any more
 
 	Chosen    plan.Step // what the person is at, if HasChosen; else the first proposal
 	HasChosen bool
@@ -110,26 +108,6 @@ func (u *Unit) Way(p plan.Proposal) []plan.Move {
 	return p.Way
 }
 
-// Proof returns the model's proof where it would prove a repair: if one was done since
-// that test was last run.
-func (u *Unit) Proof() (plan.Step, bool) {
-	if u.Model == nil {
-		return plan.Step{}, false
-	}
-	proof := u.Model.Tests[u.Model.Proof].ID
-	live, due := u.Trail.Live(), false
-	for i, e := range u.Trail.Events {
-		switch {
-		case !live[i]:
-		case e.Kind == trail.Repair:
-			due = true
-		case e.Kind == trail.Result && e.Test == proof:
-			due = false
-		}
-	}
-	return plan.Step{Kind: plan.DoTest, Index: u.Model.Proof}, due
-}
-
 // IsFirst reports whether the proposal at hand is the one with the least cost.
 func (u *Unit) IsFirst() bool {
 	p, ok := u.Current()
@@ -156,49 +134,7 @@ func (u *Unit) Unread(cautions []model.Caution) []model.Caution {
 	return out
 }
 
-// Skipped tells, by test index, what the person said they cannot do now: a live
-// skip with no live result of that test after it.
-func Skipped(m *model.Model, t *trail.Trail) []bool {
-	skipped := make([]bool, len(m.Tests))
-	live := t.Live()
-	for i, e := range t.Events {
-		if !live[i] {
-			continue
-		}
-		switch e.Kind {
-		case trail.Skip, trail.Result:
-			if test, ok := m.Test(e.Test); ok {
-				skipped[test.Index] = e.Kind == trail.Skip
-			}
-		}
-	}
-	return skipped
-}
-
-// Ended returns the unit's live end event, if it has one.
-func Ended(t *trail.Trail) (trail.Event, bool) {
-	live := t.Live()
-	for i := len(t.Events) - 1; i >= 0; i-- {
-		if live[i] && t.Events[i].Kind == trail.End {
-			return t.Events[i], true
-		}
-	}
-	return trail.Event{}, false
-}
-
-// Observed reports whether anything the belief depends on was recorded since n.
+// changesBelief reports whether an event of this kind may move the odds or the advice.
 func changesBelief(k trail.Kind) bool {
-	return k == trail.Result || k == trail.Repair || k == trail.Setup || k == trail.Void || k == trail.Skip
-}
-
-// LastLive returns the number of the last live event that a take-back would take
-// back, 0 if there is none.
-func LastLive(t *trail.Trail) int {
-	live := t.Live()
-	for i := len(t.Events) - 1; i >= 0; i-- {
-		if live[i] && t.Events[i].Kind != trail.Void {
-			return t.Events[i].N
-		}
-	}
-	return 0
+	return k == trail.Result || k == trail.Repair || k == trail.Setup || k == trail.Void || k == trail.Skip || k == trail.NewTerms
 }

@@ -217,7 +217,7 @@ func arrive(s State) (State, []Effect) {
 func freshDraft(s State) Draft {
 	d := Draft{Currency: words.In(s.Lang).Currency()}
 	for t := range d.Terms {
-		d.Terms[t] = words.In(s.Lang).Typed(Defaults[t] * words.CurrencyScale(d.Currency))
+		d.Terms[t] = words.In(s.Lang).Typed(defaults[t] * words.CurrencyScale(d.Currency))
 	}
 	return d
 }
@@ -252,8 +252,8 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		// the default of the new currency, what was typed stays.
 		w := words.In(s.Lang)
 		for t := range d.Terms {
-			if d.Terms[t] == w.Typed(Defaults[t]*words.CurrencyScale(d.Currency)) {
-				d.Terms[t] = w.Typed(Defaults[t] * words.CurrencyScale(m.Code))
+			if d.Terms[t] == w.Typed(defaults[t]*words.CurrencyScale(d.Currency)) {
+				d.Terms[t] = w.Typed(defaults[t] * words.CurrencyScale(m.Code))
 			}
 		}
 		d.Currency = m.Code

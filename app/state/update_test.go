@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/app/state"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -373,40 +374,8 @@ func TestNotNowHoldsUntilTakenBackOrDone(t *testing.T) {
 		{"skipped again", []trail.Event{skip, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"}, {N: 3, Kind: trail.Skip, Test: "rail"}}, true},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			assert.Equal(t, row.want, state.Skipped(m, &trail.Trail{Events: row.events})[rail])
-		})
-	}
-}
-
-func TestSpent(t *testing.T) {
-	m := example(t)
-	for _, row := range []struct {
-		name, source   string
-		events         []trail.Event
-		minutes, money float64
-	}{
-		{name: "nothing", source: "by hand"},
-		{
-			name: "a test, the way in, a repair and the way out", source: "by hand: 3 + 6 + 4 + 5 minutes, 0.2 of money (formats page)",
-			events: []trail.Event{
-				{N: 1, Kind: trail.Setup, Setup: "open"}, {N: 2, Kind: trail.Result, Test: "rail", Outcome: "low"},
-				{N: 3, Kind: trail.Repair, Repair: "clean-lens"}, {N: 4, Kind: trail.Setup, Setup: "closed"},
-			},
-			minutes: 18, money: 0.2,
-		},
-		{
-			name: "what was taken back costs nothing", source: "by hand",
-			events: []trail.Event{{N: 1, Kind: trail.Result, Test: "rail", Outcome: "low"}, {N: 2, Kind: trail.Void, Of: 1}},
-		},
-		{
-			name: "going where one is costs nothing", source: "by hand",
-			events: []trail.Event{{N: 1, Kind: trail.Setup, Setup: "closed"}},
-		},
-	} {
-		t.Run(row.name, func(t *testing.T) {
-			minutes, money := state.Spent(m, &trail.Trail{Events: row.events})
-			assert.InDelta(t, row.minutes, minutes, 1e-12, row.source)
-			assert.InDelta(t, row.money, money, 1e-12, row.source)
+			u := bench.Unit{Model: m, Trail: &trail.Trail{Events: row.events}}
+			assert.Equal(t, row.want, u.Skipped()[rail])
 		})
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/bench"
-	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
@@ -56,7 +55,7 @@ func (v *Steps) Render() app.UI {
 	if u.Find == "" && len(found) > offersShown {
 		head, rest = found[:offersShown], found[offersShown:]
 	}
-	held := notOffered(u)
+	held := u.Held()
 	return app.Section().Body(
 		app.H2().Text(say(words.OtherTitle)),
 		app.P().Class("quiet").Text(say(words.OtherHelp)),
@@ -74,9 +73,9 @@ func (v *Steps) Render() app.UI {
 			app.Ul().Class("offers").Body(app.Range(held).Slice(func(i int) app.UI {
 				h := held[i]
 				return app.Li().Class("held").Body(
-					app.Span().Class("offer-title").Text(h.title),
-					app.Span().Class("quiet").Text(h.why),
-					app.If(h.skip > 0, button("button-plain", say(words.CanNow), state.TakeBack{N: h.skip})),
+					app.Span().Class("offer-title").Text(stepTitle(u.Model, h.Step)),
+					app.Span().Class("quiet").Text(speech().Held(&u.Unit, h)),
+					app.If(h.Skip.N > 0, button("button-plain", say(words.CanNow), state.TakeBack{N: h.Skip.N})),
 				)
 			})),
 		)),
@@ -107,54 +106,6 @@ func kindName(k plan.StepKind) string {
 		return say(words.KindRepair)
 	}
 	return say(words.KindEnd)
-}
-
-// A heldStep is a step that is not on offer, and why.
-type heldStep struct {
-	title, why string
-	skip       int // the skip that holds it, 0 if a tool does
-}
-
-func notOffered(u *state.Unit) []heldStep {
-	m := u.Model
-	var held []heldStep
-	lacks := func(needs []model.ToolID) []string {
-		var out []string
-		for _, n := range needs {
-			there := false
-			for _, t := range u.Trail.Terms.Tools {
-				there = there || t == n
-			}
-			if !there {
-				out = append(out, toolTitle(m, n))
-			}
-		}
-		return out
-	}
-	skipped := state.Skipped(m, u.Trail)
-	for i := range m.Tests {
-		if lack := lacks(m.Tests[i].Needs); len(lack) > 0 {
-			held = append(held, heldStep{title: testTitle(m, i), why: say(words.HeldTools, speech().List(lack...))})
-		} else if skipped[i] {
-			held = append(held, heldStep{title: testTitle(m, i), why: say(words.HeldSkipped), skip: lastSkip(u, m.Tests[i].ID)})
-		}
-	}
-	for i := range m.Repairs {
-		if lack := lacks(m.Repairs[i].Needs); len(lack) > 0 {
-			held = append(held, heldStep{title: repairTitle(m, i), why: say(words.HeldTools, speech().List(lack...))})
-		}
-	}
-	return held
-}
-
-func lastSkip(u *state.Unit, id model.TestID) int {
-	live := u.Trail.Live()
-	for i := len(live) - 1; i >= 0; i-- {
-		if live[i] && u.Trail.Events[i].Test == id {
-			return u.Trail.Events[i].N
-		}
-	}
-	return 0
 }
 
 // Stands is how the unit stands and how to change that.

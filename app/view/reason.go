@@ -1,14 +1,10 @@
 package view
 
 import (
-	"cmp"
-	"slices"
-
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
 	"pitwise/app/words"
-	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
@@ -28,54 +24,7 @@ func (v *Reason) Render() app.UI {
 	return app.Div().Class("reason").Body(app.Range(lines).Slice(func(i int) app.UI { return app.P().Text(lines[i]) }))
 }
 
-func reasons(u *state.Unit, p plan.Proposal) []string {
-	m, w, r := u.Model, speech(), p.Reason
-	money := func(x float64) string { return w.Money(x, u.Trail.Terms.Currency) }
-	var lines []string
-	switch p.Step.Kind {
-	case plan.DoTest:
-		t := &m.Tests[p.Step.Index]
-		if t.Why != "" {
-			lines = append(lines, t.Why)
-		}
-		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 && a != b {
-			lines = append(lines, say(words.ReasonSeparates, modeTitle(m, a), modeTitle(m, b)))
-		}
-	case plan.DoRepair:
-		rep := &m.Repairs[p.Step.Index]
-		if rep.Why != "" {
-			lines = append(lines, rep.Why)
-		}
-		odds := u.Account.Final.Modes(nil)
-		// What it most probably mends now, and a second thing only if that is not far behind.
-		gain := func(c model.Chance) float64 { return odds[c.Mode] * c.P }
-		fixes := slices.Clone(rep.Change.Fixes)
-		slices.SortStableFunc(fixes, func(a, b model.Chance) int { return cmp.Compare(gain(b), gain(a)) })
-		for _, c := range fixes[:min(len(fixes), 2)] {
-			if gain(c) < gain(fixes[0])/5 {
-				break
-			}
-			lines = append(lines, say(words.ReasonFixes, modeTitle(m, c.Mode), w.Percent(odds[c.Mode]), w.Percent(c.P)))
-		}
-	case plan.SignOff:
-		lines = append(lines,
-			say(words.ReasonLeft, w.Percent(p.Left)),
-			say(words.ReasonEither, money(r.SignOff), money(r.WriteOff)))
-		if r.Proof > 0 {
-			lines = append(lines, say(words.ReasonProof, money(r.Proof)))
-		}
-	case plan.WriteOff:
-		lines = append(lines, say(words.ReasonEither, money(r.SignOff), money(r.WriteOff)))
-	}
-	switch {
-	case r.Other == p.Step:
-	case r.Saves > 0:
-		lines = append(lines, say(words.ReasonSaves, money(r.Saves), stepTitle(m, r.Other)))
-	case r.Saves < 0:
-		lines = append(lines, say(words.ReasonCosts, money(-r.Saves), stepTitle(m, r.Other)))
-	}
-	return lines
-}
+func reasons(u *state.Unit, p plan.Proposal) []string { return speech().Reasons(&u.Unit, p) }
 
 // Follows is what each result would lead to.
 type Follows struct {

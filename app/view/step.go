@@ -11,7 +11,6 @@ import (
 	"pitwise/app/words"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
-	"pitwise/engine/trail"
 )
 
 // Step is what to do next.
@@ -31,7 +30,7 @@ func (v *Step) Render() app.UI {
 	if ok && !u.Settled && !u.HasChosen && (p.Step.Kind == plan.SignOff || p.Step.Kind == plan.WriteOff) {
 		ok = false
 	}
-	end, ended := state.Ended(u.Trail)
+	end, ended := u.Ended()
 	return app.Div().Class("step").Body(
 		app.If(u.Conflict.Kind != state.NoConflict, &Conflict{Rev: v.Rev}),
 		app.If(u.Conflict.Kind == state.NoConflict, &Doubt{Rev: v.Rev}),
@@ -321,10 +320,6 @@ func (v *Conflict) Render() app.UI {
 	)
 }
 
-// DoubtBelow is the probability of a result given all the others below which it is
-// worth another look.
-const DoubtBelow = 0.05
-
 // Doubt names the result that sits worst with the rest.
 type Doubt struct {
 	app.Compo
@@ -337,13 +332,8 @@ func (v *Doubt) Render() app.UI {
 	if u == nil || u.Model == nil {
 		return app.Div()
 	}
-	worst := trail.Doubt{P: DoubtBelow}
-	for _, d := range u.Doubts {
-		if d.P < worst.P {
-			worst = d
-		}
-	}
-	if worst.N == 0 {
+	worst, ok := u.Doubtful()
+	if !ok {
 		return app.Div()
 	}
 	e := u.Trail.Events[worst.N-1]

@@ -27,126 +27,21 @@ func short(s string, most int) string {
 }
 
 // titled returns the title of a part of a model, its id if it has none.
-func titled(w model.Words, id string) string {
-	if w.Title != "" {
-		return w.Title
-	}
-	return id
-}
+func titled(w model.Words, id string) string { return words.Title(w, id) }
 
-func testTitle(m *model.Model, i int) string {
-	return titled(m.Tests[i].Words, string(m.Tests[i].ID))
-}
-
-func repairTitle(m *model.Model, i int) string {
-	return titled(m.Repairs[i].Words, string(m.Repairs[i].ID))
-}
-
-func setupTitle(m *model.Model, i int) string {
-	return titled(m.Setups[i].Words, string(m.Setups[i].ID))
-}
-
-func modeTitle(m *model.Model, i int) string {
-	return titled(m.Modes[i].Words, string(m.Modes[i].ID))
-}
-
-// partTitle is the title of the component that a mode belongs to.
-func partTitle(m *model.Model, mode int) string {
-	c := m.Components[m.Modes[mode].Component]
-	return titled(c.Words, string(c.ID))
-}
-
-func outcomeTitle(t *model.Test, i int) string {
-	return titled(t.Outcomes[i].Words, string(t.Outcomes[i].ID))
-}
-
-func toolTitle(m *model.Model, id model.ToolID) string {
-	if t, ok := m.Tool(id); ok {
-		return titled(t.Words, string(id))
-	}
-	return string(id)
-}
+func testTitle(m *model.Model, i int) string           { return titled(m.Tests[i].Words, string(m.Tests[i].ID)) }
+func setupTitle(m *model.Model, i int) string          { return words.Setup(m, i) }
+func modeTitle(m *model.Model, i int) string           { return words.Mode(m, i) }
+func partTitle(m *model.Model, mode int) string        { return words.Part(m, mode) }
+func outcomeTitle(t *model.Test, i int) string         { return words.Outcome(t, i) }
+func toolTitle(m *model.Model, id model.ToolID) string { return words.Tool(m, id) }
 
 // stepTitle says what a step is, in a few words.
-func stepTitle(m *model.Model, s plan.Step) string {
-	switch s.Kind {
-	case plan.DoTest:
-		return testTitle(m, s.Index)
-	case plan.DoRepair:
-		return repairTitle(m, s.Index)
-	case plan.SignOff:
-		return say(words.SignOff)
-	}
-	return say(words.WriteOff)
-}
+func stepTitle(m *model.Model, s plan.Step) string { return speech().Step(m, s) }
 
 // eventTitle says what an event was, in a sentence.
 func eventTitle(m *model.Model, t *trail.Trail, e trail.Event) string {
-	w := speech()
-	switch e.Kind {
-	case trail.Result:
-		title, seen := string(e.Test), string(e.Outcome)
-		var unit string
-		if m != nil {
-			if test, ok := m.Test(e.Test); ok {
-				title = titled(test.Words, title)
-				if o, ok := test.Outcome(e.Outcome); ok {
-					seen = outcomeTitle(test, o)
-				}
-				if test.Reading != nil {
-					unit = test.Reading.Unit
-				}
-			}
-		}
-		if e.Reading != nil {
-			seen = w.Quantity(*e.Reading, unit)
-		}
-		return say(words.EventResult, title, seen)
-	case trail.Setup:
-		title := string(e.Setup)
-		if m != nil {
-			if s, ok := m.Setup(e.Setup); ok {
-				title = titled(s.Words, title)
-			}
-		}
-		return say(words.EventSetup, title)
-	case trail.Repair:
-		title := string(e.Repair)
-		if m != nil {
-			if r, ok := m.Repair(e.Repair); ok {
-				title = titled(r.Words, title)
-			}
-		}
-		return say(words.EventRepair, title)
-	case trail.Skip:
-		title := string(e.Test)
-		if m != nil {
-			if test, ok := m.Test(e.Test); ok {
-				title = titled(test.Words, title)
-			}
-		}
-		return say(words.EventSkip, title)
-	case trail.Note:
-		return short(e.Text, noteShown)
-	case trail.Void:
-		if e.Of >= 1 && e.Of <= len(t.Events) && t.Events[e.Of-1].Kind == trail.Void {
-			return say(words.EventRestore, t.Events[e.Of-1].Of)
-		}
-		return say(words.EventVoid, e.Of)
-	case trail.End:
-		return ending(e.As)
-	}
-	return string(e.Kind)
+	return short(speech().Event(m, t, e), noteShown)
 }
 
-func ending(as trail.Ending) string {
-	switch as {
-	case trail.SignedOff:
-		return say(words.StatusSignedOff)
-	case trail.WrittenOff:
-		return say(words.StatusWrittenOff)
-	case trail.Returned:
-		return say(words.StatusReturned)
-	}
-	return string(as)
-}
+func ending(as trail.Ending) string { return speech().Ending(as) }

@@ -5,6 +5,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -93,31 +94,29 @@ func (s *stage) reckon(e state.Reckon) {
 	if err != nil {
 		panic(err)
 	}
-	account, err := trail.Replay(space, e.Trail)
+	u, err := bench.Open(space, e.Trail)
 	if err != nil {
 		panic(err) // a story that does not fit its model
 	}
-	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: account})
+	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
 	if !s.calm {
-		s.propose(e, space, account)
+		s.propose(e, space, u)
 	}
-	looked := state.Looked{ID: e.ID, Turn: e.Turn}
-	if origin, err := trail.Origin(space, e.Trail); err == nil {
-		looked.Origin = &origin
+	if _, err := u.LookBack(space, nil); err != nil {
+		panic(err)
 	}
-	looked.Doubts, _ = trail.Doubts(space, e.Trail)
-	s.send(looked)
+	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
 }
 
-func (s *stage) propose(e state.Reckon, space *belief.Space, account *trail.Account) {
+func (s *stage) propose(e state.Reckon, space *belief.Space, u *bench.Unit) {
 	var err error
-	key := fmt.Sprintf("%s %+v", e.Model.SHA256, e.Trail.Terms)
+	key := fmt.Sprintf("%s %+v", e.Model.SHA256, u.Terms())
 	if planners[key] == nil {
-		if planners[key], err = plan.New(space, e.Trail.Terms); err != nil {
+		if planners[key], err = u.Planner(space); err != nil {
 			panic(err)
 		}
 	}
-	search := planners[key].Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Skipped: state.Skipped(e.Model, e.Trail)})
+	search := u.Advise(planners[key])
 	for len(search.Proposals()) == 0 && !search.Work(4) {
 	}
 	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: !s.loose})
