@@ -54,7 +54,7 @@ planner about every test and repair that was not of use in them or in the trails
 with every tool at hand; that takes a minute or more, and the more trails the
 better. What is worth its price depends on the terms, which the output tells:
 those of -terms, in the form that "pitwise help simulate" shows, or else 0.25 EUR a
-minute, 80 working, 10 as it is, 40 a comeback. A finding that is meant is explained
+minute, 80 working, 10 as it is, 25 a comeback. A finding that is meant is explained
 in the file that -exceptions gives, those of the shipped models in their own:
 
   [{"model": ID, "kind": "twins", "of": [IDS of the finding], "why": "…"}]

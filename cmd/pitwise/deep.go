@@ -42,9 +42,6 @@ func (c *checker) deep(g *given, termsFile string, units int, exceptions []lint.
 	if err != nil {
 		return err
 	}
-	if termsFile == "" { // at which repairs that cost more are worth it too
-		terms.MinuteValue, terms.WorkingValue = 0.25, 80
-	}
 	for i := range g.model.Tools {
 		if id := g.model.Tools[i].ID; !slices.Contains(terms.Tools, id) {
 			terms.Tools = append(terms.Tools, id)

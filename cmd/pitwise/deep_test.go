@@ -38,7 +38,7 @@ func TestDeepChecksListWhatAnAuthorWouldWantToKnow(t *testing.T) {
 		"odd.json: no-repair lid.misaligned: no repair takes it away",
 		"odd.json: idle-test sniff: ",
 		"odd.json: unworthy-repair gild: ",
-		"odd.json: asked by these terms: a minute €0.25, the unit working €80.00, as it is €10.00, a comeback €40.00",
+		"odd.json: asked by these terms: a minute €0.25, the unit working €80.00, as it is €10.00, a comeback €25.00",
 		"odd.json: the priors add up to 0.31 faults a unit, over 7 hypotheses", // 0.08 + 0.20 + 0.03, and 1 + 3 + 3, by hand
 		"odd.json: a unit that comes in has 0 faults with ",
 		"odd.json: with one more fault at once, what moves most in the trail unit-3 is ",

@@ -16,6 +16,7 @@ import (
 
 	"pitwise/app/words"
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/sim"
@@ -47,8 +48,8 @@ gained.
 
 The terms file is the "terms" object of a trail:
 
-  {"minute_value": 0.5, "currency": "EUR", "tools": ["multimeter"],
-   "working_value": 60, "as_is_value": 10, "comeback_cost": 40}
+  {"minute_value": 0.25, "currency": "EUR", "tools": ["multimeter"],
+   "working_value": 80, "as_is_value": 10, "comeback_cost": 25}
 
 Without it these amounts hold, and every tool of the model is at hand.
 
@@ -118,11 +119,7 @@ const mostUnits = 10_000_000
 // terms reads terms from a file; those that help tells if there is none.
 func (d *desk) terms(name string, m *model.Model) (trail.Terms, error) {
 	if name == "" {
-		t := trail.Terms{MinuteValue: 0.5, Currency: "EUR", WorkingValue: 60, AsIsValue: 10, ComebackCost: 40}
-		for i := range m.Tools {
-			t.Tools = append(t.Tools, m.Tools[i].ID)
-		}
-		return t, nil
+		return bench.DefaultTerms(m), nil
 	}
 	text, err := d.read(name)
 	if err != nil {

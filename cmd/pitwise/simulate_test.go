@@ -136,7 +136,7 @@ func TestTermsOfASimulation(t *testing.T) {
 		assert.Contains(t, message, "no tool forge")
 	})
 	t.Run("without a file they are those that help tells", func(t *testing.T) {
-		text := `{"minute_value": 0.5, "currency": "EUR", "tools": ["multimeter"], "working_value": 60, "as_is_value": 10, "comeback_cost": 40}`
+		text := `{"minute_value": 0.25, "currency": "EUR", "tools": ["multimeter"], "working_value": 80, "as_is_value": 10, "comeback_cost": 25}`
 		assert.Contains(t, strings.ReplaceAll(simulateCommand.long, "\n  ", ""), text)
 		args := []string{"-model", example, "-units", "50", "-seed", "2"}
 		with := played(t, "", append(args, "-terms", file(t, "terms.json", text))...)
