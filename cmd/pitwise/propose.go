@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
@@ -46,7 +45,8 @@ With -json the output is one object:
      "bits" of a test, "left": the odds that a fault is left, of a sign-off,
      "reason": {"other": {"kind", "id"}, "saves", "sign_off", "write_off",
        "separates": [MODE, MODE], "separates_bits", "proof", "words": [text]}}],
-   "held": [{"kind", "id", "title", "why": "skipped" or "tools", "needs": [tool], "reason"}],
+   "held": [{"kind", "id", "title", "why": "tools", "skipped" or "not-yet", "needs": [tool], "reason",
+     "after": [{"test", "outcomes": [id]}]}],
    "warnings": [{"n", "text"}]}
 
 AFTER is "next": {"kind", "id"}, "total": expected cost from there, "suspect": the
@@ -85,7 +85,7 @@ func propose(d *desk, flags *flag.FlagSet, args []string) error {
 	if err != nil {
 		return err
 	}
-	all, err := d.proposals(u, a)
+	all, err := d.proposals(u)
 	if err != nil {
 		return err
 	}
@@ -94,7 +94,7 @@ func propose(d *desk, flags *flag.FlagSet, args []string) error {
 		all, more = all[:*top], len(all)-*top
 	}
 	w := bufio.NewWriter(d.out)
-	p := proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}
+	p := proposing{words: words.In("en"), unit: u, account: a}
 	if *asJSON {
 		e := json.NewEncoder(steady{w})
 		e.SetEscapeHTML(false)
@@ -109,12 +109,12 @@ func propose(d *desk, flags *flag.FlagSet, args []string) error {
 }
 
 // proposals waits for the planner's settled answer.
-func (d *desk) proposals(u *unit, a *trail.Account) ([]plan.Proposal, error) {
-	planner, err := plan.New(u.space, u.trail.Terms)
+func (d *desk) proposals(u *unit) ([]plan.Proposal, error) {
+	planner, err := u.Planner(u.space)
 	if err != nil {
 		return nil, err
 	}
-	search := planner.Start(plan.Situation{Belief: a.Final, Setup: a.Setup, Skipped: u.trail.Skipped(u.model)})
+	search := u.Advise(planner)
 	begun := time.Now()
 	var done func()
 	for !search.Work(20) {
@@ -212,10 +212,15 @@ type (
 	}
 	heldStep struct {
 		stepRef
-		Title  string   `json:"title"`
-		Why    string   `json:"why"`
-		Needs  []string `json:"needs,omitempty"`
-		Reason string   `json:"reason,omitempty"`
+		Title  string     `json:"title"`
+		Why    string     `json:"why"`
+		Needs  []string   `json:"needs,omitempty"`
+		Reason string     `json:"reason,omitempty"`
+		After  []seenPart `json:"after,omitempty"`
+	}
+	seenPart struct {
+		Test     string   `json:"test"`
+		Outcomes []string `json:"outcomes"`
 	}
 )
 
@@ -224,7 +229,6 @@ type proposing struct {
 	words *words.Words
 	*unit
 	account *trail.Account
-	modes   []float64 // the odds of each mode now
 }
 
 // finite returns x, nil for what JSON has no number for.
@@ -236,10 +240,10 @@ func finite(x float64) *float64 {
 }
 
 func (p *proposing) document(all []plan.Proposal) proposed {
-	ref := refOf(p.model)
+	ref := refOf(p.Model)
 	doc := proposed{
-		Model: modelRef{ref.ID, ref.Revision, ref.SHA256}, After: len(p.trail.Events),
-		Setup: p.model.Setups[p.account.Setup].ID, Currency: p.trail.Terms.Currency, Ended: p.ended(),
+		Model: modelRef{ref.ID, ref.Revision, ref.SHA256}, After: len(p.Trail.Events),
+		Setup: p.Model.Setups[p.account.Setup].ID, Currency: p.Terms().Currency, Ended: p.ended(),
 		Proposals: []proposedStep{}, Held: p.held(), Warnings: []warningObject{},
 	}
 	for i := range all {
@@ -254,14 +258,14 @@ func (p *proposing) document(all []plan.Proposal) proposed {
 func (p *proposing) object(i int, x *plan.Proposal) proposedStep {
 	o := proposedStep{
 		Rank: i + 1, stepRef: *p.ref(x.Step), Title: p.title(x.Step), Minutes: x.Minutes, Money: x.Money, Total: finite(x.Total),
-		Cautions: []cautionPart{}, Tools: []part{}, Way: []wayPart{}, Steps: nonNil(p.step(x.Step).words.Steps),
-		Reason: reasonObject{Saves: finite(x.Reason.Saves), SignOff: finite(x.Reason.SignOff), WriteOff: finite(x.Reason.WriteOff), Words: append(p.reasons(x), p.endings(x.Reason))},
+		Cautions: []cautionPart{}, Tools: []part{}, Way: []wayPart{}, Steps: nonNil(p.Task(x.Step).Steps),
+		Reason: reasonObject{Saves: finite(x.Reason.Saves), SignOff: finite(x.Reason.SignOff), WriteOff: finite(x.Reason.WriteOff), Words: p.reasons(x)},
 	}
-	for _, c := range p.cautions(x) {
-		o.Cautions = append(o.Cautions, cautionPart{part{string(c.ID), titleOf(c.Words, c.ID)}, c.Text})
+	for _, c := range p.Cautions(x.Step) {
+		o.Cautions = append(o.Cautions, cautionPart{part{string(c.ID), words.Title(c.Words, c.ID)}, c.Text})
 	}
-	for _, t := range p.tools(x.Step) {
-		o.Tools = append(o.Tools, part{string(t.ID), titleOf(t.Words, t.ID)})
+	for _, t := range bench.Tools(p.Model, p.Task(x.Step).Needs) {
+		o.Tools = append(o.Tools, part{string(t.ID), words.Title(t.Words, t.ID)})
 	}
 	for _, mv := range x.Way {
 		o.Way = append(o.Way, p.move(mv))
@@ -271,14 +275,14 @@ func (p *proposing) object(i int, x *plan.Proposal) proposedStep {
 	}
 	switch x.Step.Kind {
 	case plan.DoTest:
-		t := &p.model.Tests[x.Step.Index]
+		t := &p.Model.Tests[x.Step.Index]
 		for _, f := range x.Outcomes {
 			out := &t.Outcomes[f.Outcome]
-			o.Outcomes = append(o.Outcomes, proposedOutcome{part{string(out.ID), titleOf(out.Words, out.ID)}, finite(f.P), p.after(&f)})
+			o.Outcomes = append(o.Outcomes, proposedOutcome{part{string(out.ID), words.Title(out.Words, out.ID)}, finite(f.P), p.after(&f)})
 		}
 		o.Bits = finite(x.Bits)
 		if a, b := x.Reason.Separates[0], x.Reason.Separates[1]; a >= 0 && b >= 0 {
-			o.Reason.Separates = []string{string(p.model.Modes[a].ID), string(p.model.Modes[b].ID)}
+			o.Reason.Separates = []string{string(p.Model.Modes[a].ID), string(p.Model.Modes[b].ID)}
 			o.Reason.Bits = finite(x.Reason.Bits)
 		}
 	case plan.DoRepair:
@@ -305,168 +309,62 @@ func (p *proposing) after(f *plan.Follow) after {
 		a.Next = p.ref(f.Next)
 	}
 	if f.Suspect >= 0 {
-		id := string(p.model.Modes[f.Suspect].ID)
+		id := string(p.Model.Modes[f.Suspect].ID)
 		a.Suspect = &id
 	}
 	return a
 }
 
-// done is what a test and a repair have in common.
-type done struct {
-	id       string
-	words    model.Words
-	at       int // -1 where the unit stands
-	needs    []model.ToolID
-	cautions []model.CautionID
-}
+func (p *proposing) ref(s plan.Step) *stepRef { return &stepRef{s.Kind, p.Task(s).ID} }
 
-func (p *proposing) step(s plan.Step) done {
-	switch s.Kind {
-	case plan.DoTest:
-		t := &p.model.Tests[s.Index]
-		return done{string(t.ID), t.Words, t.At, t.Needs, t.Cautions}
-	case plan.DoRepair:
-		r := &p.model.Repairs[s.Index]
-		return done{string(r.ID), r.Words, r.At, r.Needs, r.Cautions}
-	case plan.SignOff:
-		return done{words: model.Words{Title: "Sign it off"}, at: -1}
-	}
-	return done{words: model.Words{Title: "Write it off"}, at: -1}
-}
-
-func (p *proposing) ref(s plan.Step) *stepRef { return &stepRef{s.Kind, p.step(s).id} }
-
-func (p *proposing) title(s plan.Step) string {
-	x := p.step(s)
-	return titleOf(x.words, x.id)
-}
-
-func (p *proposing) tools(s plan.Step) []*model.Tool {
-	var all []*model.Tool
-	for _, id := range p.step(s).needs {
-		if t, ok := p.model.Tool(id); ok {
-			all = append(all, t)
-		}
-	}
-	return all
-}
-
-// cautions returns what has to be read before a proposal.
-func (p *proposing) cautions(x *plan.Proposal) []model.Caution {
-	u := bench.Unit{Model: p.model, Trail: p.trail}
-	return u.Cautions(x.Step)
-}
+func (p *proposing) title(s plan.Step) string { return p.words.Step(p.Model, s) }
 
 func (p *proposing) move(mv plan.Move) wayPart {
-	s := &p.model.Setups[mv.Setup]
-	if !mv.Leave {
-		return wayPart{"enter", string(s.ID), titleOf(s.Words, s.ID), s.Enter.Minutes, s.Enter.Money, nonNil(s.Enter.Steps)}
+	s := &p.Model.Setups[mv.Setup]
+	work, _ := bench.MoveOf(p.Model, mv)
+	way := "enter"
+	if mv.Leave {
+		way = "leave"
 	}
-	return wayPart{"leave", string(s.ID), titleOf(s.Words, s.ID), s.Leave.Minutes, s.Leave.Money, nonNil(s.Leave.Steps)}
+	return wayPart{way, string(s.ID), words.Setup(p.Model, mv.Setup), work.Minutes, p.Money(work.Money), nonNil(work.Steps)}
 }
 
 func (p *proposing) ended() trail.Ending {
-	live := p.trail.Live()
-	for i, e := range slices.Backward(p.trail.Events) {
-		if live[i] && e.Kind == trail.End {
-			return e.As
-		}
-	}
-	return ""
+	e, _ := p.Ended()
+	return e.As
 }
 
 // held returns what is not on offer.
 func (p *proposing) held() []heldStep {
 	all := []heldStep{}
-	skipped := p.trail.Skipped(p.model)
-	consider := func(s plan.Step, skip bool) {
-		x := p.step(s)
-		h := heldStep{stepRef: *p.ref(s), Title: p.title(s)}
-		for _, id := range x.needs {
-			if !slices.Contains(p.trail.Terms.Tools, id) {
-				h.Why, h.Needs = "tools", append(h.Needs, string(id))
+	for _, h := range p.Held() {
+		o := heldStep{stepRef: *p.ref(h.Step), Title: p.title(h.Step), Why: string(h.Why), Reason: h.Skip.Reason}
+		for _, id := range h.Lacks {
+			o.Needs = append(o.Needs, string(id))
+		}
+		for _, x := range h.After {
+			after := seenPart{Test: string(p.Model.Tests[x.Test].ID)}
+			for _, i := range x.Outcomes {
+				after.Outcomes = append(after.Outcomes, string(p.Model.Tests[x.Test].Outcomes[i].ID))
 			}
+			o.After = append(o.After, after)
 		}
-		if skip {
-			h.Why, h.Reason = "skipped", p.skipReason(x.id)
-		}
-		if h.Why != "" {
-			all = append(all, h)
-		}
-	}
-	for i := range p.model.Tests {
-		consider(plan.Step{Kind: plan.DoTest, Index: i}, skipped[i])
-	}
-	for i := range p.model.Repairs {
-		consider(plan.Step{Kind: plan.DoRepair, Index: i}, false)
+		all = append(all, o)
 	}
 	return all
 }
 
-// skipReason returns why a test was last skipped.
-func (p *proposing) skipReason(test string) string {
-	live := p.trail.Live()
-	for i, e := range slices.Backward(p.trail.Events) {
-		if live[i] && e.Kind == trail.Skip && string(e.Test) == test {
-			return e.Reason
-		}
-	}
-	return ""
-}
-
-func (p *proposing) money(x float64) string { return p.words.Money(x, p.trail.Terms.Currency) }
+func (p *proposing) money(x float64) string { return p.words.Money(x, p.Terms().Currency) }
 
 // reasons says why a proposal stands where it stands.
 func (p *proposing) reasons(x *plan.Proposal) []string {
-	r := x.Reason
 	lines := []string{}
-	say := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
-	if why := p.step(x.Step).words.Why; why != "" {
-		say("%s", why)
-	}
-	switch x.Step.Kind {
-	case plan.DoTest:
-		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 {
-			say("Tells “%s” from “%s”: %s bits of which of the two it is.", modeTitle(p.model, a), modeTitle(p.model, b), p.words.Decimal(r.Bits, 2))
-		}
-	case plan.DoRepair:
-		for _, c := range p.mends(x.Step.Index) {
-			say("Takes “%s” away, now at %s, with a chance of %s.", modeTitle(p.model, c.Mode), p.words.Percent(p.modes[c.Mode]), p.words.Percent(c.P))
-		}
-	case plan.SignOff:
-		say("The odds that a fault is left once it is put together: %s.", p.words.Percent(x.Left))
-		proof := titleOf(p.model.Tests[p.model.Proof].Words, p.model.Tests[p.model.Proof].ID)
-		switch {
-		case r.Proof > 0:
-			say("“%s” once more before it would save %s.", proof, p.money(r.Proof))
-		case r.Proof <= 0:
-			say("“%s” once more before it would cost %s more than it saves.", proof, p.money(-r.Proof))
-		}
-	}
-	if r.Other.Kind != "" && r.Other != x.Step {
-		const cent = 0.005
-		switch other := p.title(r.Other); {
-		case r.Saves > cent:
-			say("%s less on average than the best other step, “%s”.", p.money(r.Saves), other)
-		case r.Saves < -cent:
-			say("%s more on average than the best step, “%s”.", p.money(-r.Saves), other)
-		default:
-			say("As good as “%s”.", other)
-		}
-	}
-	return lines
+	return append(lines, p.words.Reasons(&p.Unit, *x)...)
 }
 
 // endings says what ending now costs.
 func (p *proposing) endings(r plan.Reason) string {
-	return fmt.Sprintf("Signing off now is expected to cost %s, writing off costs %s.", p.money(r.SignOff), p.money(r.WriteOff))
-}
-
-// mends returns the two modes that a repair is most likely to take away now.
-func (p *proposing) mends(repair int) []model.Chance {
-	fixes := slices.Clone(p.model.Repairs[repair].Change.Fixes)
-	slices.SortStableFunc(fixes, func(a, b model.Chance) int { return compare(p.modes[b.Mode]*b.P, p.modes[a.Mode]*a.P) })
-	return fixes[:min(2, len(fixes))]
+	return p.words.Say(words.ReasonEither, p.money(r.SignOff), p.money(r.WriteOff))
 }
 
 var kindNames = map[plan.StepKind]string{plan.DoTest: "Test", plan.DoRepair: "Repair", plan.SignOff: "End", plan.WriteOff: "End"}
@@ -474,8 +372,8 @@ var kindNames = map[plan.StepKind]string{plan.DoTest: "Test", plan.DoRepair: "Re
 // tell writes the proposals for people to read; there are so many more.
 func (p *proposing) tell(w io.Writer, all []plan.Proposal, more int, steps bool) {
 	t := &telling{w: w, words: p.words, unit: p.unit}
-	t.line("%s: model %s revision %s, after %s, now: %s", p.trail.Unit.Label, p.model.ID, p.model.Revision, many(len(p.trail.Events), "event"),
-		titleOf(p.model.Setups[p.account.Setup].Words, p.model.Setups[p.account.Setup].ID))
+	t.line("%s: model %s revision %s, after %s, now: %s", p.Trail.Unit.Label, p.Model.ID, p.Model.Revision, many(len(p.Trail.Events), "event"),
+		words.Setup(p.Model, p.account.Setup))
 	t.line("Suspects: %s", t.suspects(p.account.Lines[len(p.account.Lines)-1].Odds))
 	if len(all) > 0 {
 		t.line("%s", p.endings(all[0].Reason))
@@ -497,20 +395,13 @@ func (p *proposing) tell(w io.Writer, all []plan.Proposal, more int, steps bool)
 		fmt.Fprintln(w)
 		t.line("%s on offer; -top 0 lists all.", many(more, "more step"))
 	}
-	held := p.held()
+	held := p.Held()
 	if len(held) > 0 {
 		fmt.Fprintln(w)
 		t.line("Not on offer:")
 	}
 	for _, h := range held {
-		why := "needs " + strings.Join(h.Needs, ", ")
-		if h.Why == "skipped" {
-			why = "skipped"
-			if h.Reason != "" {
-				why += ": " + h.Reason
-			}
-		}
-		t.line("     %s (%s)", h.Title, why)
+		t.line("     %s (%s)", p.title(h.Step), p.words.Held(&p.Unit, h))
 	}
 	fmt.Fprintln(w)
 	t.line("%s", p.words.Say(words.SafetyShort))
@@ -523,8 +414,8 @@ func (p *proposing) block(t *telling, i int, x *plan.Proposal, read map[model.Ca
 		facts = append(facts, p.words.Decimal(x.Bits, 2)+" bits")
 	}
 	t.line("     %s", strings.Join(facts, ", "))
-	for _, c := range p.cautions(x) {
-		title := titleOf(c.Words, c.ID)
+	for _, c := range p.Cautions(x.Step) {
+		title := words.Title(c.Words, c.ID)
 		if read[c.ID] || c.Text == "" {
 			t.line("     CAUTION  %s", title)
 		} else {
@@ -533,8 +424,8 @@ func (p *proposing) block(t *telling, i int, x *plan.Proposal, read map[model.Ca
 		read[c.ID] = true
 	}
 	var tools []string
-	for _, tool := range p.tools(x.Step) {
-		tools = append(tools, titleOf(tool.Words, tool.ID))
+	for _, tool := range bench.Tools(p.Model, p.Task(x.Step).Needs) {
+		tools = append(tools, words.Title(tool.Words, tool.ID))
 	}
 	if len(tools) > 0 {
 		t.line("     tools    %s", strings.Join(tools, ", "))
@@ -550,7 +441,7 @@ func (p *proposing) block(t *telling, i int, x *plan.Proposal, read map[model.Ca
 			p.list(t, part.Steps)
 		}
 	}
-	if todo := p.step(x.Step).words.Steps; steps && len(todo) > 0 {
+	if todo := p.Task(x.Step).Steps; steps && len(todo) > 0 {
 		t.line("     do       %s", p.title(x.Step))
 		p.list(t, todo)
 	}
@@ -560,8 +451,8 @@ func (p *proposing) block(t *telling, i int, x *plan.Proposal, read map[model.Ca
 			t.line("     then     %s", p.follow(f))
 			continue
 		}
-		out := &p.model.Tests[x.Step.Index].Outcomes[f.Outcome]
-		t.line("     if       %s %s: %s", titleOf(out.Words, out.ID), p.words.Percent(f.P), p.follow(f))
+		out := &p.Model.Tests[x.Step.Index].Outcomes[f.Outcome]
+		t.line("     if       %s %s: %s", words.Title(out.Words, out.ID), p.words.Percent(f.P), p.follow(f))
 	}
 	for _, why := range p.reasons(x) {
 		t.line("     why      %s", why)
@@ -581,7 +472,7 @@ func (p *proposing) follow(f *plan.Follow) string {
 	}
 	suspect := "nothing wrong"
 	if f.Suspect >= 0 {
-		suspect = modeTitle(p.model, f.Suspect)
+		suspect = words.Fault(p.Model, f.Suspect)
 	}
 	return fmt.Sprintf("next “%s”, %s from there; leading: %s %s", p.title(f.Next), p.money(f.Total), suspect, p.words.Percent(f.Odds))
 }

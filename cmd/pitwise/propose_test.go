@@ -13,6 +13,7 @@ import (
 
 	"pitwise/app/words"
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -126,7 +127,7 @@ func TestStepsThatCannotBeDoneAreNotOnOffer(t *testing.T) {
 		p := asked(t, strings.Replace(trailOf(t, m, events...), `["multimeter"]`, `[]`, 1), "-model", example)
 		_, n := find1(p.Proposals, isRail)
 		assert.Zero(t, n)
-		assert.Equal(t, heldStep{stepRef{plan.DoTest, "rail"}, "Motor supply at the connector", "tools", []string{"multimeter"}, ""}, held(p))
+		assert.Equal(t, heldStep{stepRef{plan.DoTest, "rail"}, "Motor supply at the connector", "tools", []string{"multimeter"}, "", nil}, held(p))
 	})
 	skip := append(slices.Clone(events), `"kind": "skip", "test": "rail", "reason": "meter is flat"`)
 	t.Run("not after a skip", func(t *testing.T) {
@@ -134,9 +135,9 @@ func TestStepsThatCannotBeDoneAreNotOnOffer(t *testing.T) {
 		p := asked(t, text, "-model", example)
 		_, n := find1(p.Proposals, isRail)
 		assert.Zero(t, n)
-		assert.Equal(t, heldStep{stepRef{plan.DoTest, "rail"}, "Motor supply at the connector", "skipped", nil, "meter is flat"}, held(p))
+		assert.Equal(t, heldStep{stepRef{plan.DoTest, "rail"}, "Motor supply at the connector", "skipped", nil, "meter is flat", nil}, held(p))
 		_, out, _ := called(t, text, "propose", "-model", example, "-")
-		assert.Contains(t, out, "Motor supply at the connector (skipped: meter is flat)")
+		assert.Contains(t, out, "Motor supply at the connector (You said: not now: meter is flat)")
 	})
 	t.Run("but once the skip is taken back", func(t *testing.T) {
 		p := asked(t, trailOf(t, m, append(slices.Clone(skip), `"kind": "void", "of": 2`)...), "-model", example)
@@ -208,7 +209,7 @@ func firstLook(t *testing.T, m *model.Model, events ...string) looked {
 	require.NoError(t, err)
 	s, err := belief.NewSpace(m)
 	require.NoError(t, err)
-	u := &unit{name: "-", trail: tr, model: m, space: s}
+	u := &unit{name: "-", Unit: bench.Unit{Trail: tr, Model: m}, space: s}
 	a, err := u.replay()
 	require.NoError(t, err)
 	planner, err := plan.New(s, tr.Terms)
@@ -218,7 +219,7 @@ func firstLook(t *testing.T, m *model.Model, events ...string) looked {
 	}
 	all := search.Proposals()
 	require.Len(t, all, len(m.Tests)+len(m.Repairs)+2, "all tools are at hand")
-	return looked{proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}, all}
+	return looked{proposing{words: words.In("en"), unit: u, account: a}, all}
 }
 
 // due lists the cautions of a step by the model, from a setup: of every setup and move on
@@ -273,7 +274,7 @@ func TestProposalsInWords(t *testing.T) {
 	require.NoError(t, err)
 	s, err := belief.NewSpace(m)
 	require.NoError(t, err)
-	u := &unit{name: "-", trail: tr, model: m, space: s, warnings: []trail.Warning{{N: 0, Text: "of the whole trail"}}}
+	u := &unit{name: "-", Unit: bench.Unit{Trail: tr, Model: m}, space: s, warnings: []trail.Warning{{N: 0, Text: "of the whole trail"}}}
 	a, err := u.replay()
 	require.NoError(t, err)
 	clean, rail, boot := plan.Step{Kind: plan.DoRepair}, plan.Step{Kind: plan.DoTest, Index: 1}, plan.Step{Kind: plan.DoTest}
@@ -294,7 +295,7 @@ func TestProposalsInWords(t *testing.T) {
 		{Step: plan.Step{Kind: plan.WriteOff}, Total: 50,
 			Reason: plan.Reason{Other: clean, Saves: -31.27, SignOff: 81.03, WriteOff: 50, Separates: none, Proof: math.NaN()}},
 	}
-	p := proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}
+	p := proposing{words: words.In("en"), unit: u, account: a}
 	var b strings.Builder
 	p.tell(&b, all, 7, false)
 	golden(t, "propose", b.String())
@@ -306,10 +307,10 @@ func TestNumbersThatDoNotExistAreNull(t *testing.T) {
 	require.NoError(t, err)
 	s, err := belief.NewSpace(m)
 	require.NoError(t, err)
-	u := &unit{name: "-", trail: tr, model: m, space: s}
+	u := &unit{name: "-", Unit: bench.Unit{Trail: tr, Model: m}, space: s}
 	a, err := u.replay()
 	require.NoError(t, err)
-	p := proposing{words: words.In("en"), unit: u, account: a, modes: a.Final.Modes(nil)}
+	p := proposing{words: words.In("en"), unit: u, account: a}
 	_, err = json.Marshal(p.document([]plan.Proposal{{Step: plan.Step{Kind: plan.SignOff}, Total: math.Inf(1), Left: 1,
 		Reason: plan.Reason{Separates: [2]int{-1, -1}, Saves: math.NaN(), Proof: math.NaN()}}}))
 	assert.NoError(t, err)
@@ -329,15 +330,15 @@ func TestAStoppedSearchIsAnError(t *testing.T) {
 	u := &unit{}
 	m, err := catalog.Load("top-loader")
 	require.NoError(t, err)
-	u.model = m
+	u.Model = m
 	u.space, err = belief.NewSpace(m)
 	require.NoError(t, err)
-	u.trail, err = trail.Load([]byte(trailOf(t, m)))
+	u.Trail, err = trail.Load([]byte(trailOf(t, m)))
 	require.NoError(t, err)
-	a, err := u.replay()
+	_, err = u.replay()
 	require.NoError(t, err)
 	ctx, stop := contextOf(t)
 	stop()
-	_, err = (&desk{ctx: ctx}).proposals(u, a)
+	_, err = (&desk{ctx: ctx}).proposals(u)
 	assert.ErrorIs(t, err, ctx.Err())
 }

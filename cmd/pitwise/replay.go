@@ -2,7 +2,7 @@ package main
 
 import (
 	"bufio"
-	"errors"
+	"cmp"
 	"flag"
 	"fmt"
 	"io"
@@ -10,10 +10,9 @@ import (
 	"slices"
 	"strings"
 
-	"pitwise/app/report"
 	"pitwise/app/words"
 	"pitwise/engine/belief"
-	"pitwise/engine/model"
+	"pitwise/engine/bench"
 	"pitwise/engine/trail"
 )
 
@@ -76,18 +75,16 @@ func replay(d *desk, flags *flag.FlagSet, args []string) error {
 		}
 		return err
 	}
-	origin, err := trail.Origin(u.space, u.trail)
+	late, err := u.LookBack(u.space, nil)
 	if err != nil {
 		return err
 	}
-	doubts, err := trail.Doubts(u.space, u.trail)
-	if errors.Is(err, belief.ErrTooLong) {
-		a.Warnings = append([]trail.Warning{{Text: "no result was held against the others: " + err.Error()}}, a.Warnings...)
-	} else if err != nil {
-		return err
+	if late {
+		a.Warnings = append([]trail.Warning{{Text: "no result was held against the others: " + belief.ErrTooLong.Error()}}, a.Warnings...)
 	}
+	origin, doubts := *u.Origin, u.Doubts
 	if *asJSON {
-		if err := a.WriteLines(steady{w}, u.model, origin, doubts); err != nil {
+		if err := a.WriteLines(steady{w}, u.Model, origin, doubts); err != nil {
 			return err
 		}
 		return w.Flush()
@@ -111,17 +108,17 @@ func (t *telling) line(format string, args ...any) {
 
 // account tells the lines that there are.
 func (t *telling) account(a *trail.Account) {
-	m := t.model
-	t.line("%s: model %s revision %s", t.trail.Unit.Label, m.ID, m.Revision)
+	m := t.Model
+	t.line("%s: model %s revision %s", t.Trail.Unit.Label, m.ID, m.Revision)
 	for i := range a.Lines {
 		l := &a.Lines[i]
 		fmt.Fprintln(t.w)
 		if i == 0 {
-			t.line("%3d  before anything was seen, in: %s", 0, titleOf(m.Setups[l.Setup].Words, m.Setups[l.Setup].ID))
+			t.line("%3d  before anything was seen, in: %s", 0, words.Setup(m, l.Setup))
 			t.line("     suspects  %s", t.suspects(l.Odds))
 			continue
 		}
-		step, seen := report.Told(t.words, m, t.trail, t.trail.Events[i-1])
+		step, seen := t.words.Told(m, t.Trail, t.Trail.Events[i-1])
 		if seen != "" {
 			step += ": " + seen
 		}
@@ -130,9 +127,8 @@ func (t *telling) account(a *trail.Account) {
 			continue
 		}
 		var found []string
-		for _, id := range t.trail.Events[i-1].Causes {
-			mode, _ := m.Mode(id) // Check has seen to it
-			found = append(found, modeTitle(m, mode.Index))
+		for _, id := range t.Trail.Events[i-1].Causes {
+			found = append(found, words.FaultOf(m, id))
 		}
 		if len(found) > 0 {
 			step += "; found: " + strings.Join(found, "; ")
@@ -159,7 +155,7 @@ func (t *telling) suspects(o trail.Odds) string {
 	order := o.Ranked()
 	var parts []string
 	for _, i := range order[:min(leading, len(order))] {
-		parts = append(parts, fmt.Sprintf("%s %s", modeTitle(t.model, i), t.words.Percent(o.Modes[i])))
+		parts = append(parts, fmt.Sprintf("%s %s", words.Fault(t.Model, i), t.words.Percent(o.Modes[i])))
 	}
 	return strings.Join(parts, "; ") + fmt.Sprintf("; nothing wrong %s", t.words.Percent(o.Sound))
 }
@@ -176,9 +172,9 @@ func (t *telling) moved(before, after *trail.Line) string {
 	}
 	moves := []move{{"nothing wrong", before.Sound, after.Sound, -1}}
 	for i := range after.Modes {
-		moves = append(moves, move{modeTitle(t.model, i), before.Modes[i], after.Modes[i], i})
+		moves = append(moves, move{words.Fault(t.Model, i), before.Modes[i], after.Modes[i], i})
 	}
-	slices.SortStableFunc(moves, func(a, b move) int { return compare(math.Abs(b.to-b.from), math.Abs(a.to-a.from)) })
+	slices.SortStableFunc(moves, func(a, b move) int { return cmp.Compare(math.Abs(b.to-b.from), math.Abs(a.to-a.from)) })
 	var parts []string
 	for _, v := range moves[:min(leading, len(moves))] {
 		if math.Abs(v.to-v.from) < least {
@@ -196,9 +192,6 @@ func (t *telling) moved(before, after *trail.Line) string {
 	return strings.Join(parts, "; ")
 }
 
-// look is the probability below which a result is worth a second look.
-const look = 0.05
-
 // whole tells what the trail comes to.
 func (t *telling) whole(a *trail.Account, origin trail.Odds, doubts []trail.Doubt) {
 	fmt.Fprintln(t.w)
@@ -210,11 +203,11 @@ func (t *telling) whole(a *trail.Account, origin trail.Odds, doubts []trail.Doub
 		t.line("     there are no results")
 	}
 	doubts = slices.Clone(doubts)
-	slices.SortStableFunc(doubts, func(a, b trail.Doubt) int { return compare(a.P, b.P) })
+	slices.SortStableFunc(doubts, func(a, b trail.Doubt) int { return cmp.Compare(a.P, b.P) })
 	for _, x := range doubts {
-		step, seen := report.Told(t.words, t.model, t.trail, t.trail.Events[x.N-1])
+		step, seen := t.words.Told(t.Model, t.Trail, t.Trail.Events[x.N-1])
 		again := ""
-		if x.P < look {
+		if x.P < bench.DoubtBelow {
 			again = "  look at this one again: was it a slip?"
 		}
 		t.line("     %6s  %d %s: %s%s", t.words.Percent(x.P), x.N, step, seen, again)
@@ -233,30 +226,6 @@ func (t *telling) whole(a *trail.Account, origin trail.Odds, doubts []trail.Doub
 	last := a.Lines[len(a.Lines)-1]
 	if last.Dropped >= least {
 		fmt.Fprintln(t.w)
-		t.line("%s of the odds lay with more than %s at once and are left out.", t.words.Percent(last.Dropped), many(t.model.MostFaults, "fault"))
+		t.line("%s of the odds lay with more than %s at once and are left out.", t.words.Percent(last.Dropped), many(t.Model.MostFaults, "fault"))
 	}
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}
-
-// titleOf returns the title of a part of a model, or its id.
-func titleOf[ID ~string](w model.Words, id ID) string {
-	if w.Title != "" {
-		return w.Title
-	}
-	return string(id)
-}
-
-// modeTitle names a mode with its component.
-func modeTitle(m *model.Model, i int) string {
-	c := &m.Components[m.Modes[i].Component]
-	return titleOf(c.Words, c.ID) + ": " + titleOf(m.Modes[i].Words, m.Modes[i].ID)
 }

@@ -5,16 +5,15 @@ import (
 	"fmt"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/document"
-	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
-// A unit is a trail with the model to work it out with.
+// A unit is one in a file.
 type unit struct {
+	bench.Unit
 	name     string // of the file
-	trail    *trail.Trail
-	model    *model.Model
 	space    *belief.Space
 	warnings []trail.Warning // of the whole trail
 }
@@ -30,8 +29,8 @@ func (d *desk) unit(name, named string, anyRevision bool) (*unit, error) {
 	if err != nil {
 		return nil, d.refuse(name, err)
 	}
-	u := &unit{name: name, trail: t}
-	u.model, err = d.modelOf(t, named)
+	u := &unit{name: name, Unit: bench.Unit{Trail: t}}
+	u.Model, err = d.modelOf(t, named)
 	switch {
 	case errors.Is(err, errRevision) && anyRevision:
 		u.warnings = append(u.warnings, trail.Warning{N: 0, Text: err.Error()})
@@ -40,10 +39,10 @@ func (d *desk) unit(name, named string, anyRevision bool) (*unit, error) {
 	case err != nil:
 		return nil, err
 	}
-	if err := t.Check(u.model); err != nil {
+	if err := t.Check(u.Model); err != nil {
 		return nil, d.refuse(name, trail.Defects(document.Located(text, limits, defectsOf(err))))
 	}
-	if u.space, err = belief.NewSpace(u.model); err != nil {
+	if u.space, err = belief.NewSpace(u.Model); err != nil {
 		return nil, err
 	}
 	return u, nil
@@ -52,13 +51,14 @@ func (d *desk) unit(name, named string, anyRevision bool) (*unit, error) {
 // replay works the trail out. Where an event cannot be worked out, the account ends before
 // it and the error says which one it is, and why.
 func (u *unit) replay() (*trail.Account, error) {
-	a, err := trail.Replay(u.space, u.trail)
-	if a != nil {
-		a.Warnings = append(u.warnings[:len(u.warnings):len(u.warnings)], a.Warnings...)
+	opened, err := bench.Open(u.space, u.Trail)
+	if opened.Account != nil {
+		u.Unit = *opened
+		u.Account.Warnings = append(u.warnings[:len(u.warnings):len(u.warnings)], u.Account.Warnings...)
 	}
 	var at *trail.EventError
 	if errors.As(err, &at) {
 		err = fmt.Errorf("%s: %w: look at what was recorded there and before it", u.name, err)
 	}
-	return a, err
+	return opened.Account, err
 }
