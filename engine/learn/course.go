@@ -53,10 +53,7 @@ func (f *frame) shapeOf(t *trail.Trail) (shape, error) {
 		return nil, fmt.Errorf("%w: %w", ErrOtherModel, err)
 	}
 	live := t.Live()
-	c := courser{frame: f, setup: m.Root, tries: make([][]int, len(m.Repairs))}
-	for r := range m.Repairs {
-		c.tries[r] = make([]int, len(m.Repairs[r].Change.Fixes))
-	}
+	c := courser{frame: f, setup: m.Root, tries: m.Untried()}
 	var causes []int
 	for i := range t.Events {
 		e := &t.Events[i]
@@ -127,7 +124,7 @@ type courser struct {
 	*frame
 	shape    shape
 	setup    int
-	tries    [][]int // by repair and fix
+	tries    [][]int // as model.Untried
 	changed  bool
 	brought  bool // the result that brought the unit in is there
 	returned bool // the last sign-off is known to have come back
@@ -181,22 +178,16 @@ func (c *courser) move(change int) {
 	}
 	c.changed = true
 	c.shape = c.shape.put(changed).put(change)
+	if mv.repair < 0 {
+		c.tries = c.model.Disturbed(c.tries, mv.change)
+		return
+	}
 	if mv.kappa > 0 {
-		tries := c.tries[mv.repair]
-		for i := range tries {
-			c.shape = c.shape.put(tries[i])
-			tries[i]++
+		for i := range mv.fixes {
+			c.shape = c.shape.put(c.tries[mv.repair][i])
 		}
 	}
-	for _, x := range mv.change.Risks {
-		for r := range c.model.Repairs {
-			for i, y := range c.model.Repairs[r].Change.Fixes {
-				if x.Mode == y.Mode {
-					c.tries[r][i] = 0
-				}
-			}
-		}
-	}
+	c.tries = c.model.Tried(c.tries, mv.repair)
 }
 
 // end adds what an ending tells: of a sign-off whether the unit came back from it.

@@ -308,14 +308,14 @@ func (fit *Fit) logPrior(numbers, kappa []float64) float64 {
 	}
 	for c := range kappa {
 		if mv := &fit.frame.change[c]; mv.kappa > 0 {
-			x := math.Log(kappa[c]/mv.kappa) / memorySpread(fit.frame.memoryWeight(c))
+			x := math.Log(kappa[c]/mv.kappa) / memorySpread(fit.frame.repairWeight(c))
 			sum -= float64(x*x) / 2
 		}
 	}
 	return sum
 }
 
-func (f *frame) memoryWeight(change int) float64 {
+func (f *frame) repairWeight(change int) float64 {
 	return f.weight(f.model.Repairs[f.change[change].repair].Source)
 }
 
@@ -347,7 +347,7 @@ func (f *frame) memories(r *round, numbers, counts []float64) []float64 {
 		if mv.kappa == 0 {
 			continue
 		}
-		s := memorySpread(f.memoryWeight(c))
+		s := memorySpread(f.repairWeight(c))
 		value := func(kappa float64) (v, slope float64) {
 			x := math.Log(kappa / mv.kappa)
 			v, slope = -float64(x*x)/(2*s*s), -x/(s*s)

@@ -146,20 +146,17 @@ func (f *frame) fill() {
 	}
 }
 
-// weight returns to how many units the numbers of a source are worth.
+// weight returns to how many units the numbers of a source are worth; a block without one is
+// taken as from memory.
 func (f *frame) weight(id model.SourceID) float64 {
-	s, ok := f.model.Source(id)
-	if !ok {
-		return weights[model.Memory]
-	}
-	if s.Weight > 0 {
+	if s, ok := f.model.Source(id); ok {
 		return s.Weight
 	}
-	return weights[s.Kind]
+	return memoryWeight
 }
 
-// weights are those of sources that state none.
-var weights = map[model.SourceKind]float64{model.Published: 200, model.Practice: 30, model.Memory: 8}
+// memoryWeight is what numbers from memory weigh (formats.md, section 6).
+const memoryWeight = 8
 
 // add lays a block out and returns its index.
 func (f *frame) add(b Block, row []float64) int {
@@ -262,4 +259,4 @@ func rowOf(healthy, link []float64) []float64 {
 
 // memorySpread returns the standard deviation of log kappa that a repair's memory is
 // shipped with: a factor of e for a number from memory, less for what is better known.
-func memorySpread(weight float64) float64 { return math.Sqrt(weights[model.Memory] / weight) }
+func memorySpread(weight float64) float64 { return math.Sqrt(memoryWeight / weight) }
