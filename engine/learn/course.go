@@ -12,8 +12,9 @@ import (
 )
 
 // What an ending tells of the unit. A unit that was signed off with a fault comes back, and
-// is recorded as such, as often as cameBack; one that was sound is brought back all the same
-// as often as cameBackSound. Both are stated here, not learnt. From memory.
+// is recorded as such, as often as cameBack: as returned, or by work on it after the sign-off. One
+// that was sound is brought back all the same as often as cameBackSound. Both are stated here,
+// not learnt. From memory.
 const (
 	cameBack      = 0.5
 	cameBackSound = 0.01
@@ -195,16 +196,23 @@ func (c *courser) end(t *trail.Trail, live []bool, at int) {
 	switch t.Events[at].As {
 	case trail.SignedOff:
 		c.returned = false
+	later:
 		for i := at + 1; i < len(t.Events); i++ {
 			e := &t.Events[i]
-			if !live[i] || e.Kind != trail.End {
+			if !live[i] {
 				continue
 			}
-			if e.As == trail.Returned {
+			switch {
+			case e.Kind == trail.End && e.As == trail.SignedOff:
+				break later
+			case e.Kind == trail.End && e.As == trail.Returned, e.Kind == trail.Repair, e.Kind == trail.Setup:
 				c.returned = true
-			}
-			if e.As != trail.WrittenOff {
-				break
+				break later
+			case e.Kind == trail.Result:
+				if test, _ := c.model.Test(e.Test); !test.Told {
+					c.returned = true
+					break later
+				}
 			}
 		}
 		back := 0
