@@ -264,14 +264,10 @@ func (r *runner) wasm() error {
 	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-short", "-timeout", "15m", "-exec", exe, "./engine/...")
 }
 
-// browser runs the tests that drive the page in Chromium.
+// browser runs the tests that drive the page in Chromium, Firefox and WebKit.
 func (r *runner) browser() error {
-	if _, err := browser.Find(); err != nil {
-		fmt.Println("There is no Chromium; trying to install Debian's.")
-		if err := browser.Install(r.ctx, os.Stdout, "chromium"); err != nil {
-			return err
-		}
-		if _, err := browser.Find(); err != nil {
+	for _, e := range browser.Engines {
+		if err := e.Ready(r.ctx, os.Stdout); err != nil {
 			return err
 		}
 	}

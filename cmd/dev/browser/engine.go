@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
+	"strings"
 )
 
 // Engine names a browser engine.
@@ -26,8 +28,24 @@ var packages = map[Engine][]string{
 	WebKit:   {"webkit2gtk-driver", "gir1.2-webkit2-4.1", "python3", "python3-gi", "xvfb"},
 }
 
-// Packages returns the packages of Debian that the engine is driven by.
-func (e Engine) Packages() []string { return packages[e] }
+// Ready sees to it that the engine can be driven here: what is missing is installed from
+// Debian, where that can be done.
+func (e Engine) Ready(ctx context.Context, progress io.Writer) error {
+	if _, err := e.program(); err == nil {
+		return nil
+	}
+	fmt.Fprintf(progress, "There is no %s to drive; trying to install Debian's.\n", e)
+	if err := Install(ctx, progress, packages[e]...); err != nil {
+		return err
+	}
+	_, err := e.program()
+	return err
+}
+
+// missing is the error where something is not there that the engine is driven by.
+func (e Engine) missing(what string) error {
+	return fmt.Errorf("browser: no %s here; on Debian: apt-get install %s", what, strings.Join(packages[e], " "))
+}
 
 // program is one browser on a profile of its own. The folder of the profile outlives it,
 // so it may be started again.

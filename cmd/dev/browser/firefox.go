@@ -35,7 +35,7 @@ func newFirefox() (program, error) {
 			return &firefox{path: path}, nil
 		}
 	}
-	return nil, fmt.Errorf("browser: no Firefox here; on Debian: apt-get install %s", strings.Join(Firefox.Packages(), " "))
+	return nil, Firefox.missing("Firefox")
 }
 
 // preferences keep the browser from errands of its own, send all but loopback to the

@@ -32,7 +32,7 @@ const named = `(() => {
 	axe.setup(document);
 	try {
 		const text = axe.commons.text, aria = axe.commons.aria, kept = window.pitwiseNamed = [], found = [];
-		const candidates = document.querySelectorAll("button, a[href], input, select, textarea, summary, li, h1, h2, h3, [role], [tabindex]");
+		const candidates = document.querySelectorAll("button, a[href], input, select, textarea, summary, h1, h2, h3, [role], [tabindex]");
 		for (const e of candidates) {
 			if (e.disabled || !e.checkVisibility({checkVisibilityCSS: true}) && e.type !== "file" && !(e.labels && e.labels.length)) continue;
 			const name = text.accessibleText(e).trim();

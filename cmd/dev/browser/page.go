@@ -318,6 +318,8 @@ func plain(v []byte) string {
 func (p *Page) find(name string, roles []string) Element {
 	p.t.Helper()
 	var found Element
+	// Engines differ in where they put a space between two parts of a name.
+	wanted := strings.Join(strings.Fields(name), "")
 	p.await(fmt.Sprintf("find %q", name), func() (bool, string) {
 		all, err := p.elements(roles)
 		if err != nil {
@@ -325,11 +327,12 @@ func (p *Page) find(name string, roles []string) Element {
 		}
 		var begins []Element
 		for _, e := range all {
-			if e.Name == name {
+			there := strings.Join(strings.Fields(e.Name), "")
+			if there == wanted {
 				found = e
 				return true, ""
 			}
-			if strings.HasPrefix(e.Name, name) {
+			if strings.HasPrefix(there, wanted) {
 				begins = append(begins, e)
 			}
 		}

@@ -43,10 +43,22 @@ var webkitWindow []byte
 func newWebKit() (program, error) {
 	for _, need := range []string{"WebKitWebDriver", "Xvfb"} {
 		if _, err := exec.LookPath(need); err != nil {
-			return nil, fmt.Errorf("browser: no %s here; on Debian: apt-get install %s", need, strings.Join(WebKit.Packages(), " "))
+			return nil, WebKit.missing(need)
 		}
 	}
+	if err := webkitForPython(); err != nil {
+		return nil, err
+	}
 	return &webkit{pages: map[string]*Page{}}, nil
+}
+
+// webkitForPython looks whether the window's language knows the engine.
+func webkitForPython() error {
+	cmd := exec.Command("/usr/bin/python3", "-c", `import gi; gi.require_version("Gtk", "3.0"); gi.require_version("WebKit2", "4.1")`)
+	if cmd.Run() != nil {
+		return WebKit.missing("WebKit for Python")
+	}
+	return nil
 }
 
 func (w *webkit) start(profile, proxy string) error {

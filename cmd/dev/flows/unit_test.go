@@ -46,39 +46,7 @@ func TestOneTriageEndToEnd(t *testing.T) {
 	takeIn(p, "Shelf 3, cracked hinge")
 	assert.Equal(t, 1, steps(p))
 
-	// Every proposal is followed to the end, on a unit whose one fault is a film on the
-	// lens: a test of the lens shows it, a disc gives up until the lens is clean, and
-	// everything else is well.
-	cleaned := false
-	const most = 40
-	for turn := 0; ; turn++ {
-		require.Less(t, turn, most, "no end is put first:\n%s", p.Text())
-		title := browser.Value[string](p, `document.querySelector(".pane-step h2").innerText`)
-		inWay := browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
-		require.NotEqual(t, "Write it off", title, "a unit with a dirty lens is to be written off")
-		if title == "Sign it off" && !inWay {
-			break
-		}
-		read(p)
-		inWay = browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
-		outcomes := browser.Value[[]string](p, `[...document.querySelectorAll(".pane-step .outcomes .outcome-title")].map((e) => e.innerText)`)
-		bad := 0
-		if !cleaned {
-			bad = slices.IndexFunc(outcomes, func(o string) bool {
-				return o == "Spins, then gives up" || o == "Dust or grey film"
-			})
-		}
-		switch {
-		case !inWay && len(outcomes) > 0 && !browser.Value[bool](p, `!!document.querySelector("#entry")`):
-			act(p, outcomes[max(bad, 0)])
-		default:
-			if !inWay && title == "Clean the lens" {
-				cleaned = true
-			}
-			follow(t, p)
-		}
-	}
-	require.True(t, cleaned, "the lens was never cleaned")
+	toSignOff(t, p)
 	p.Screenshot("sign-off-step")
 	p.Tap("Sign it off …")
 	p.See("What was it?")
@@ -141,6 +109,43 @@ func TestOneTriageEndToEnd(t *testing.T) {
 		assert.Contains(t, string(body), "# Shelf 3, cracked hinge")
 		assert.Contains(t, string(body), "Signed off")
 	})
+}
+
+// toSignOff does what is put first until that is to sign the unit off, on a unit whose one
+// fault is a film on the lens: a test of the lens shows it, a disc gives up until the lens
+// is clean, and everything else is well.
+func toSignOff(t *testing.T, p *browser.Page) {
+	t.Helper()
+	cleaned := false
+	const most = 40
+	for turn := 0; ; turn++ {
+		require.Less(t, turn, most, "no end is put first:\n%s", p.Text())
+		title := browser.Value[string](p, `document.querySelector(".pane-step h2").innerText`)
+		inWay := browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
+		require.NotEqual(t, "Write it off", title, "a unit with a dirty lens is to be written off")
+		if title == "Sign it off" && !inWay {
+			break
+		}
+		read(p)
+		inWay = browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`)
+		outcomes := browser.Value[[]string](p, `[...document.querySelectorAll(".pane-step .outcomes .outcome-title")].map((e) => e.innerText)`)
+		bad := 0
+		if !cleaned {
+			bad = slices.IndexFunc(outcomes, func(o string) bool {
+				return o == "Spins, then gives up" || o == "Dust or grey film"
+			})
+		}
+		switch {
+		case !inWay && len(outcomes) > 0 && !browser.Value[bool](p, `!!document.querySelector("#entry")`):
+			act(p, outcomes[max(bad, 0)])
+		default:
+			if !inWay && title == "Clean the lens" {
+				cleaned = true
+			}
+			follow(t, p)
+		}
+	}
+	require.True(t, cleaned, "the lens was never cleaned")
 }
 
 // follow does what is put first, whatever it is.
