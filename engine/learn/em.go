@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sync"
@@ -78,7 +79,7 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	}
 	fit.Left = slices.Clone(l.left)
 	fit.Left = append(fit.Left, fit.impossible(l)...)
-	slices.SortFunc(fit.Left, func(a, b Left) int { return compareLeft(a, b) })
+	slices.SortFunc(fit.Left, func(a, b Left) int { return cmp.Compare(a.ID, b.ID) })
 	return fit, fit.climb(numbers, kappa, o)
 }
 
@@ -566,14 +567,4 @@ func (fit *Fit) impossible(l *Learner) []Left {
 		}
 	}
 	return left
-}
-
-func compareLeft(a, b Left) int {
-	switch {
-	case a.ID < b.ID:
-		return -1
-	case a.ID > b.ID:
-		return 1
-	}
-	return 0
 }
