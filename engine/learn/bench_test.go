@@ -28,3 +28,20 @@ func BenchmarkTopLoader(b *testing.B) {
 		b.ReportMetric(fit.Log-fit.Shipped, "gain")
 	}
 }
+
+// BenchmarkWhatTheLeadHangsOn works out the sensitivities of units with ten steps each.
+func BenchmarkWhatTheLeadHangsOn(b *testing.B) {
+	m, err := catalog.Load("top-loader")
+	require.NoError(b, err)
+	s, err := NewSensitivity(m)
+	require.NoError(b, err)
+	d := chance{rand.New(rand.NewPCG(1, 1)), s.frame}
+	n := 0
+	for b.Loop() {
+		t, _ := d.unit(s.frame.ship, 10)
+		h, err := s.Of(t)
+		require.NoError(b, err)
+		n += len(h.Numbers)
+	}
+	b.ReportMetric(float64(n)/float64(b.N), "numbers")
+}

@@ -27,6 +27,7 @@ const (
 	changed            // change, and for a repair that remembers the tries of each fix before this one
 	ended              // 1 if the unit came back, 0 if nothing of the kind is recorded
 	written            // how many modes, the modes: the causes that the person wrote down
+	implied            // as weighed: the result that brought the unit in, where none was recorded
 )
 
 // A shape is all of a trail that bears on the numbers, in few bytes: trails of one shape
@@ -116,7 +117,7 @@ func (f *frame) shapeOf(t *trail.Trail) (shape, error) {
 			w[k] = 1
 		}
 		w[0] = 0
-		out = out.weigh(m.Intake, w)
+		out = out.weigh(implied, m.Intake, w)
 	}
 	return append(out, c.shape...), nil
 }
@@ -131,8 +132,8 @@ type courser struct {
 	returned bool // the last sign-off is known to have come back
 }
 
-func (s shape) weigh(test int, w []float64) shape {
-	s = s.put(weighed).put(test)
+func (s shape) weigh(op, test int, w []float64) shape {
+	s = s.put(op).put(test)
 	for _, x := range w {
 		s = binary.LittleEndian.AppendUint64(s, math.Float64bits(x))
 	}
@@ -169,7 +170,7 @@ func (c *courser) result(test *model.Test, e *trail.Event) {
 		c.shape = c.shape.put(named).put(test.Index).put(only)
 		return
 	}
-	c.shape = c.shape.weigh(test.Index, w)
+	c.shape = c.shape.weigh(weighed, test.Index, w)
 }
 
 func (c *courser) move(change int) {
@@ -236,6 +237,7 @@ type stage struct {
 	n, same int // results of the urn before this one, and those of the same outcome
 	before  []vector
 	after   []vector
+	implied bool  // nobody saw it
 	last    bool  // of weighed: no further result of the urn
 	first   []int // of weighed: counts before anything was blurred
 	change  int
@@ -275,7 +277,8 @@ func (f *frame) stages(s shape) ([]stage, error) {
 	for len(s) > 0 {
 		g := stage{op: next(), outcome: -1}
 		switch g.op {
-		case named, weighed:
+		case named, weighed, implied:
+			g.implied = g.op == implied
 			g.test = next()
 			k := len(m.Tests[g.test].Outcomes)
 			u := urns[g.test]

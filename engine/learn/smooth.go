@@ -105,6 +105,7 @@ type smoother struct {
 	used  int
 	likes [][]float64 // of each result, by class
 	given int
+	with  int     // a mode that is known to be there at the end; -1 for none
 	act   []int32 // the hypotheses that are followed
 	all   []int32
 	some  bool // act is not all
@@ -120,7 +121,7 @@ type smoother struct {
 
 func (r *round) smoother() *smoother {
 	n := r.space.Len()
-	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n)}
+	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n), with: -1}
 	for h := range s.all {
 		s.all[h] = int32(h)
 	}
@@ -291,6 +292,9 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	logP += math.Log(last.total)
 	if out == nil {
 		return logP, true
+	}
+	if s.with >= 0 {
+		s.onlyWith(s.with)
 	}
 	last.end = s.save()
 	pieces = append(pieces, last)
@@ -504,9 +508,12 @@ func (s *smoother) forwards(g *stage) {
 // back with the weight 1, what was kept with its own and 1 - 1/kept.
 func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 	mv := &s.change[g.change]
-	const cut = 1
+	cut, less := 1.0, 1-kept
+	if s.with >= 0 { // what is asked for is the odds alone, not their derivative
+		cut, less = 0, 0
+	}
 	for _, h := range s.act {
-		s.b[h] = (s.b[h] - (1 - kept)) / kept
+		s.b[h] = (s.b[h] - less) / kept
 	}
 	for i := len(mv.risks) - 1; i >= 0; i-- {
 		block := mv.risks[i]
@@ -612,6 +619,20 @@ func (s *smoother) scale() (sum float64, ok bool) {
 		s.a[h] = float64(s.a[h] * by)
 	}
 	return sum, true
+}
+
+// onlyWith keeps the masses of hypotheses that have a mode, scaled to sum to 1.
+func (s *smoother) onlyWith(mode int) {
+	for _, h := range s.act {
+		there := false
+		for _, i := range s.space.Modes(int(h)) {
+			there = there || int(i) == mode
+		}
+		if !there {
+			s.a[h] = 0
+		}
+	}
+	s.scale()
 }
 
 // only keeps of masses those that are followed.

@@ -1,0 +1,419 @@
+package learn
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// A Hang is one number on which the leading suspect hangs: with all other numbers as they are, and
+// the other entries of its row keeping their proportions, the suspect leads until the number
+// gets to At, and there Other takes over.
+type Hang struct {
+	Kind    Kind             `json:"kind"`
+	Test    model.TestID     `json:"test,omitempty"`
+	Outcome model.OutcomeID  `json:"outcome,omitempty"`
+	Mode    model.ModeID     `json:"mode,omitempty"`
+	Repair  model.RepairID   `json:"repair,omitempty"`
+	Setup   model.SetupID    `json:"setup,omitempty"`
+	Leave   bool             `json:"leave,omitempty"`
+	Source  model.SourceID   `json:"source,omitempty"`
+	Grade   model.SourceKind `json:"grade"`
+	Now     float64          `json:"now"` // as a Figure has it
+	At      float64          `json:"at"`
+	Other   model.ModeID     `json:"other"` // who leads beyond
+	Bans    float64          `json:"bans"`  // how far At is: log10 of the ratio of the odds of At and Now, in size
+
+	block, entry int
+}
+
+// A Turn is an outcome of a test that is open which would make another mode the leading suspect.
+type Turn struct {
+	Test    model.TestID    `json:"test"`
+	Outcome model.OutcomeID `json:"outcome"`
+	P       float64         `json:"p"`      // of the outcome now
+	Leader  model.ModeID    `json:"leader"` // after it
+	Odds    float64         `json:"odds"`   // of Leader after it
+}
+
+// Hangs is what the leading suspect of one unit hangs on.
+type Hangs struct {
+	Leader  model.ModeID `json:"leader"`
+	Odds    float64      `json:"odds"`
+	Second  model.ModeID `json:"second"`
+	SecondP float64      `json:"second_odds"`
+	Numbers []Hang       `json:"numbers"` // nearest first; none for what cannot turn it
+	Turns   []Turn       `json:"turns"`   // likeliest first
+}
+
+// rivals is how many of the next suspects are watched.
+const rivals = 12
+
+// A Sensitivity works out what a unit's odds hang on.
+type Sensitivity struct{ frame *frame }
+
+// NewSensitivity lays a model out for it; a learnt model will do as well as any.
+func NewSensitivity(m *model.Model) (*Sensitivity, error) {
+	f, err := newFrame(m)
+	if err != nil {
+		return nil, err
+	}
+	return &Sensitivity{f}, nil
+}
+
+// Of returns what the leading suspect of a unit hangs on. Nothing is approximated: the probability of
+// everything recorded together with a mode is linear in a number that was used once, so that
+// the odds of two modes against each other cross at most once, and where follows from the
+// expected counts under each (Coupé & van der Gaag 2002, Ann. Math. Artif. Intell. 36; the counts
+// are those of one smoothing each). Where a test or repair was used more than once, the
+// crossing on the way of the number to 0 or to 1 is found by bisection on the odds themselves;
+// a lead that is lost on the way and won back before its end is not told. Only the leader and the
+// next twelve suspects are watched.
+//
+// Odds are those of a replay: what endings and written causes tell is left out of them.
+func (s *Sensitivity) Of(t *trail.Trail) (Hangs, error) {
+	f := s.frame
+	m := f.model
+	stages, err := f.course(t)
+	if err != nil {
+		return Hangs{}, err
+	}
+	used := make([]bool, len(m.Tests))
+	uses := make([]int, len(f.blocks)) // how often each block was used, at most
+	for i := range stages {
+		g := &stages[i]
+		switch g.op {
+		case named, weighed:
+			used[g.test] = true
+			uses[f.leak[g.test]]++
+			for _, b := range f.links[g.test] {
+				uses[b]++
+			}
+		case changed:
+			for _, b := range slices.Concat(f.change[g.change].fixes, f.change[g.change].risks) {
+				uses[b]++
+			}
+		}
+	}
+	for _, b := range f.prior {
+		uses[b]++
+	}
+	kappa := make([]float64, len(f.change))
+	for c := range kappa {
+		kappa[c] = f.change[c].kappa
+	}
+	for i, u := range used {
+		if u {
+			f.laws[i].sort()
+		}
+	}
+	p := &prober{frame: f, stages: stages, kappa: kappa, used: used}
+	p.round = f.newRound(f.ship, kappa, used, false)
+	p.smoother = p.round.smoother()
+	now, err := p.modes()
+	if err != nil {
+		return Hangs{}, err
+	}
+	order := make([]int, len(now))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(now[b], now[a]) })
+	out := Hangs{Leader: m.Modes[order[0]].ID, Odds: now[order[0]]}
+	if len(order) < 2 {
+		return out, nil
+	}
+	out.Second, out.SecondP = m.Modes[order[1]].ID, now[order[1]]
+	top := order[:min(1+rivals, len(order))]
+	counts := make([][]float64, len(top))
+	for i, mode := range top {
+		if now[mode] > 0 {
+			counts[i] = p.countsWith(mode)
+		}
+	}
+	for b := range f.blocks {
+		if uses[b] == 0 || f.blocks[b].Kind == Record {
+			continue
+		}
+		out.Numbers = append(out.Numbers, p.entries(b, uses[b] == 1, top, now, counts)...)
+	}
+	slices.SortStableFunc(out.Numbers, func(a, b Hang) int { return cmp.Compare(a.Bans, b.Bans) })
+	out.Turns, err = s.turns(t, order[0])
+	return out, err
+}
+
+// course returns the stages of a trail as a replay takes them.
+func (f *frame) course(t *trail.Trail) ([]stage, error) {
+	shape, err := f.shapeOf(t)
+	if err != nil {
+		return nil, err
+	}
+	stages, err := f.stages(shape)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(stages, func(g stage) bool { return g.op == written || g.op == ended || g.implied }), nil
+}
+
+// A prober works out the odds of modes at the end of one trail for any numbers.
+type prober struct {
+	*frame
+	*smoother
+	round  *round
+	stages []stage
+	kappa  []float64
+	used   []bool
+}
+
+// modes returns the odds of each mode at the end, and leaves the masses in the smoother.
+func (p *prober) modes() ([]float64, error) {
+	p.follow(nil)
+	if _, ok := p.smooth(p.stages, nil); !ok {
+		return nil, ErrImpossible
+	}
+	return p.odds(), nil
+}
+
+func (p *prober) odds() []float64 {
+	out := make([]float64, len(p.frame.model.Modes))
+	for h, x := range p.a {
+		if x == 0 {
+			continue
+		}
+		for _, i := range p.frame.space.Modes(h) {
+			out[i] += x
+		}
+	}
+	return out
+}
+
+// countsWith returns the expected counts of all entries given everything and that a mode is there
+// at the end.
+func (p *prober) countsWith(mode int) []float64 {
+	var out sink
+	p.follow(nil)
+	p.with = mode
+	_, ok := p.smooth(p.stages, &out)
+	p.with = -1
+	if !ok {
+		return nil
+	}
+	counts := make([]float64, p.round.places)
+	for i, place := range out.places {
+		counts[place] += out.adds[i]
+	}
+	p.round.shareOut(counts)
+	return counts[:len(p.frame.ship)]
+}
+
+// entries returns the hangs of one block's numbers. With counts n_k of an entry of probability x
+// and N of its block, given that mode f is there, what is recorded together with f goes as
+//
+//	1 - N + n_k y/x + (N - n_k) (1-y)/(1-x)
+//
+// when the entry becomes y and the block was used once at most.
+func (p *prober) entries(block int, once bool, top []int, now []float64, counts [][]float64) []Hang {
+	f := p.frame
+	b := &f.blocks[block]
+	var all []Hang
+	for k := range b.Len {
+		if b.Kind == Prior && k == 0 || (b.Kind == Fix || b.Kind == Risk) && k == 1 {
+			continue // told by the others
+		}
+		at := b.at + k
+		x := f.ship[at]
+		if x <= 0 || x >= 1 {
+			continue
+		}
+		line := func(i int) (value, slope float64) { // of mode top[i] at y: value + slope (y-x)
+			c := counts[i]
+			n, all := c[at], 0.0
+			for j := b.at; j < b.at+b.Len; j++ {
+				all += c[j]
+			}
+			return now[top[i]], float64(now[top[i]] * (n/x - (all-n)/(1-x)))
+		}
+		best := Hang{Bans: math.Inf(1)}
+		take := func(y float64, other int) {
+			if !(y > 0 && y < 1) {
+				return
+			}
+			if far := math.Abs(logit(y)-logit(x)) / math.Ln10; far < best.Bans {
+				best = f.hang(block, k, y)
+				best.Bans = far
+				best.Other = f.model.Modes[other].ID
+			}
+		}
+		if !once {
+			matters := false
+			for _, c := range counts {
+				for j := b.at; c != nil && j < b.at+b.Len; j++ {
+					matters = matters || math.Abs(c[j]) > 1e-6
+				}
+			}
+			for _, end := range []float64{1e-6, 1 - 1e-6} {
+				if y, other, ok := p.bisect(block, k, top[0], end); matters && ok {
+					take(y, other)
+				}
+			}
+			if !math.IsInf(best.Bans, 1) {
+				all = append(all, best)
+			}
+			continue
+		}
+		lead, leadSlope := line(0)
+		for i := 1; i < len(top); i++ {
+			if counts[i] == nil {
+				continue
+			}
+			v, slope := line(i)
+			if slope == leadSlope {
+				continue
+			}
+			take(x+(lead-v)/(slope-leadSlope), top[i])
+		}
+		if !math.IsInf(best.Bans, 1) {
+			all = append(all, best)
+		}
+	}
+	return all
+}
+
+// hang tells a number as a Figure does.
+func (f *frame) hang(block, k int, y float64) Hang {
+	m := f.model
+	b := &f.blocks[block]
+	h := Hang{Kind: b.Kind, Source: b.Source, Grade: model.Memory, Leave: b.Leave, block: block, entry: k}
+	row := f.row(f.ship, block)
+	then := moved(row, k, y)
+	h.Now, h.At = row[k], then[k]
+	switch b.Kind {
+	case Prior:
+		mode := &m.Modes[m.Components[b.Component].FirstMode+k-1]
+		h.Mode, h.Source = mode.ID, mode.Source
+	case Healthy:
+		h.Test, h.Outcome = m.Tests[b.Test].ID, m.Tests[b.Test].Outcomes[k].ID
+	case Link:
+		h.Test, h.Outcome, h.Mode = m.Tests[b.Test].ID, m.Tests[b.Test].Outcomes[k].ID, m.Modes[b.Mode].ID
+		leak := f.row(f.ship, f.leak[b.Test])
+		h.Now, h.At = rowOf(leak, row)[k], rowOf(leak, then)[k]
+	default:
+		h.Mode = m.Modes[b.Mode].ID
+		if b.Repair >= 0 {
+			h.Repair = m.Repairs[b.Repair].ID
+		} else {
+			h.Setup = m.Setups[b.Setup].ID
+		}
+	}
+	if s, ok := m.Source(h.Source); ok {
+		h.Grade = s.Kind
+	}
+	return h
+}
+
+// moved returns a row with another entry k, the others in proportion.
+func moved(row []float64, k int, y float64) []float64 {
+	out := slices.Clone(row)
+	for j := range out {
+		if j == k {
+			out[j] = y
+		} else {
+			out[j] = float64(row[j] * ((1 - y) / (1 - row[k])))
+		}
+	}
+	return out
+}
+
+// at returns the odds of all modes with entry k of a block at y.
+func (p *prober) at(block, k int, y float64) []float64 {
+	f := p.frame
+	numbers := slices.Clone(f.ship)
+	copy(f.row(numbers, block), moved(f.row(f.ship, block), k, y))
+	r := *p.round
+	r.numbers, r.sums = numbers, f.sumsOf(numbers)
+	b := &f.blocks[block]
+	switch b.Kind {
+	case Prior:
+		r.in = 0
+		r.weigh()
+	case Healthy, Link:
+		r.tables = slices.Clone(r.tables)
+		r.tables[b.Test] = f.laws[b.Test].table(nil, numbers, r.sums, false)
+	}
+	old := p.smoother.round
+	p.renew(&r)
+	odds, err := p.modes()
+	p.renew(old)
+	if err != nil {
+		return nil
+	}
+	return odds
+}
+
+// bisect finds where the leader is passed on the way of an entry to an end, and by whom.
+func (p *prober) bisect(block, k, leader int, end float64) (y float64, other int, ok bool) {
+	first := func(y float64) int {
+		odds := p.at(block, k, y)
+		if odds == nil {
+			return leader
+		}
+		return slices.Index(odds, slices.Max(odds))
+	}
+	if other = first(end); other == leader {
+		return 0, 0, false
+	}
+	in, out := p.frame.row(p.frame.ship, block)[k], end
+	for range 40 {
+		// Half way in log odds, by the geometric mean of the odds.
+		o := math.Sqrt(float64(in/(1-in)) * (out / (1 - out)))
+		mid := o / (1 + o)
+		if now := first(mid); now == leader {
+			in = mid
+		} else {
+			out, other = mid, now
+		}
+		if math.Abs(in-out) <= 1e-5*in {
+			break
+		}
+	}
+	return out, other, true
+}
+
+// turns finds the outcomes of open tests that would make another mode lead: of tests that were
+// not run since a change touched them, and are no question to the owner.
+func (s *Sensitivity) turns(t *trail.Trail, leader int) ([]Turn, error) {
+	account, err := trail.Replay(s.frame.space, t)
+	if err != nil {
+		return nil, err
+	}
+	m := s.frame.model
+	b := account.Final
+	skipped := t.Skipped(m)
+	var all []Turn
+	for i := range m.Tests {
+		test := &m.Tests[i]
+		if test.Told || skipped[i] || b.Counts(i) != nil {
+			continue
+		}
+		for o, p := range b.Predict(nil, i) {
+			if p < 1e-4 {
+				continue
+			}
+			after := b.Clone()
+			if after.Observe(i, belief.Named(test, o)) != nil {
+				continue
+			}
+			odds := after.Modes(nil)
+			top := slices.Index(odds, slices.Max(odds))
+			if top != leader {
+				all = append(all, Turn{test.ID, test.Outcomes[o].ID, p, m.Modes[top].ID, odds[top]})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Turn) int { return cmp.Compare(b.P, a.P) })
+	return all, nil
+}

@@ -1,0 +1,136 @@
+package learn
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/internal/random"
+	"pitwise/engine/trail"
+)
+
+// TestThePlacesWhereTheLeadTurnsAreRight puts the number that each Hang tells into the model's own
+// text and replays the trail with package trail: a little before it the suspect leads, a little
+// beyond it the other does.
+func TestThePlacesWhereTheLeadTurnsAreRight(t *testing.T) {
+	kinds := map[Kind]int{}
+	repeats := 0
+	for seed := range uint64(25) {
+		rng := rand.New(rand.NewPCG(seed, 41))
+		m := loaded(t, random.Model(rng, random.Size{Components: 4, Modes: 2, Tests: 4, Outcomes: 3, Repairs: 2, Setups: 2, MostFaults: 2, Exact: true, Second: seed%3 == 0}))
+		f, err := newFrame(m)
+		require.NoError(t, err)
+		tr, _ := chance{rng, f}.unit(f.ship, 1+int(seed%5))
+		s, err := NewSensitivity(m)
+		require.NoError(t, err)
+		h, err := s.Of(tr)
+		require.NoError(t, err)
+		account, err := trail.Replay(f.space, tr)
+		require.NoError(t, err)
+		odds := trail.OddsOf(account.Final)
+		ranked := odds.Ranked()
+		require.Equal(t, m.Modes[ranked[0]].ID, h.Leader)
+		assert.InDelta(t, odds.Modes[ranked[0]], h.Odds, 1e-9)
+		assert.InDelta(t, odds.Modes[ranked[1]], h.SecondP, 1e-9)
+		tests := map[string]int{}
+		for _, e := range tr.Events {
+			tests[string(e.Test)]++
+		}
+		kappa := make([]float64, len(f.change))
+		for c := range kappa {
+			kappa[c] = f.change[c].kappa
+		}
+		leader := func(block, entry int, y float64) []float64 {
+			numbers := slices.Clone(f.ship)
+			copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
+			with, err := f.write(numbers, kappa, 17, "x", "x")
+			require.NoError(t, err)
+			space, err := belief.NewSpace(with)
+			require.NoError(t, err)
+			other := *tr
+			a, err := trail.Replay(space, &other)
+			require.NoError(t, err)
+			return trail.OddsOf(a.Final).Modes
+		}
+		last := 0.0
+		for i, x := range h.Numbers {
+			require.GreaterOrEqual(t, x.Bans, last, "nearest first")
+			last = x.Bans
+			if i >= 12 || x.Bans > 4 {
+				continue
+			}
+			kinds[x.Kind]++
+			if x.Test != "" && tests[string(x.Test)] > 1 {
+				repeats++
+			}
+			now := f.row(f.ship, x.block)[x.entry]
+			flip := logit(now) + math.Ln10*x.Bans
+			if x.At < x.Now {
+				flip = logit(now) - math.Ln10*x.Bans
+			}
+			// The row entry of a link may move against the link's own: try both ways.
+			lead, _ := m.Mode(h.Leader)
+			next, _ := m.Mode(x.Other)
+			turned := false
+			for _, z := range []float64{flip, 2*logit(now) - flip} {
+				share := func(z float64) float64 { return 1 / (1 + math.Exp(-z)) }
+				step := 1e-3 * (z - logit(now))
+				before, after := leader(x.block, x.entry, share(z-step)), leader(x.block, x.entry, share(z+step))
+				turned = turned || before[lead.Index] > before[next.Index] && after[lead.Index] < after[next.Index]
+			}
+			assert.True(t, turned, "seed %d: %+v", seed, x)
+		}
+		for _, turn := range h.Turns {
+			test, _ := m.Test(turn.Test)
+			o, _ := test.Outcome(turn.Outcome)
+			b := account.Final.Clone()
+			assert.InDelta(t, b.Predict(nil, test.Index)[o], turn.P, 1e-12)
+			require.NoError(t, b.Observe(test.Index, belief.Named(test, o)))
+			assert.NotEqual(t, h.Leader, turn.Leader)
+			mode, _ := m.Mode(turn.Leader)
+			assert.Equal(t, slices.Max(b.Modes(nil)), turn.Odds)
+			assert.Equal(t, turn.Odds, b.Modes(nil)[mode.Index])
+		}
+	}
+	for _, kind := range []Kind{Prior, Healthy, Link} {
+		assert.Greater(t, kinds[kind], 5, "%s", kind)
+	}
+	assert.Greater(t, kinds[Fix]+kinds[Risk], 3)
+	assert.Greater(t, repeats, 3)
+}
+
+// TestTheTwoCabs is the base-rate classic as a question of sensitivity: 15 of 100 cabs are blue, a
+// witness says blue and is right in 80 of 100 cases, so that it was blue with 12/29 (Kahneman &
+// Tversky; from memory); and the lead turns where 0.8 b = 0.2 (1-b), at 20 of 100 cabs.
+func TestTheTwoCabs(t *testing.T) {
+	m := loaded(t, []byte(`{"format": "pitwise/model", "version": 1, "id": "cabs", "revision": "1", "title": "Two cabs", "most_faults": 1,
+	"sources": {"classic": {"kind": "published", "cite": "the two cabs"}}, "setups": [{"id": "street"}],
+	"components": [{"id": "cab", "modes": [{"id": "green", "prior": 0.85, "source": "classic"}, {"id": "blue", "prior": 0.1499999999, "source": "classic"}]}],
+	"tests": [{"id": "witness", "intake": true, "at": "street", "minutes": 0, "money": 0, "outcomes": [{"id": "nothing"}, {"id": "green"}, {"id": "blue"}],
+		"healthy": [0.999998, 1e-6, 1e-6], "given": {"cab.green": [1e-9, 0.799999999, 0.2], "cab.blue": [1e-9, 0.199999999, 0.8]}, "steadiness": 1, "source": "classic"}],
+	"repairs": []}`))
+	s, err := NewSensitivity(m)
+	require.NoError(t, err)
+	tr := &trail.Trail{ID: "x", Created: "2026-01-01T00:00:00Z", Model: trail.ModelRef{ID: "cabs"},
+		Events: []trail.Event{{N: 1, At: "2026-01-01T00:00:00Z", Kind: trail.Result, Test: "witness", Outcome: "blue"}}}
+	h, err := s.Of(tr)
+	require.NoError(t, err)
+	assert.EqualValues(t, "cab.green", h.Leader)
+	assert.InDelta(t, 17.0/29, h.Odds, 1e-6)
+	assert.InDelta(t, 12.0/29, h.SecondP, 1e-6)
+	found := false
+	for _, x := range h.Numbers {
+		if x.Kind == Prior && x.Mode == "cab.blue" {
+			found = true
+			assert.InDelta(t, 0.2, x.At, 1e-6)
+			assert.EqualValues(t, "cab.blue", x.Other)
+			assert.InDelta(t, math.Log10((0.2/0.8)/(0.15/0.85)), x.Bans, 1e-6)
+		}
+	}
+	assert.True(t, found)
+}
