@@ -118,3 +118,13 @@ func (m *Model) Allows(o *OnlyAfter, seen []int, tools []ToolID) bool {
 	}
 	return true
 }
+
+// LongWork is how many minutes of work a repair may take before it asks for a look first.
+const LongWork = 15
+
+// Weighty reports whether a repair is one that common practice does only after a look or a
+// meter: more than LongWork minutes, or under a caution of mains voltage or of laser light,
+// which models give the ids "mains" and "laser".
+func (r *Repair) Weighty() bool {
+	return r.Minutes > LongWork || slices.Contains(r.Cautions, "mains") || slices.Contains(r.Cautions, "laser")
+}

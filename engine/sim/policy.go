@@ -6,6 +6,7 @@ import (
 
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
+	"pitwise/engine/trail"
 )
 
 // A Policy chooses the next step of a unit on the bench. One Policy serves one goroutine.
@@ -17,15 +18,49 @@ type Policy interface {
 type Bench struct {
 	*plan.Problem
 	plan.Situation
-	Outcomes []int     // by test: its last outcome since a change touched it; -1 if it was not run since
-	Repaired []int     // by repair: how often it was done
-	Last     plan.Step // the last step; the intake test at first
-	Path     []byte    // everything done so far, with what came of it
-	Recalled bool      // the last decision was remembered, not made
-	Unit     *Unit     // what is truly wrong: for the clairvoyant alone
+	Outcomes []int         // by test: its last outcome since a change touched it; -1 if it was not run since
+	Repaired []int         // by repair: how often it was done
+	Last     plan.Step     // the last step; the intake test at first
+	Path     []byte        // everything done so far, with what came of it
+	Events   []trail.Event // the same as a trail has it
+	Recalled bool          // the last decision was remembered, not made
+	Unit     *Unit         // what is truly wrong: for the clairvoyant alone
 }
 
 func (b *Bench) model() *model.Model { return b.Space().Model() }
+
+// Allows reports whether a repair is on offer: its tools are at hand and what it asks for was
+// seen.
+func (b *Bench) Allows(repair int) bool {
+	m := b.model()
+	return slices.Contains(b.Repairs(), repair) && m.Allows(&m.Repairs[repair].OnlyAfter, b.Seen, b.Terms.Tools)
+}
+
+// can reports whether a test is a step that can be done.
+func (b *Bench) can(test int) bool {
+	return !b.model().Tests[test].Told && slices.Contains(b.Tests(), test)
+}
+
+// asked returns the cheapest step that may bring what a repair asks for, of those not done
+// since a change touched them.
+func (b *Bench) asked(repair int) (plan.Step, bool) {
+	best, most := plan.Step{}, 0.0
+	for _, seen := range b.model().Repairs[repair].OnlyAfter.Any {
+		if !b.can(seen.Test) || b.Outcomes[seen.Test] >= 0 {
+			continue
+		}
+		s := plan.Step{Kind: plan.DoTest, Index: seen.Test}
+		if cost := b.StepCost(s, b.Setup); best.Kind == "" || cost < most {
+			best, most = s, cost
+		}
+	}
+	return best, best.Kind != ""
+}
+
+// prove returns the run that proves the unit, if it can be done.
+func (b *Bench) prove() (plan.Step, bool) {
+	return plan.Step{Kind: plan.DoTest, Index: b.model().Proof}, b.can(b.model().Proof)
+}
 
 // proved reports whether the last step was the proof, with its best outcome.
 func (b *Bench) proved() bool {
@@ -76,6 +111,8 @@ func (r remembering) Next(b *Bench) (plan.Step, error) {
 
 // Checklist goes through the repairs by prior probability over cost, with the proof
 // after each; it signs off on the proof's best outcome and writes off at the end of the list.
+// What a repair asks for is looked at first, and a repair that is then not on offer is left
+// out.
 type Checklist struct {
 	order []int
 }
@@ -103,15 +140,21 @@ func NewChecklist(p *plan.Problem) *Checklist {
 }
 
 func (c *Checklist) Next(b *Bench) (plan.Step, error) {
-	if b.Last.Kind == plan.DoRepair {
-		return plan.Step{Kind: plan.DoTest, Index: b.model().Proof}, nil
+	if proof, ok := b.prove(); ok && b.Last.Kind == plan.DoRepair {
+		return proof, nil
 	}
 	if b.proved() {
 		return signOff, nil
 	}
 	for _, r := range c.order {
-		if b.Repaired[r] == 0 {
+		if b.Repaired[r] > 0 {
+			continue
+		}
+		if b.Allows(r) {
 			return plan.Step{Kind: plan.DoRepair, Index: r}, nil
+		}
+		if look, ok := b.asked(r); ok {
+			return look, nil
 		}
 	}
 	return writeOff, nil
@@ -138,9 +181,8 @@ func Information() Habit {
 }
 
 func (h Habit) Next(b *Bench) (plan.Step, error) {
-	m := b.model()
-	if b.Last.Kind == plan.DoRepair {
-		return plan.Step{Kind: plan.DoTest, Index: m.Proof}, nil
+	if proof, ok := b.prove(); ok && b.Last.Kind == plan.DoRepair {
+		return proof, nil
 	}
 	if b.proved() {
 		return signOff, nil
@@ -151,7 +193,7 @@ func (h Habit) Next(b *Bench) (plan.Step, error) {
 		best := -1
 		most := 0.0
 		for _, t := range b.Tests() {
-			if b.Outcomes[t] >= 0 {
+			if b.Outcomes[t] >= 0 || !b.can(t) {
 				continue
 			}
 			w := h.worth(b, t, b.StepCost(plan.Step{Kind: plan.DoTest, Index: t}, b.Setup))
@@ -180,23 +222,32 @@ func (h Habit) Next(b *Bench) (plan.Step, error) {
 		if modes[mode] < 1e-3 {
 			break
 		}
-		if r := bestRepair(b, mode); r >= 0 {
+		if r := bestRepair(b, mode, b.Allows); r >= 0 {
 			return plan.Step{Kind: plan.DoRepair, Index: r}, nil
+		}
+		if r := bestRepair(b, mode, func(int) bool { return true }); r >= 0 {
+			if look, ok := b.asked(r); ok {
+				return look, nil
+			}
 		}
 	}
 	return writeOff, nil
 }
 
-// bestRepair returns the repair that takes a mode away most often for its cost, not
-// counting those that were done three times in vain; -1 if there is none.
-func bestRepair(b *Bench, mode int) int {
+// bestRepair returns the repair, of those that may be done, that takes a mode away most often
+// for its cost, not counting those that were done three times in vain; -1 if there is none.
+func bestRepair(b *Bench, mode int, may func(repair int) bool) int {
 	best := -1
 	most := 0.0
 	for _, r := range b.Repairs() {
-		if b.Repaired[r] >= 3 {
+		if b.Repaired[r] >= 3 || !may(r) {
 			continue
 		}
-		for _, f := range b.model().Repairs[r].Change.Fixes {
+		change := b.model().Repairs[r].Change
+		if b.Tries != nil {
+			change = b.model().Repairs[r].After(b.Tries[r])
+		}
+		for _, f := range change.Fixes {
 			if f.Mode != mode || f.P == 0 {
 				continue
 			}

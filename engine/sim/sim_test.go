@@ -57,7 +57,7 @@ func TestUnitsAreDrawnAsTheDecisionProblemSays(t *testing.T) {
 	var faulty, again float64
 	for i := range n {
 		u, intake := sim.Draw(s, 3, i)
-		require.Equal(t, 1, intake, "nobody brings in a lamp that shines")
+		require.Equal(t, []sim.Answer{{Test: 0, Outcome: 1}}, intake, "nobody brings in a lamp that shines")
 		if u.Faulty() {
 			faulty++
 		}
@@ -86,7 +86,7 @@ func TestRepeatsStartAfreshAfterAChangeThatTouchesTheTest(t *testing.T) {
 	shines := 0.0
 	for i := range n {
 		u, _ := sim.Draw(s, 5, i)
-		u.Apply(s.Model().Repairs[0].Change)
+		u.Repair(0)
 		require.False(t, u.Faulty(), "the repair is sure")
 		if u.Run(0) == 0 {
 			shines++

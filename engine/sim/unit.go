@@ -12,22 +12,33 @@ type Unit struct {
 	model  *model.Model
 	space  *belief.Space
 	seed   uint64
+	origin []uint16    // what was wrong when it came in, rising
 	modes  []uint16    // what is wrong, rising; may be more than the model holds at once
 	counts [][]float64 // by test: results since it was last touched
 	runs   []uint64    // by test: results ever
 	fixes  uint64      // changes ever
+	tries  [][]int     // what its repairs remember
+}
+
+// An Answer is the outcome that a test showed.
+type Answer struct {
+	Test    int // index in Model.Tests
+	Outcome int
 }
 
 // Draw draws unit number n: its faults from the prior, and the outcome of its intake
-// test, again until that outcome is not the best one. It does not return if no other ever
-// comes.
-func Draw(s *belief.Space, seed uint64, n int) (u *Unit, intake int) {
+// test, again until that outcome is not the best one. It returns what is known of the unit
+// before the first step: the answers of the told tests, in the order of the model, and the
+// outcome of the intake test, last if it is none of them. It does not return if the intake test
+// never shows another outcome.
+func Draw(s *belief.Space, seed uint64, n int) (*Unit, []Answer) {
 	prior := s.Prior()
 	seed = mix(seed, uint64(n))
+	m := s.Model()
 	for try := uint64(0); ; try++ {
-		u = &Unit{model: s.Model(), space: s, seed: mix(seed, try)}
-		u.counts = make([][]float64, len(u.model.Tests))
-		u.runs = make([]uint64, len(u.model.Tests))
+		u := &Unit{model: m, space: s, seed: mix(seed, try), tries: m.Untried()}
+		u.counts = make([][]float64, len(m.Tests))
+		u.runs = make([]uint64, len(m.Tests))
 		x := uniform(u.seed, 0, 0, 0)
 		h := 0
 		for ; h < s.Len()-1; h++ {
@@ -35,12 +46,31 @@ func Draw(s *belief.Space, seed uint64, n int) (u *Unit, intake int) {
 				break
 			}
 		}
-		u.modes = slices.Clone(s.Modes(h))
-		if intake = u.Run(u.model.Intake); intake > 0 {
-			return u, intake
+		u.origin = s.Modes(h)
+		u.modes = slices.Clone(u.origin)
+		intake := u.Run(m.Intake)
+		if intake == 0 {
+			continue
 		}
+		var known []Answer
+		for t := range m.Tests {
+			switch {
+			case t == m.Intake && m.Tests[t].Told:
+				known = append(known, Answer{t, intake})
+			case m.Tests[t].Told:
+				known = append(known, Answer{t, u.Run(t)})
+			}
+		}
+		if !m.Tests[m.Intake].Told {
+			known = append(known, Answer{m.Intake, intake})
+		}
+		return u, known
 	}
 }
+
+// Origin returns what was wrong when the unit came in, rising by mode index. It must not be
+// changed.
+func (u *Unit) Origin() []uint16 { return u.origin }
 
 // Faulty reports whether anything is wrong.
 func (u *Unit) Faulty() bool { return len(u.modes) > 0 }
@@ -75,8 +105,37 @@ func (u *Unit) Run(test int) int {
 	return o
 }
 
-// Apply makes a change to the unit.
-func (u *Unit) Apply(c model.Change) {
+// Repair does a repair to the unit. The latent rate at which it works on a fault, where it
+// remembers its failures, is drawn one try after the other from Pólya's urn, which is the
+// same.
+func (u *Unit) Repair(index int) {
+	r := &u.model.Repairs[index]
+	c := r.Change
+	if u.tries != nil {
+		c = r.After(u.tries[index])
+	}
+	u.apply(c)
+	u.tries = u.model.Tried(u.tries, index)
+}
+
+// Move takes the unit from one setup to another.
+func (u *Unit) Move(from, to int) {
+	step := func(c model.Change) {
+		if len(c.Fixes)+len(c.Risks) > 0 {
+			u.apply(c)
+			u.tries = u.model.Disturbed(u.tries, c)
+		}
+	}
+	leave, enter := u.model.Path(from, to)
+	for _, s := range leave {
+		step(u.model.Setups[s].Leave.Change)
+	}
+	for _, s := range enter {
+		step(u.model.Setups[s].Enter.Change)
+	}
+}
+
+func (u *Unit) apply(c model.Change) {
 	u.fixes++
 	for _, f := range c.Fixes {
 		if at := slices.Index(u.modes, uint16(f.Mode)); at >= 0 && uniform(u.seed, 2, u.fixes, uint64(f.Mode)) < f.P {
