@@ -47,7 +47,7 @@ func (c *checker) deep(g *given, termsFile string, units int, exceptions []lint.
 			terms.Tools = append(terms.Tools, id)
 		}
 	}
-	all := lint.Rows(s)
+	all := append(lint.Rows(s), lint.Unasked(g.model)...)
 	advice, err := c.advice(g, s, terms, units)
 	if err != nil {
 		return err

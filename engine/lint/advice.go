@@ -2,6 +2,7 @@ package lint
 
 import (
 	"math"
+	"slices"
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
@@ -33,7 +34,7 @@ func Advice(s *belief.Space, terms trail.Terms, effort Effort, progress func(lef
 		return nil, err
 	}
 	m := s.Model()
-	a := &adviser{space: s, model: m, planner: planner,
+	a := &adviser{space: s, model: m, planner: planner, problem: plan.NewProblem(s, terms),
 		tests: make([]bool, len(m.Tests)), repairs: make([]bool, len(m.Repairs))}
 	tell := func() {
 		if progress != nil {
@@ -59,7 +60,7 @@ func Advice(s *belief.Space, terms trail.Terms, effort Effort, progress func(lef
 		}
 	}
 	for i := range m.Tests {
-		if !a.tests[i] {
+		if !a.tests[i] && !m.Tests[i].Told { // what is told is never a step
 			tell()
 			if err := a.tryTest(i); err != nil {
 				return nil, err
@@ -68,7 +69,7 @@ func Advice(s *belief.Space, terms trail.Terms, effort Effort, progress func(lef
 	}
 	var all []Finding
 	for i, useful := range a.tests {
-		if !useful {
+		if !useful && !m.Tests[i].Told {
 			all = append(all, Finding{Unhelpful, []string{string(m.Tests[i].ID)}, "never changed what to do next"})
 		}
 	}
@@ -85,6 +86,7 @@ type adviser struct {
 	space   *belief.Space
 	model   *model.Model
 	planner plan.Planner
+	problem *plan.Problem
 	tests   []bool
 	repairs []bool
 	tried   []plan.Situation
@@ -123,7 +125,9 @@ const Near = 0.02
 // ask asks for the next step in a situation and notes that it is of use, and so are the
 // repairs that are as good.
 func (a *adviser) ask(at plan.Situation) plan.Step {
-	a.tried = append(a.tried, plan.Situation{Belief: at.Belief.Clone(), Setup: at.Setup})
+	kept := at
+	kept.Belief = at.Belief.Clone()
+	a.tried = append(a.tried, kept)
 	all := a.proposals(at)
 	first := all[0]
 	if first.Step.Kind == plan.DoTest {
@@ -145,55 +149,23 @@ func (a *adviser) ask(at plan.Situation) plan.Step {
 
 // play plays one simulated unit through the planner.
 func (a *adviser) play(effort Effort, n int) error {
-	unit, intake := sim.Draw(a.space, effort.Seed, n)
-	at := plan.Situation{Belief: a.space.Prior(), Setup: a.model.Root}
-	m := a.model
-	if err := at.Belief.Observe(m.Intake, belief.Named(&m.Tests[m.Intake], intake)); err != nil {
-		return err
+	unit, known := sim.Draw(a.space, effort.Seed, n)
+	_, err := sim.Play(a.problem, &asking{a, effort.Steps}, unit, known, nil)
+	return err
+}
+
+// asking is a policy that does what is proposed, for so many steps.
+type asking struct {
+	*adviser
+	left int
+}
+
+func (p *asking) Next(b *sim.Bench) (plan.Step, error) {
+	if p.left == 0 {
+		return plan.Step{Kind: plan.WriteOff}, nil
 	}
-	change := func(c model.Change) error {
-		unit.Apply(c)
-		return at.Belief.Apply(c)
-	}
-	move := func(to int) error {
-		leave, enter := m.Path(at.Setup, to)
-		for _, s := range leave {
-			if err := change(m.Setups[s].Leave.Change); err != nil {
-				return err
-			}
-		}
-		for _, s := range enter {
-			if err := change(m.Setups[s].Enter.Change); err != nil {
-				return err
-			}
-		}
-		at.Setup = to
-		return nil
-	}
-	for range effort.Steps {
-		step := a.ask(at)
-		switch step.Kind {
-		case plan.DoTest:
-			t := &m.Tests[step.Index]
-			if err := move(t.At); err != nil {
-				return err
-			}
-			if err := at.Belief.Observe(step.Index, belief.Named(t, unit.Run(step.Index))); err != nil {
-				return err
-			}
-		case plan.DoRepair:
-			r := &m.Repairs[step.Index]
-			if err := move(r.At); err != nil {
-				return err
-			}
-			if err := change(r.Change); err != nil {
-				return err
-			}
-		default:
-			return nil
-		}
-	}
-	return nil
+	p.left--
+	return p.ask(b.Situation), nil
 }
 
 // suspect asks about a unit in which the mode is all but certain, standing in the root and
@@ -219,14 +191,15 @@ func (a *adviser) suspect(f int) error {
 	if !wanted() {
 		return nil
 	}
-	b, err := a.about(f)
+	at, err := a.about(f)
 	if err != nil {
 		return err
 	}
 	for range 3 {
 		best := plan.Step{}
 		for _, setup := range setups {
-			step := a.ask(plan.Situation{Belief: b, Setup: setup})
+			at.Setup = setup
+			step := a.ask(at)
 			if !wanted() {
 				return nil
 			}
@@ -237,10 +210,15 @@ func (a *adviser) suspect(f int) error {
 		if best.Kind != plan.DoRepair {
 			return nil
 		}
-		if err := b.Apply(a.model.Repairs[best.Index].Change); err != nil {
+		c := a.model.Repairs[best.Index].Change
+		if at.Tries != nil {
+			c = a.model.Repairs[best.Index].After(at.Tries[best.Index])
+		}
+		if err := at.Belief.Apply(c); err != nil {
 			return err
 		}
-		if err := a.telling(b, f, 2); err != nil {
+		at.Tries = a.model.Tried(at.Tries, best.Index)
+		if err := a.telling(&at, f, 2); err != nil {
 			return err
 		}
 	}
@@ -268,16 +246,20 @@ func (a *adviser) follow(t *trail.Trail) error {
 			}
 		}
 		if worth {
-			a.ask(plan.Situation{Belief: account.Final, Setup: account.Setup})
+			a.ask(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
 		}
 	}
 	return nil
 }
 
-// about returns a belief in which the mode is all but certain, by the results that speak
-// for it most.
-func (a *adviser) about(f int) (*belief.Belief, error) {
-	b := a.space.Prior()
+// about returns a situation in which the mode is all but certain, by the results that speak
+// for it most, and in which the repairs that take it away have what they ask for, as far as
+// the mode would show it.
+func (a *adviser) about(f int) (plan.Situation, error) {
+	at := plan.Situation{Belief: a.space.Prior(), Tries: a.model.Untried(), Seen: make([]int, len(a.model.Tests))}
+	for t := range at.Seen {
+		at.Seen[t] = -1
+	}
 	t := &a.model.Tests[a.model.Intake]
 	worst, row := 0, given(t, f)
 	for o := 1; o < len(row); o++ {
@@ -285,15 +267,45 @@ func (a *adviser) about(f int) (*belief.Belief, error) {
 			worst = o
 		}
 	}
-	if err := b.Observe(t.Index, belief.Named(t, worst)); err != nil {
-		return nil, err
+	if err := observe(&at, a.model, t.Index, worst); err != nil {
+		return at, err
 	}
-	return b, a.telling(b, f, 8)
+	if err := a.telling(&at, f, 8); err != nil {
+		return at, err
+	}
+	for i := range a.model.Repairs {
+		r := &a.model.Repairs[i]
+		if chance(r.Change.Fixes, f) == 0 || r.OnlyAfter.Met(at.Seen) {
+			continue
+		}
+		test, outcome, most := -1, -1, 0.0
+		for _, s := range r.OnlyAfter.Any {
+			for _, o := range s.Outcomes {
+				if p := given(&a.model.Tests[s.Test], f)[o]; at.Seen[s.Test] < 0 && p > most {
+					test, outcome, most = s.Test, o, p
+				}
+			}
+		}
+		if test >= 0 {
+			if err := observe(&at, a.model, test, outcome); err != nil {
+				return at, err
+			}
+		}
+	}
+	return at, nil
+}
+
+// observe takes a result into a situation.
+func observe(at *plan.Situation, m *model.Model, test, outcome int) error {
+	at.Seen = slices.Clone(at.Seen)
+	at.Seen[test] = outcome
+	return at.Belief.Observe(test, belief.Named(&m.Tests[test], outcome))
 }
 
 // telling observes up to n results, each of another test, that speak for a mode most as
 // things then stand, until it is at 95 %.
-func (a *adviser) telling(b *belief.Belief, f, n int) error {
+func (a *adviser) telling(at *plan.Situation, f, n int) error {
+	b := at.Belief
 	done := make([]bool, len(a.model.Tests))
 	var odds []float64
 	for range n {
@@ -319,7 +331,7 @@ func (a *adviser) telling(b *belief.Belief, f, n int) error {
 			return nil
 		}
 		done[test] = true
-		if err := b.Observe(test, belief.Named(&a.model.Tests[test], outcome)); err != nil {
+		if err := observe(at, a.model, test, outcome); err != nil {
 			return err
 		}
 	}
@@ -341,11 +353,12 @@ func (a *adviser) tryTest(test int) error {
 			if math.IsNaN(odds[o]) || odds[o] < 1e-3 {
 				continue
 			}
-			b := at.Belief.Clone()
-			if err := b.Observe(test, belief.Named(t, o)); err != nil {
+			after := at
+			after.Belief = at.Belief.Clone()
+			if err := observe(&after, a.model, test, o); err != nil {
 				return err
 			}
-			step := a.next(plan.Situation{Belief: b, Setup: at.Setup})
+			step := a.next(after)
 			if len(steps) > 0 && step != steps[0] {
 				a.tests[test] = true
 				return nil

@@ -23,7 +23,7 @@ const small = `{"format": "pitwise/model", "version": 1, "id": "small", "revisio
   {"id": "mirror", "modes": [{"id": "dull", "prior": 0.1}]},
   {"id": "motor", "modes": [{"id": "worn", "prior": 0.05}, {"id": "open", "prior": 0.05}]}],
  "tests": [
-  {"id": "boot", "intake": true, "at": "closed", "minutes": 1, "money": 0, "outcomes": [{"id": "yes"}, {"id": "late"}, {"id": "no"}],
+  {"id": "boot", "why": "Whether the disc is read.", "intake": true, "at": "closed", "minutes": 1, "money": 0, "outcomes": [{"id": "yes"}, {"id": "late"}, {"id": "no"}],
    "healthy": [0.9, 0.05, 0.05], "given": {"lens.dirty": [0.3, 0.3, 0.4], "mirror.dull": [0.25, 0.3, 0.45], "motor.worn": [0.2, 0.2, 0.6], "motor.open": [0.01, 0.01, 0.98]}, "steadiness": 2},
   {"id": "look", "at": "open", "minutes": 1, "money": 0, "outcomes": [{"id": "clear"}, {"id": "grey"}],
    "healthy": [0.9, 0.1], "given": {"lens.dirty": [0.2, 0.8], "mirror.dull": [0.6, 0.4]}, "steadiness": 1}],
@@ -83,6 +83,15 @@ func TestRowsFindsWhatIsOdd(t *testing.T) {
 			[]string{`"healthy": [0.9, 0.05, 0.05]`, `"healthy": [0.9, 0.05000000005, 0.04999999995]`,
 				`"motor.worn": [0.2, 0.2, 0.6]`, `"motor.worn": [0.2, 0.75000000009, 0.04999999991]`},
 			Finding{Healthier, []string{"boot", "motor.worn"}, "late or better comes with 0.95000000009, healthy with 0.95000000005"}},
+		{"a row that claims much and does not say why",
+			[]string{`"healthy": [0.9, 0.1], "given": {"lens.dirty": [0.2, 0.8]`, `"healthy": [0.95, 0.05], "given": {"lens.dirty": [0.2, 0.8]`},
+			Finding{Steep, []string{"look", "grey"}, "lens.dirty makes it 16 times likelier, and no why says how that is known"}},
+		{"rows that claim much, one the most of them",
+			[]string{`"healthy": [0.9, 0.1], "given": {"lens.dirty": [0.2, 0.8], "mirror.dull": [0.6, 0.4]}`, `"healthy": [0.98, 0.02], "given": {"lens.dirty": [0.2, 0.8], "mirror.dull": [0.6, 0.4]}`},
+			Finding{Steep, []string{"look", "grey"}, "lens.dirty makes it 40 times likelier and 1 more by above 10, and no why says how that is known"}},
+		{"a row by which an outcome hardly ever comes",
+			[]string{`"lens.dirty": [0.2, 0.8]`, `"lens.dirty": [0.02, 0.98]`},
+			Finding{Steep, []string{"look", "clear"}, "lens.dirty makes it 45 times rarer, and no why says how that is known"}},
 		{"a repair that another one beats",
 			[]string{`"repairs": [`, `"repairs": [{"id": "scrub", "at": "open", "minutes": 3, "money": 1, "fixes": {"lens.dirty": 0.9}, "risks": {"motor.worn": 0.1}},`},
 			Finding{Beaten, []string{"scrub"}, "wipe does as well in every respect"}},
@@ -93,6 +102,62 @@ func TestRowsFindsWhatIsOdd(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			found := Rows(space(t, test.edits...))
 			assert.Contains(t, found, test.want)
+		})
+	}
+}
+
+func TestWeightyRepairsAskForALookFirst(t *testing.T) {
+	const after = `"only_after": {"any": [{"test": "look", "outcomes": ["grey"]}]}`
+	for _, row := range []struct {
+		name, repair string
+		want         string // "" if nothing is found
+	}{
+		{"a quarter of an hour", `"minutes": 15, "cautions": ["static"]`, ""},
+		{"more than that", `"minutes": 15.5`, "15.5 minutes of work without only_after"},
+		{"mains", `"minutes": 1, "cautions": ["static", "mains"]`, "work under the caution mains without only_after"},
+		{"a laser", `"minutes": 20, "cautions": ["laser"]`, "work under the caution laser without only_after"},
+		{"mains, after a look", `"minutes": 1, "cautions": ["mains"], ` + after, ""},
+		{"long work, after a look", `"minutes": 60, ` + after, ""},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			found := Unasked(space(t, `"version": 1`, `"version": 2`, `"tools": [`, `"cautions": [{"id": "static"}, {"id": "mains"}, {"id": "laser"}], "tools": [`,
+				`"repairs": [`, `"repairs": [{"id": "work", "at": "open", "money": 0, `+row.repair+`},`).Model())
+			if row.want == "" {
+				assert.Empty(t, found)
+				return
+			}
+			assert.Equal(t, []Finding{{Blind, []string{"work"}, row.want}}, found)
+		})
+	}
+}
+
+func TestARepairIsBeatenOnlyByOneThatAsksNoMoreAndForgetsAsMuch(t *testing.T) {
+	plain := `{"id": "scrub", "at": "open", "minutes": 4, "money": 0, "fixes": {"lens.dirty": 0.9, "mirror.dull": 0.6}, "risks": {}`
+	const wipe = `"id": "wipe", "at": "open", "minutes": 3, "money": 0,`
+	asks := `"only_after": {"any": [{"test": "look", "outcomes": ["grey"]}]}`
+	for name, row := range map[string]struct {
+		scrub, wipe string // fields more
+		beaten      bool
+	}{
+		"neither has any":                {"", "", true},
+		"the better one asks":            {"", asks, false},
+		"both ask for the same":          {asks, asks, true},
+		"the worse one asks":             {asks, "", true},
+		"the better one remembers":       {"", `"steadiness": 2`, false},
+		"the worse one remembers":        {`"steadiness": 2`, "", true},
+		"the better one remembers more":  {`"steadiness": 2`, `"steadiness": 1`, false},
+		"the better one remembers least": {`"steadiness": 2`, `"steadiness": 3`, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			scrub, better := plain+"}", wipe
+			if row.scrub != "" {
+				scrub = plain + ", " + row.scrub + "}"
+			}
+			if row.wipe != "" {
+				better += row.wipe + ", "
+			}
+			found := Rows(space(t, `"version": 1`, `"version": 2`, wipe, better, `"repairs": [`, `"repairs": [`+scrub+`,`))
+			assert.Equal(t, row.beaten, len(found) == 1 && found[0].Kind == Beaten, "%v", found)
 		})
 	}
 }

@@ -3,8 +3,10 @@ package lint
 import (
 	"fmt"
 	"math"
+	"reflect"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 )
 
@@ -24,6 +26,7 @@ func Rows(s *belief.Space) []Finding {
 	all = append(all, rare(s)...)
 	for i := range m.Tests {
 		all = append(all, odd(m, &m.Tests[i])...)
+		all = append(all, steep(m, &m.Tests[i])...)
 	}
 	all = append(all, covered(m)...)
 	all = append(all, beaten(m)...)
@@ -119,6 +122,60 @@ func odd(m *model.Model, t *model.Test) []Finding {
 	return all
 }
 
+// SteepFrom is the factor between a row and healthy from which an outcome has to say why.
+const SteepFrom = 10
+
+// steep looks for outcomes that some fault makes more than SteepFrom times likelier than
+// healthy, or rarer, in a test that says nowhere why: neither of itself nor of the outcome.
+func steep(m *model.Model, t *model.Test) []Finding {
+	var all []Finding
+	for o := range t.Outcomes {
+		if t.Why != "" || t.Outcomes[o].Why != "" {
+			continue
+		}
+		most, mode, more := 0.0, -1, -1
+		for _, row := range t.Given {
+			if by := max(row.P[o]/t.Healthy[o], t.Healthy[o]/row.P[o]); by > SteepFrom {
+				more++
+				if by > most {
+					most, mode = by, row.Mode
+				}
+			}
+		}
+		if mode < 0 {
+			continue
+		}
+		times := "likelier"
+		if given(t, mode)[o] < t.Healthy[o] {
+			times = "rarer"
+		}
+		found := fmt.Sprintf("%s makes it %.3g times %s", m.Modes[mode].ID, most, times)
+		if more > 0 {
+			found += fmt.Sprintf(" and %d more by above %d", more, SteepFrom)
+		}
+		all = append(all, Finding{Steep, []string{string(t.ID), string(t.Outcomes[o].ID)}, found + ", and no why says how that is known"})
+	}
+	return all
+}
+
+// Unasked returns the weighty repairs (model.Repair.Weighty) that ask for no result first.
+func Unasked(m *model.Model) []Finding {
+	var all []Finding
+	for i := range m.Repairs {
+		r := &m.Repairs[i]
+		if r.Weighty() && len(r.OnlyAfter.Any) == 0 {
+			found := fmt.Sprintf("%s minutes of work without only_after", document.Number64(r.Minutes))
+			for _, id := range r.Cautions {
+				if id == "mains" || id == "laser" {
+					found = fmt.Sprintf("work under the caution %s without only_after", id)
+				}
+			}
+			all = append(all, Finding{Blind, []string{string(r.ID)}, found})
+		}
+	}
+	return all
+}
+
 // covered looks for modes that no test shows or no repair takes away.
 func covered(m *model.Model) []Finding {
 	seen, mended := make([]bool, len(m.Modes)), make([]bool, len(m.Modes))
@@ -190,12 +247,27 @@ func beats(m *model.Model, a, b *model.Repair) bool {
 		}
 	}
 	better = better || len(a.Needs) < len(b.Needs)
+	if len(a.OnlyAfter.Any) > 0 && !reflect.DeepEqual(a.OnlyAfter, b.OnlyAfter) {
+		return false
+	}
+	better = better || len(a.OnlyAfter.Any) < len(b.OnlyAfter.Any)
+	if !most(forgets(b), forgets(a)) {
+		return false
+	}
 	for f := range m.Modes {
 		if !most(chance(b.Change.Fixes, f), chance(a.Change.Fixes, f)) || !most(chance(a.Change.Risks, f), chance(b.Change.Risks, f)) {
 			return false
 		}
 	}
 	return better
+}
+
+// forgets returns how little a repair remembers: its steadiness, infinite if it has none.
+func forgets(r *model.Repair) float64 {
+	if r.Steadiness == 0 {
+		return math.Inf(1)
+	}
+	return r.Steadiness
 }
 
 // above reports whether setup a lies on the way from the root to b.
