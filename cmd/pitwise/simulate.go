@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
@@ -25,7 +26,7 @@ import (
 
 var simulateCommand = &command{
 	name:  "simulate",
-	args:  "-model FILE-or-ID [-terms FILE] [-policy NAME] [-units N] [-seed S] [-cores N] [-json]",
+	args:  "-model FILE-or-ID [-terms FILE] [-policy NAME] [-truth MODEL] [-trails DIR] [-units N] [-seed S] [-cores N] [-json]",
 	short: "play simulated units through a policy, and say what they cost",
 	long: `
 Draws units from a model, each with its faults and with an intake test that did not
@@ -33,8 +34,8 @@ show its best outcome, lets a policy choose steps until it signs the unit off or
 writes it off, and adds up what that costs. Policies are
 
   planner         what this program proposes (with no -policy)
-  checklist       repairs by prior probability over cost, the intake test after each
-  cheapest-first  the cheapest test until one fault passes 80 %, its best repair, the intake test as proof
+  checklist       repairs by prior probability over cost, the proof after each
+  cheapest-first  the cheapest test until one fault passes 80 %, its best repair, the proof
   information     the same with the test that tells most bits for its cost
   clairvoyant     knows what is wrong; nobody does better
   exact           the best plan there is, for small models alone (64 hypotheses, 16 tests)
@@ -46,6 +47,17 @@ setup; a unit that is signed off with a fault left comes back and costs comeback
 and what it would have gained; one that is written off costs what it would have
 gained.
 
+With -truth the units are drawn from that model, and do what it says, while the policy
+believes the one of -model: both must be of the same parts. With -trails the trail of
+each unit is written into that folder, which is made if it is not there; nothing in it is
+overwritten. A unit that was signed off sound has what was wrong with it as its causes; one
+that was signed off with a fault has what its owner then sees until it fails.
+
+Counted beside the costs is what a repairer would shake his head at: a repair done for
+the third time with no new result between; a repair without the result that it asks for,
+or a long one, or one under mains or laser, with no look before it; the way home from a
+repair without a try that could be had on the way; a sign-off with a fault in.
+
 The terms file is the "terms" object of a trail:
 
   {"minute_value": 0.25, "currency": "EUR", "tools": ["multimeter"],
@@ -55,7 +67,9 @@ Without it these amounts hold, and every tool of the model is at hand.
 
 With -json the output is one object: policy, units, mean_cost, standard_error (of the
 mean cost), mean_minutes, fixed, written_off, come_back (shares of the units), steps
-(mean number before the end), decide_ms: {median, p99} (time of one decision).
+(mean number before the end), oddities: {repeated_cures, unmeasured_work,
+closed_unproven, signed_off_with_fault} (numbers over all units), decide_ms: {median,
+p99} (time of one decision).
 
   pitwise simulate -model top-loader -units 2000
   pitwise simulate -model mine.json -terms shop.json -policy checklist -seed 7 -json`,
@@ -69,6 +83,8 @@ func simulate(d *desk, flags *flag.FlagSet, args []string) error {
 	named := flags.String("model", "", "the model in `FILE`, or the shipped one of that id")
 	termsFile := flags.String("terms", "", "the terms in `FILE`")
 	policy := flags.String("policy", policies[0], "choose steps as the policy `NAME` does (planner)")
+	truth := flags.String("truth", "", "draw the units from the model `MODEL`, a file or the id of a shipped one (that of -model)")
+	trails := flags.String("trails", "", "write the trail of each unit into the folder `DIR`")
 	units := flags.Int("units", 1000, "play `N` units (1000)")
 	seed := flags.Uint64("seed", 1, "of the units, a whole number `S` from 0 (1)")
 	cores := flags.Int("cores", runtime.GOMAXPROCS(0), "play `N` units at a time (as many as there are cores)")
@@ -98,10 +114,27 @@ func simulate(d *desk, flags *flag.FlagSet, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := broughtIn(s); err != nil {
+	r := &rehearsal{desk: d, problem: plan.NewProblem(s, terms), policy: *policy, units: *units, seed: *seed, cores: min(*cores, *units), truth: s, trails: *trails}
+	if *truth != "" {
+		other, err := d.model(*truth)
+		if err != nil {
+			return err
+		}
+		if err := sim.Comparable(m, other); err != nil {
+			return fmt.Errorf("-truth: %w", err)
+		}
+		if r.truth, err = belief.NewSpace(other); err != nil {
+			return err
+		}
+	}
+	if err := broughtIn(r.truth); err != nil {
 		return err
 	}
-	r := &rehearsal{desk: d, problem: plan.NewProblem(s, terms), policy: *policy, units: *units, seed: *seed, cores: min(*cores, *units)}
+	if r.trails != "" {
+		if err := os.MkdirAll(r.trails, 0o755); err != nil {
+			return err
+		}
+	}
 	sum, err := r.play()
 	if err != nil {
 		return err
@@ -163,7 +196,9 @@ type rehearsal struct {
 	units   int
 	seed    uint64
 	cores   int
-	note    string // of the policy, told once all is played
+	truth   *belief.Space // what the units are drawn from
+	trails  string        // folder for their trails; "" for none
+	note    string        // of the policy, told once all is played
 }
 
 // until is a policy that ends with a context.
@@ -262,7 +297,12 @@ func (r *rehearsal) play() (sim.Summary, error) {
 	}
 	begun := time.Now()
 	clock := func() float64 { return float64(time.Since(begun)) / float64(time.Millisecond) }
-	runs, err := sim.PlayAll(r.problem, maker, r.seed, r.units, r.cores, clock, func() { played.Add(1) })
+	games := sim.Games{Problem: r.problem, Truth: r.truth, Policy: maker, Seed: r.seed, Units: r.units, Goroutines: r.cores, Clock: clock}
+	games.Done = func(n int, _ sim.Run, events []trail.Event) error {
+		played.Add(1)
+		return r.keep(n, events)
+	}
+	runs, err := games.Play()
 	if err != nil {
 		if r.desk.ctx.Err() != nil { // each goroutine says so
 			return sim.Summary{}, fmt.Errorf("stopped after %s units", count())
@@ -270,6 +310,23 @@ func (r *rehearsal) play() (sim.Summary, error) {
 		return sim.Summary{}, err
 	}
 	return sim.Summarise(runs), nil
+}
+
+// keep writes the trail of a unit into its folder, if there is one, and overwrites nothing.
+func (r *rehearsal) keep(n int, events []trail.Event) error {
+	if r.trails == "" {
+		return nil
+	}
+	m := r.problem.Space().Model()
+	t := sim.Trail(r.problem, fmt.Sprintf("%s-%s-seed-%d-unit-%d", m.ID, r.policy, r.seed, n), events)
+	f, err := os.OpenFile(filepath.Join(r.trails, fmt.Sprintf("unit-%0*d.trail.json", len(fmt.Sprint(r.units-1)), n)), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	if _, err := f.Write(t.Encode()); err != nil {
+		return errors.Join(err, f.Close())
+	}
+	return f.Close()
 }
 
 // counting shows how far long work has come, until the returned function is called: each
@@ -315,7 +372,13 @@ type simulated struct {
 	WrittenOff    float64 `json:"written_off"`
 	ComeBack      float64 `json:"come_back"`
 	Steps         float64 `json:"steps"`
-	Decide        struct {
+	Odd           struct {
+		Repeated   int `json:"repeated_cures"`
+		Unmeasured int `json:"unmeasured_work"`
+		Unproven   int `json:"closed_unproven"`
+		SignedOff  int `json:"signed_off_with_fault"`
+	} `json:"oddities"`
+	Decide struct {
 		Median float64 `json:"median"`
 		P99    float64 `json:"p99"`
 	} `json:"decide_ms"`
@@ -324,6 +387,7 @@ type simulated struct {
 func simulatedOf(policy string, s sim.Summary) simulated {
 	o := simulated{Policy: policy, Units: s.Units, MeanCost: s.MeanCost, StandardError: s.StandardError, MeanMinutes: s.MeanMinutes,
 		Fixed: s.Fixed, WrittenOff: s.WrittenOff, ComeBack: s.ComeBack, Steps: s.Steps}
+	o.Odd.Repeated, o.Odd.Unmeasured, o.Odd.Unproven, o.Odd.SignedOff = s.Odd.Repeated, s.Odd.Unmeasured, s.Odd.Unproven, s.Odd.SignedOff
 	o.Decide.Median, o.Decide.P99 = quantile(s.Decide, 0.5), quantile(s.Decide, 0.99)
 	return o
 }
@@ -349,7 +413,11 @@ func (r *rehearsal) tell(s sim.Summary) string {
 	m := r.problem.Space().Model()
 	money := func(x float64) string { return w.Money(x, r.problem.Terms.Currency) }
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of %s revision %s, policy %s, seed %d\n", many(s.Units, "unit"), m.ID, plain(m.Revision), r.policy, r.seed)
+	drawn := ""
+	if truth := r.truth.Model(); truth != m {
+		drawn = fmt.Sprintf(", drawn from %s revision %s", truth.ID, plain(truth.Revision))
+	}
+	fmt.Fprintf(&b, "%s of %s revision %s%s, policy %s, seed %d\n", many(s.Units, "unit"), m.ID, plain(m.Revision), drawn, r.policy, r.seed)
 	for _, row := range [][2]string{
 		{"mean cost", fmt.Sprintf("%s, standard error %s", money(s.MeanCost), money(s.StandardError))},
 		{"minutes", w.Decimal(s.MeanMinutes, 1)},
@@ -358,6 +426,7 @@ func (r *rehearsal) tell(s sim.Summary) string {
 		{"written off", w.Percent(s.WrittenOff)},
 		{"come back", w.Percent(s.ComeBack)},
 		{"steps", w.Decimal(s.Steps, 1)},
+		{"odd", fmt.Sprintf("repeated cures %d, unmeasured work %d, closed unproven %d, signed off with a fault in %d", s.Odd.Repeated, s.Odd.Unmeasured, s.Odd.Unproven, s.Odd.SignedOff)},
 		{"a decision", fmt.Sprintf("median %s ms, 99th percentile %s ms", w.Decimal(quantile(s.Decide, 0.5), 2), w.Decimal(quantile(s.Decide, 0.99), 2))},
 	} {
 		fmt.Fprintf(&b, "  %-12s %s\n", row[0], row[1])

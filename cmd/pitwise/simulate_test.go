@@ -5,12 +5,16 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/trail"
 )
 
 // played runs simulate -json.
@@ -60,7 +64,7 @@ func TestTheObjectHasJustItsFields(t *testing.T) {
 	for name := range all {
 		names = append(names, name)
 	}
-	assert.ElementsMatch(t, []string{"policy", "units", "mean_cost", "standard_error", "mean_minutes", "fixed", "written_off", "come_back", "steps", "decide_ms"}, names)
+	assert.ElementsMatch(t, []string{"policy", "units", "mean_cost", "standard_error", "mean_minutes", "fixed", "written_off", "come_back", "steps", "oddities", "decide_ms"}, names)
 	decide, ok := all["decide_ms"].(map[string]any)
 	require.True(t, ok)
 	assert.Len(t, decide, 2)
@@ -112,10 +116,69 @@ func TestSimulationInWords(t *testing.T) {
 	require.Zero(t, status, message)
 	assert.Regexp(t, `^30 units of example revision 1, policy planner, seed 3\n`, out)
 	for _, row := range []string{`mean cost +€\d+\.\d\d, standard error €\d+\.\d\d`, `minutes +[\d.]+`, `money +€[\d.]+`, `fixed +[\d.]+%`, `written off +[\d.]+%`,
-		`come back +[\d.]+%`, `steps +[\d.]+`, `a decision +median [\d.,]+ ms, 99th percentile [\d.,]+ ms`} {
+		`come back +[\d.]+%`, `steps +[\d.]+`, `odd +repeated cures \d+, unmeasured work \d+, closed unproven \d+, signed off with a fault in \d+`, `a decision +median [\d.,]+ ms, 99th percentile [\d.,]+ ms`} {
 		assert.Regexp(t, `(?m)^  `+row+`$`, out)
 	}
 	assert.Contains(t, message, "30 of 30")
+}
+
+func TestEveryUnitsTrailIsWrittenAndReplays(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "new", "trails")
+	s := played(t, "", "-model", example, "-policy", "checklist", "-units", "12", "-seed", "3", "-trails", dir)
+	files, err := filepath.Glob(filepath.Join(dir, "*"))
+	require.NoError(t, err)
+	require.Len(t, files, 12)
+	ends := map[trail.Ending]int{}
+	ids := map[string]bool{}
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		tr, err := trail.Load(text)
+		require.NoError(t, err, "%s", text)
+		require.NoError(t, tr.Check(exampleModel(t)))
+		ids[tr.ID] = true
+		for _, e := range tr.Events {
+			if e.Kind == trail.End {
+				ends[e.As]++
+			}
+		}
+		status, _, message := called(t, "", "replay", "-model", example, name)
+		require.Zero(t, status, message)
+	}
+	assert.Len(t, ids, 12)
+	assert.InDelta(t, s.WrittenOff*12, ends[trail.WrittenOff], 1e-9)
+	assert.InDelta(t, (s.Fixed+s.ComeBack)*12, ends[trail.SignedOff], 1e-9)
+	assert.InDelta(t, s.ComeBack*12, s.Odd.SignedOff, 1e-9)
+
+	before, err := os.ReadFile(files[0])
+	require.NoError(t, err)
+	status, _, message := called(t, "", "simulate", "-json", "-model", example, "-policy", "checklist", "-units", "12", "-seed", "4", "-trails", dir)
+	assert.Equal(t, 1, status)
+	assert.Contains(t, message, "file exists")
+	after, err := os.ReadFile(files[0])
+	require.NoError(t, err)
+	assert.Equal(t, before, after, "nothing is overwritten")
+}
+
+func TestUnitsAreDrawnFromTheTruth(t *testing.T) {
+	text := string(exampleModel(t).Text)
+	same := file(t, "same.json", text)
+	dirty := file(t, "dirty.json", strings.Replace(text, `"prior": 0.20`, `"prior": 0.90`, 1))
+	other := file(t, "other.json", strings.ReplaceAll(text, `clean-lens`, `wipe-lens`))
+	args := []string{"-model", example, "-policy", "checklist", "-units", "60"}
+	plain := played(t, "", args...)
+	again := played(t, "", append(args, "-truth", same)...)
+	again.Decide = plain.Decide
+	assert.Equal(t, plain, again)
+	assert.Greater(t, played(t, "", append(args, "-truth", dirty)...).Fixed, plain.Fixed, "most are then of what the list does first")
+
+	status, out, message := called(t, "", "simulate", "-model", example, "-truth", other, "-units", "5")
+	assert.Equal(t, 1, status)
+	assert.Empty(t, out)
+	assert.Contains(t, message, "-truth: sim: not models of the same parts: example has repair clean-lens in open, example has repair wipe-lens in open")
+	status, out, message = called(t, "", "simulate", "-model", example, "-policy", "checklist", "-truth", dirty, "-units", "5")
+	require.Zero(t, status, message)
+	assert.Contains(t, out, "of example revision 1, drawn from example revision 1, policy checklist")
 }
 
 func TestTermsOfASimulation(t *testing.T) {
