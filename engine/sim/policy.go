@@ -25,6 +25,8 @@ type Bench struct {
 	Events   []trail.Event // the same as a trail has it
 	Recalled bool          // the last decision was remembered, not made
 	Unit     *Unit         // what is truly wrong: for the clairvoyant alone
+
+	minutes float64 // spent so far
 }
 
 func (b *Bench) model() *model.Model { return b.Space().Model() }
