@@ -1,5 +1,7 @@
 package plan
 
+import "math"
+
 // clairvoyant returns, for each setup and hypothesis, the least expected cost of a person
 // who always knows just what is wrong: no plan does better. Hypotheses are those of net.
 //
@@ -50,7 +52,7 @@ func (p *Problem) clairvoyant(net *net) [][]float64 {
 				}
 			}
 		}
-		if moved <= 1e-9*(1+abs(p.Loss)) {
+		if moved <= 1e-9*(1+math.Abs(p.Loss)) {
 			break
 		}
 	}

@@ -21,7 +21,7 @@ const (
 type Bounds struct{ Low, High float64 }
 
 // Closed reports whether the bounds differ by at most a share of High.
-func (b Bounds) Closed(share float64) bool { return b.High-b.Low <= share*abs(b.High) }
+func (b Bounds) Closed(share float64) bool { return b.High-b.Low <= share*math.Abs(b.High) }
 
 // Effort says how hard an exact solution tries.
 type Effort struct {
@@ -80,7 +80,7 @@ func NewExact(p *Problem, effort Effort) (*Exact, error) {
 	for i := range e.starts {
 		e.starts[i].p /= total
 	}
-	e.prepare(effort.Tolerance * abs(scale/total))
+	e.prepare(effort.Tolerance * math.Abs(scale/total))
 	for _, s := range e.starts {
 		e.close(s.node, effort.Backups)
 	}
@@ -197,7 +197,7 @@ func (g *graph) choose(n *node) (Step, float64) {
 	g.open(n)
 	for i := range n.edges {
 		g.expand(n, &n.edges[i])
-		if _, high := n.edges[i].bounds(); n.high-high > 1e-9*(1+abs(n.high)) {
+		if _, high := n.edges[i].bounds(); n.high-high > 1e-9*(1+math.Abs(n.high)) {
 			n.high, n.best = high, n.edges[i].act.step
 		}
 	}

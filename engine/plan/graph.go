@@ -264,7 +264,7 @@ func (g *graph) at(setup int, r runs, counts []uint8, p []float64) *node {
 	n.high = math.Inf(1)
 	run := r.set()
 	for _, q := range g.lib.plans[setup] {
-		if !q.usable(run, set{}) {
+		if q.fresh.meets(run) {
 			continue
 		}
 		v := 0.0

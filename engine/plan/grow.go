@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"math"
 	"slices"
 )
 
@@ -14,7 +15,8 @@ type growth struct {
 	points []reached // of this round
 	open   []reached // by falling reach, not yet looked at
 	sweep  int
-	at     int // next point of the sweep, counting down
+	at     int   // next point of the sweep, counting down
+	told   []int // questions to the owner besides the intake
 }
 
 type round struct {
@@ -49,11 +51,17 @@ func roundsFor(small bool) []round {
 func newGrowth(p *Problem) *growth {
 	l := newLibrary(p)
 	g := &growth{library: l, rounds: roundsFor(p.small(l.net.n))}
+	for t := range p.model.Tests {
+		if p.model.Tests[t].Told && t != p.model.Intake {
+			g.told = append(g.told, t)
+		}
+	}
 	g.start()
 	return g
 }
 
-// start opens the beliefs after each result that brings a unit to the bench.
+// start opens the beliefs after each result that brings a unit to the bench. Half of the owners
+// are taken to say no more; the others to answer one more question.
 func (g *growth) start() {
 	g.points, g.open, g.sweep = nil, nil, 0
 	prior := g.space.Prior()
@@ -62,7 +70,24 @@ func (g *growth) start() {
 	joint, odds := g.joint(nil, nil, q, g.model.Intake)
 	for o := 1; o < len(odds); o++ {
 		if odds[o] > 0 {
-			g.push(reached{g.see(q, g.model.Intake, o, joint[o], odds[o], wide), odds[o] / (1 - odds[0]), 0})
+			reach := odds[o] / (1 - odds[0])
+			if len(g.told) > 0 {
+				reach /= 2
+				g.tell(g.see(q, g.model.Intake, o, joint[o], odds[o], 4*wide), reach, wide)
+			}
+			g.push(reached{g.see(q, g.model.Intake, o, joint[o], odds[o], wide), reach, 0})
+		}
+	}
+}
+
+// tell opens what an owner's answer to one more question leads to.
+func (g *growth) tell(q point, reach float64, wide int) {
+	for _, t := range g.told {
+		joint, odds := g.joint(nil, nil, q, t)
+		for o, p := range odds {
+			if p > 0 {
+				g.push(reached{g.see(q, t, o, joint[o], p, wide), reach * p / float64(len(g.told)), 0})
+			}
 		}
 	}
 }
@@ -100,7 +125,7 @@ func (g *growth) work() (done bool) {
 				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
 			}
 		})
-		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); have-v > 1e-6*(1+abs(have)) {
+		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); have-v > 1e-6*(1+math.Abs(have)) {
 			g.price(best, &q.point)
 			g.add(best)
 		}
@@ -219,7 +244,7 @@ func (g *growth) telling(q point) (best Step, ok bool) {
 }
 
 // trifle is a cost that keeps a step that costs nothing from being worth everything.
-func (p *Problem) trifle() float64 { return float64(1e-3 * (1 + abs(p.Loss))) }
+func (p *Problem) trifle() float64 { return float64(1e-3 * (1 + math.Abs(p.Loss))) }
 
 // mending returns the repair that takes away most of the odds of being at fault for its cost.
 func (g *growth) mending(q point) (best Step, ok bool) {
@@ -231,8 +256,11 @@ func (g *growth) mending(q point) (best Step, ok bool) {
 		}
 	}
 	for _, r := range g.repairs {
+		if !g.Open(r, q.seen) {
+			continue
+		}
 		gain := 0.0
-		for _, f := range g.model.Repairs[r].Change.Fixes {
+		for _, f := range g.model.Repairs[r].After(q.tried(r)).Fixes {
 			gain += float64(f.P * modes[f.Mode])
 		}
 		s := Step{DoRepair, r}

@@ -4,11 +4,14 @@ import (
 	"math"
 	"slices"
 	"sync"
+
+	"pitwise/engine/model"
 )
 
 // A plan is a node of a policy graph: do a step, then follow another plan, chosen by the
 // outcome where the step is a test. Its cost is known for every hypothesis, so that its
-// expected cost under any belief is one sum.
+// expected cost under any belief is one sum: the cost is what the literature calls an alpha
+// vector.
 //
 //	ending:  cost(S) = what it costs under S
 //	test:    cost(S) = way and test + sum over o of P(o|S') cost of next[o](S')
@@ -18,7 +21,9 @@ import (
 // to have given results already, as assume says. It serves wherever they have given no more
 // of any outcome: a further result then tells at least as much, for one can always spoil it
 // into the draw of the fuller urn, so that the cost is an upper bound there, and exact where
-// the counts are the same.
+// the counts are the same. So it is with the failures that its repairs remember: it serves
+// where there were no more than it takes there to have been. A repair that comes only after a
+// result stands in a plan where that result is among what the plan needs.
 type plan struct {
 	step  Step
 	setup int
@@ -30,6 +35,20 @@ type plan struct {
 	// assume[t] is how often each outcome of test t, of fresh, has been seen; nil for never.
 	// assume itself is nil where that holds for all.
 	assume [][]float64
+	tries  []tried // failures it takes its repairs to have had, by rising repair
+	needs  []need  // results it counts on, by rising test
+}
+
+// tried says how many failures of each fix of a repair a plan allows for.
+type tried struct {
+	repair int
+	most   []int
+}
+
+// A need is a test whose last outcome has to be one of a set, bit o for outcome o.
+type need struct {
+	test     int
+	outcomes uint16
 }
 
 // A library is a set of plans for each setup, whose least cost under a belief is an upper
@@ -56,26 +75,28 @@ func newLibrary(p *Problem) *library {
 		l.add(&plan{step: Step{Kind: SignOff}, setup: s, cost: p.signOff(n, s), kept: true})
 		l.add(&plan{step: Step{Kind: WriteOff}, setup: s, cost: off, kept: true})
 	}
-	for s := range l.plans {
-		l.prove(s)
+	if slices.Contains(p.tests, p.model.Proof) {
+		for s := range l.plans {
+			l.prove(s)
+		}
 	}
 	return l
 }
 
-// proofs is how many good intake tests in a row the plainest plans ask for, at the most.
+// proofs is how many good proofs in a row the plainest plans ask for, at the most.
 const proofs = 3
 
-// prove adds the plainest plans of a setup: run the intake test one to three times, sign off
+// prove adds the plainest plans of a setup: run the proof one to three times, sign off
 // if every outcome was the best one, else write off. With them a repair that has hardly
 // been thought of is still worth what it is worth.
 func (l *library) prove(setup int) {
 	m := l.model
-	t := m.Intake
+	t := m.Proof
 	k := len(m.Tests[t].Outcomes)
 	for most := 1; most <= proofs; most++ {
 		good := l.ending(m.Root, SignOff)
 		for left := 1; left <= most; left++ {
-			q := point{setup: m.Root}
+			q := point{setup: m.Root, record: l.fresh()}
 			if left == most {
 				q.setup = setup // the first one, from where one is
 			} else {
@@ -102,16 +123,20 @@ func (l *library) add(p *plan) {
 	l.plans[p.setup] = append(l.plans[p.setup], p)
 }
 
-// usable reports whether a plan serves, however often the tests in run have given results,
-// where those in skip cannot be done.
-func (p *plan) usable(run, skip set) bool {
-	return !p.fresh.meets(run) && !p.all.meets(skip)
-}
-
 // serves reports whether a plan serves at a record where the tests in skip cannot be done.
-func (p *plan) serves(r record, skip set) bool {
+func (p *plan) serves(r record, skip set) bool { return p.nearly(r, skip) && p.met(r.seen, -1, 0) }
+
+// nearly is serves but for what the plan needs to have been seen.
+func (p *plan) nearly(r record, skip set) bool {
 	if p.all.meets(skip) {
 		return false
+	}
+	for _, t := range p.tries {
+		for i, n := range r.tries[t.repair] {
+			if n > t.most[i] {
+				return false
+			}
+		}
 	}
 	if !p.fresh.meets(r.run) {
 		return true
@@ -121,6 +146,21 @@ func (p *plan) serves(r record, skip set) bool {
 	}
 	for t := range p.assume {
 		if p.fresh.has(t) && r.run.has(t) && !p.allows(t, r.counts[t], -1) {
+			return false
+		}
+	}
+	return true
+}
+
+// met reports whether what a plan needs was seen, if test t has shown outcome o since; t is -1
+// for none.
+func (p *plan) met(seen []int, t, o int) bool {
+	for _, n := range p.needs {
+		last := o
+		if n.test != t {
+			last = seen[n.test]
+		}
+		if last < 0 || n.outcomes>>last&1 == 0 {
 			return false
 		}
 	}
@@ -210,12 +250,12 @@ type shelf struct {
 // shelves keeps shelves for the next backup, as each is as large as the library.
 var shelves = sync.Pool{New: func() any { return new(shelf) }}
 
-// pack gathers the plans that are usable at a point.
+// pack gathers the plans that may serve after a test at a point.
 func (l *library) pack(s *shelf, q *point, skip set) {
 	n := len(q.hyps)
 	s.plans, s.n, s.positive = s.plans[:0], n, l.positive
 	for _, p := range l.plans[q.setup] {
-		if p.serves(q.record, skip) {
+		if p.nearly(q.record, skip) {
 			s.plans = append(s.plans, p)
 		}
 	}
@@ -229,14 +269,15 @@ func (l *library) pack(s *shelf, q *point, skip set) {
 }
 
 // best returns the plan that costs least for weights w on the shelf's hypotheses after
-// outcome o of test t, which had the counts before, and that cost.
-func (s *shelf) best(w []float64, t, o int, counts []float64) (*plan, float64) {
+// outcome o of test t at a record, and that cost.
+func (s *shelf) best(w []float64, t, o int, r record) (*plan, float64) {
 	var best *plan
 	least := math.Inf(1)
 	n := s.n
+	counts := r.of(t)
 next:
 	for j, p := range slices.Backward(s.plans) {
-		if !p.allows(t, counts, o) {
+		if !p.allows(t, counts, o) || !p.met(r.seen, t, o) {
 			continue
 		}
 		row := s.cost[j*n : j*n+n]
@@ -284,7 +325,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 		there := q
 		w := &l.ways[q.setup][at]
 		if at != q.setup {
-			there = l.change(q, at, w.touched, limit, w.changes...)
+			there = l.travel(q, at, limit)
 		}
 		loaded := false
 		for _, t := range l.tests {
@@ -299,22 +340,22 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			v := w.cost + l.testAt[t]
 			made.next = made.next[:0]
 			for o := range odds {
-				p, c := packed.best(joint[o], t, o, there.of(t))
+				p, c := packed.best(joint[o], t, o, there.record)
 				made.next = append(made.next, p)
 				v += c
 			}
 			consider(Step{DoTest, t}, v)
 		}
 		for _, r := range l.repairs {
-			if l.model.Repairs[r].At != at {
+			if l.model.Repairs[r].At != at || !l.Open(r, there.seen) {
 				continue
 			}
-			hyps, odds := l.scatter(there, l.model.Repairs[r].Change)
+			hyps, odds := l.scatter(there, l.model.Repairs[r].After(there.tried(r)))
 			left := 0.0
 			for _, p := range odds {
 				left += p
 			}
-			p, c := l.best(at, hyps, odds, there.minus(l.touched[r]), skip)
+			p, c := l.best(at, hyps, odds, there.mended(l.model, r, l.touched[r]), skip)
 			made.next = append(made.next[:0], p)
 			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c/left)
 		}
@@ -331,23 +372,20 @@ func (l *library) ending(setup int, kind StepKind) *plan {
 	return nil
 }
 
-// price works out what a plan made by backup costs under every hypothesis. Where the plan
-// repeats a test that has results at a point, the point is given; the costs are then good for
-// that point alone.
+// price works out what a plan made by backup at a point costs under every hypothesis, and where
+// else it serves.
 func (l *library) price(p *plan, at *point) {
 	where := l.At(p.step, p.setup)
 	way := &l.ways[p.setup][where]
 	cost := make([]float64, l.net.n)
 	var own float64
+	here := at.minus(way.touched).disturbed(l.model, way.changes) // after the way
 	switch p.step.Kind {
 	case DoTest:
 		t := p.step.Index
 		k := len(l.model.Tests[t].Outcomes)
 		of, law := l.space.ClassesAmong(t, l.net.n)
-		var seen []float64
-		if at != nil && !way.touched.has(t) {
-			seen = at.of(t)
-		}
+		seen := here.of(t)
 		if seen != nil {
 			law = urnLaw(law, l.model.Tests[t].Steadiness, seen)
 		}
@@ -356,16 +394,24 @@ func (l *library) price(p *plan, at *point) {
 				cost[h] += float64(law[int(of[h])*k+o] * next.cost[h])
 			}
 			p.fresh, p.all = p.fresh.or(next.fresh), p.all.or(next.all)
+			p.tries = leastTried(p.tries, next.tries)
+			p.needs = allNeeds(p.needs, next.needs, t)
 		}
 		p.fresh, p.all = p.fresh.with(t), p.all.with(t)
 		p.assume = l.assumed(p.next, t, seen)
 		own = l.testAt[t]
 	case DoRepair:
+		r := p.step.Index
 		copy(cost, p.next[0].cost)
-		l.net.back(cost, nil, l.model.Repairs[p.step.Index].Change)
-		p.fresh, p.all = p.next[0].fresh.minus(l.touched[p.step.Index]), p.next[0].all
+		l.net.back(cost, nil, l.model.Repairs[r].After(here.tried(r)))
+		p.fresh, p.all = p.next[0].fresh.minus(l.touched[r]), p.next[0].all
 		p.assume = p.next[0].assume
-		own = l.fixAt[p.step.Index]
+		p.tries = l.before(p.next[0].tries, r, here.tried(r), l.model.Repairs[r].Change)
+		p.needs = allNeeds(p.next[0].needs, l.opener(r, here.seen), -1)
+		own = l.fixAt[r]
+	}
+	for _, c := range way.changes {
+		p.tries = l.before(p.tries, -1, nil, c)
 	}
 	for i := len(way.changes) - 1; i >= 0; i-- {
 		l.net.back(cost, nil, way.changes[i])
@@ -376,6 +422,96 @@ func (l *library) price(p *plan, at *point) {
 		cost[h] += own
 	}
 	p.cost = cost
+}
+
+// leastTried returns what allows for no more failures than either of two does.
+func leastTried(a, b []tried) []tried {
+	if len(b) == 0 {
+		return a
+	}
+	var all []tried
+	for len(a) > 0 || len(b) > 0 {
+		switch {
+		case len(b) == 0 || len(a) > 0 && a[0].repair < b[0].repair:
+			all, a = append(all, a[0]), a[1:]
+		case len(a) == 0 || b[0].repair < a[0].repair:
+			all, b = append(all, b[0]), b[1:]
+		default:
+			most := slices.Clone(a[0].most)
+			for i := range most {
+				most[i] = min(most[i], b[0].most[i])
+			}
+			all, a, b = append(all, tried{a[0].repair, most}), a[1:], b[1:]
+		}
+	}
+	return all
+}
+
+// before returns what failures a plan allows for before a change, if what follows allows for
+// tries. The change is that of a repair that had failed so often, or of a setup step, with repair -1.
+func (l *library) before(tries []tried, repair int, had []int, c model.Change) []tried {
+	var all []tried
+	for _, t := range tries {
+		most := slices.Clone(t.most)
+		bound := false
+		for i, f := range l.model.Repairs[t.repair].Change.Fixes {
+			switch {
+			case slices.ContainsFunc(c.Risks, func(x model.Chance) bool { return x.Mode == f.Mode }):
+				most[i] = math.MaxInt // they start afresh
+			case t.repair == repair && most[i] < math.MaxInt:
+				most[i]--
+			}
+			bound = bound || most[i] < math.MaxInt
+		}
+		if bound {
+			all = append(all, tried{t.repair, most})
+		}
+	}
+	if repair >= 0 && had != nil {
+		all = leastTried(all, []tried{{repair, had}})
+	}
+	return all
+}
+
+// opener returns the result by which a repair is on offer, as a need; nil if it is without.
+func (l *library) opener(repair int, seen []int) []need {
+	if l.anyway[repair] {
+		return nil
+	}
+	for _, s := range l.model.Repairs[repair].OnlyAfter.Any {
+		if o := seen[s.Test]; o >= 0 && slices.Contains(s.Outcomes, o) {
+			n := need{test: s.Test}
+			for _, o := range s.Outcomes {
+				n.outcomes |= 1 << o
+			}
+			return []need{n}
+		}
+	}
+	return nil
+}
+
+// allNeeds returns the needs of both, without those on test t, which has just been run.
+func allNeeds(a, b []need, t int) []need {
+	if len(b) == 0 {
+		return a
+	}
+	var all []need
+	for len(a) > 0 || len(b) > 0 {
+		var next need
+		switch {
+		case len(b) == 0 || len(a) > 0 && a[0].test < b[0].test:
+			next, a = a[0], a[1:]
+		case len(a) == 0 || b[0].test < a[0].test:
+			next, b = b[0], b[1:]
+		default:
+			next = need{a[0].test, a[0].outcomes & b[0].outcomes}
+			a, b = a[1:], b[1:]
+		}
+		if next.test != t {
+			all = append(all, next)
+		}
+	}
+	return all
 }
 
 // assumed returns what a plan that begins with test t, which has given results as seen, can

@@ -43,7 +43,7 @@ func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 			assert.Equal(t, dot(want.cost, hyps, w), v)
 			var packed shelf
 			l.pack(&packed, &point{hyps: hyps}, set{})
-			got, v = packed.best(w, 0, 0, nil)
+			got, v = packed.best(w, 0, 0, record{})
 			assert.Same(t, want, got)
 			assert.InEpsilon(t, dot(want.cost, hyps, w), v, 1e-9)
 		}

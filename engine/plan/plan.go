@@ -42,7 +42,7 @@ type Proposal struct {
 	Minutes  float64  // of the way and the step itself
 	Money    float64  // of the way and the step itself, Currency
 	Total    float64  // expected total cost from here if this is next, Currency
-	Outcomes []Follow // of a test, in the test's order; nil for other steps
+	Outcomes []Follow // of a test, in the test's order; of a repair one, its Outcome 0; nil for endings
 	Bits     float64  // expected information about which faults are present, bits
 	Left     float64  // sign-off: the odds that a fault is left after the way back
 	Reason   Reason
@@ -72,7 +72,7 @@ type Reason struct {
 	WriteOff  float64 // cost of writing off now, Currency
 	Separates [2]int  // the two modes that a test tells apart best, by mode index; -1 none
 	Bits      float64 // how much it tells those two apart, bits
-	Proof     float64 // sign-off: what one more intake test would be worth before it, Currency (negative: not worth it)
+	Proof     float64 // sign-off: what one more proof would be worth before it, Currency (negative: not worth it; NaN where it is not on offer)
 }
 
 // A Planner chooses what to do next. Its answers depend on its inputs alone: no

@@ -22,7 +22,7 @@ func New(s *belief.Space, terms trail.Terms) (Planner, error) {
 		v    float64
 	}{
 		{"minute_value", terms.MinuteValue}, {"working_value", terms.WorkingValue},
-		{"as_is_value", terms.AsIsValue}, {"comeback_cost", terms.ComebackCost},
+		{"as_is_value", terms.AsIsValue}, {"comeback_cost", terms.ComebackCost}, {"exchange", terms.Exchange},
 	} {
 		if math.IsNaN(x.v) || math.IsInf(x.v, 0) {
 			return nil, fmt.Errorf("%w: %s is %v", ErrTerms, x.name, x.v)
@@ -163,6 +163,12 @@ func (s *search) open() {
 			s.root.run = s.root.run.with(t)
 			s.root.counts[t] = c
 		}
+	}
+	if s.at.Tries != nil {
+		s.root.tries = s.at.Tries
+	}
+	if s.root.seen != nil && s.at.Seen != nil {
+		s.root.seen = s.at.Seen
 	}
 	for t, skipped := range s.at.Skipped {
 		if skipped {

@@ -1,15 +1,14 @@
 package plan
 
 import (
-	"math/bits"
 	"slices"
 
 	"pitwise/engine/model"
 )
 
-// A point is a belief as the planner follows it: the hypotheses that matter, rising, with
-// their odds; the setup; and what each test has shown since it was touched. A point is
-// immutable.
+// A point is a belief as the planner follows it (a belief point, in the literature on point-based
+// value iteration): the hypotheses that matter, rising, with their odds; the setup; and the
+// record. A point is immutable.
 type point struct {
 	hyps  []int32
 	p     []float64 // sums to 1
@@ -17,10 +16,13 @@ type point struct {
 	record
 }
 
-// A record is what each test has shown since a change touched it. It is immutable.
+// A record is what was done so far as what comes next depends on it. It is immutable.
 type record struct {
-	run    set         // tests with results
+	run    set         // tests with results since a change touched them
 	counts [][]float64 // by test: how often each outcome was seen, where run has it
+
+	tries [][]int // failures that repairs remember, as model.Untried has them; nil if none does
+	seen  []int   // last outcome of each test, -1 for none; nil where no repair asks
 }
 
 // of returns the counts of a test; nil if it has no results.
@@ -32,7 +34,10 @@ func (r record) of(t int) []float64 {
 }
 
 // minus returns the record without the tests of a set.
-func (r record) minus(s set) record { return record{r.run.minus(s), r.counts} }
+func (r record) minus(s set) record {
+	r.run = r.run.minus(s)
+	return r
+}
 
 // plus returns the record with one more result of a test that has k outcomes, of tests.
 func (r record) plus(t, o, k, tests int) record {
@@ -42,7 +47,47 @@ func (r record) plus(t, o, k, tests int) record {
 	counts := make([][]float64, tests)
 	copy(counts, r.counts)
 	counts[t] = c
-	return record{r.run.with(t), counts}
+	r.run, r.counts = r.run.with(t), counts
+	if r.seen != nil {
+		r.seen = slices.Clone(r.seen)
+		r.seen[t] = o
+	}
+	return r
+}
+
+// of a repair: how many tries each of its fixes has outlived; nil for none.
+func (r record) tried(repair int) []int {
+	if r.tries == nil {
+		return nil
+	}
+	return r.tries[repair]
+}
+
+// disturbed returns the record after changes that are no repair.
+func (r record) disturbed(m *model.Model, changes []model.Change) record {
+	for _, c := range changes {
+		r.tries = m.Disturbed(r.tries, c)
+	}
+	return r
+}
+
+// mended returns the record after a repair, which touches tests.
+func (r record) mended(m *model.Model, repair int, touched set) record {
+	r.run = r.run.minus(touched)
+	r.tries = m.Tried(r.tries, repair)
+	return r
+}
+
+// fresh is the record of a unit on which nothing was done.
+func (p *Problem) fresh() record {
+	r := record{tries: p.model.Untried()}
+	if p.asks {
+		r.seen = make([]int, len(p.model.Tests))
+		for t := range r.seen {
+			r.seen[t] = -1
+		}
+	}
+	return r
 }
 
 // A set is a set of tests.
@@ -64,9 +109,6 @@ func (s set) or(o set) set {
 }
 func (s set) meets(o set) bool {
 	return s[0]&o[0]|s[1]&o[1]|s[2]&o[2]|s[3]&o[3] != 0
-}
-func (s set) len() int {
-	return bits.OnesCount64(s[0]) + bits.OnesCount64(s[1]) + bits.OnesCount64(s[2]) + bits.OnesCount64(s[3])
 }
 
 // A walker moves points about; it holds the scratch for it and serves one goroutine.
@@ -90,7 +132,7 @@ func (w *walker) load(odds func(h int) float64, setup, limit int) point {
 			w.put(int32(h), p)
 		}
 	}
-	return w.take(point{setup: setup}, limit)
+	return w.take(point{setup: setup, record: w.fresh()}, limit)
 }
 
 func (w *walker) put(h int32, p float64) {
@@ -168,9 +210,9 @@ func nth(x []float64, n int) float64 {
 	return x[n-1]
 }
 
-// change returns the point after changes, in a new setup, with the touched tests fresh.
-func (w *walker) change(q point, setup int, touched set, limit int, changes ...model.Change) point {
-	out := point{setup: setup, record: q.record.minus(touched)}
+// change returns the point after changes, in a new setup, with another record.
+func (w *walker) change(q point, setup int, r record, limit int, changes ...model.Change) point {
+	out := point{setup: setup, record: r}
 	if len(changes) == 0 {
 		out.hyps, out.p = q.hyps, q.p
 		return out
@@ -232,17 +274,21 @@ func (w *walker) shift(h, to int32, p float64) {
 
 // goTo returns the point after the way to where a step is done.
 func (w *walker) goTo(q point, s Step, limit int) point {
-	at := w.At(s, q.setup)
+	return w.travel(q, w.At(s, q.setup), limit)
+}
+
+// travel returns the point after the way to a setup.
+func (w *walker) travel(q point, at, limit int) point {
 	if at == q.setup {
 		return q
 	}
 	way := &w.ways[q.setup][at]
-	return w.change(q, at, way.touched, limit, way.changes...)
+	return w.change(q, at, q.minus(way.touched).disturbed(w.model, way.changes), limit, way.changes...)
 }
 
 // repair returns the point after a repair at whose setup it is.
 func (w *walker) repair(q point, r, limit int) point {
-	return w.change(q, q.setup, w.touched[r], limit, w.model.Repairs[r].Change)
+	return w.change(q, q.setup, q.mended(w.model, r, w.touched[r]), limit, w.model.Repairs[r].After(q.tried(r)))
 }
 
 // joint fills dst[o] with the odds of each hypothesis of q together with outcome o of a

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"math"
+
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -25,6 +27,8 @@ type Problem struct {
 	testAt  []float64 // cost of each test itself, Currency
 	fixAt   []float64 // cost of each repair itself, Currency
 	touched []set     // by repair: the tests that start afresh after it
+	asks    bool      // a repair on offer comes only after a result
+	anyway  []bool    // by repair: on offer whatever was seen
 }
 
 // A way leads from one setup to another.
@@ -67,23 +71,26 @@ func NewProblem(s *belief.Space, terms trail.Terms) *Problem {
 	for i := range m.Tests {
 		t := &m.Tests[i]
 		p.testAt = append(p.testAt, p.Cost(t.Minutes, t.Money))
-		if have(t.Needs) {
+		if have(t.Needs) && !t.Told {
 			p.tests = append(p.tests, i)
 		}
 	}
 	for i := range m.Repairs {
 		r := &m.Repairs[i]
 		p.fixAt = append(p.fixAt, p.Cost(r.Minutes, r.Money))
+		anyway := m.Allows(&r.OnlyAfter, nil, terms.Tools)
+		p.anyway = append(p.anyway, anyway)
 		if have(r.Needs) {
 			p.repairs = append(p.repairs, i)
+			p.asks = p.asks || !anyway
 		}
 	}
 	return p
 }
 
-// Cost returns what minutes and money cost together, Currency.
+// Cost returns what minutes, and money of the model's currency, cost together, Currency.
 func (p *Problem) Cost(minutes, money float64) float64 {
-	return float64(minutes*p.Terms.MinuteValue) + money
+	return float64(minutes*p.Terms.MinuteValue) + float64(money*p.Terms.Rate())
 }
 
 func (p *Problem) wayTo(from, to int) way {
@@ -125,11 +132,19 @@ func (p *Problem) touches(c model.Change) (s set) {
 // Space returns the hypotheses the problem is about.
 func (p *Problem) Space() *belief.Space { return p.space }
 
-// Tests returns the tests whose tools are at hand, by rising index. It must not be changed.
+// Tests returns the tests whose tools are at hand, by rising index; what the owner tells is none
+// of them. It must not be changed.
 func (p *Problem) Tests() []int { return p.tests }
 
 // Repairs returns the repairs whose tools are at hand, by rising index. It must not be changed.
+// Some of them may come only after a result; Open tells which are on offer.
 func (p *Problem) Repairs() []int { return p.repairs }
+
+// Open reports whether a repair whose tools are at hand is on offer after what was seen: the last
+// outcome of each test by index, -1 for none.
+func (p *Problem) Open(repair int, seen []int) bool {
+	return p.anyway[repair] || p.model.Repairs[repair].OnlyAfter.Met(seen)
+}
 
 // At returns the setup in which a step is done; the root for signing off, and the setup
 // that it is given for writing off.
@@ -158,7 +173,7 @@ func (p *Problem) StepCost(s Step, setup int) float64 {
 	return cost
 }
 
-// StepWork returns the minutes and the money of a step from a setup, with its way.
+// StepWork returns the minutes and the money, Currency, of a step from a setup, with its way.
 func (p *Problem) StepWork(s Step, setup int) (minutes, money float64) {
 	w := &p.ways[setup][p.At(s, setup)]
 	minutes, money = w.minutes, w.money
@@ -170,7 +185,7 @@ func (p *Problem) StepWork(s Step, setup int) (minutes, money float64) {
 		minutes += p.model.Repairs[s.Index].Minutes
 		money += p.model.Repairs[s.Index].Money
 	}
-	return minutes, money
+	return minutes, float64(money * p.Terms.Rate())
 }
 
 // WayChanges returns what the way to a step does to the faults, in order.
@@ -209,17 +224,10 @@ func rankOf(k StepKind) int {
 // by less than the rounding of the sums behind them tie.
 func (p *Problem) better(a Step, x float64, b Step, y float64) bool {
 	const eps = 1e-10
-	if d := y - x; d > eps*(1+abs(x)+abs(y)) {
+	if d := y - x; d > eps*(1+math.Abs(x)+math.Abs(y)) {
 		return true
-	} else if d < -eps*(1+abs(x)+abs(y)) {
+	} else if d < -eps*(1+math.Abs(x)+math.Abs(y)) {
 		return false
 	}
 	return p.Less(a, b)
-}
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }

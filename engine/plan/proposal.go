@@ -12,13 +12,13 @@ import (
 // those that plans work with.
 func (s *search) propose() {
 	signOff := 0.0
-	intake := math.NaN()
+	proof := math.NaN()
 	for _, o := range s.options {
 		switch o.step {
 		case Step{Kind: SignOff}:
 			signOff = o.value
-		case Step{DoTest, s.model.Intake}:
-			intake = o.value
+		case Step{DoTest, s.model.Proof}:
+			proof = o.value
 		}
 	}
 	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup; not in a large space
@@ -48,7 +48,7 @@ func (s *search) propose() {
 			}
 		case SignOff:
 			p.Left = 1 - s.sound()
-			p.Reason.Proof = signOff - intake
+			p.Reason.Proof = signOff - proof
 		}
 		s.proposals = append(s.proposals, p)
 	}
