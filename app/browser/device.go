@@ -25,6 +25,9 @@ type Device interface {
 	Persist() bool
 	// Room returns the bytes used and left, and whether the storage is persistent.
 	Room() (used, left float64, persisted bool)
+	// Forgets reports whether the browser clears the storage after some days without a
+	// visit, unless the page is on the home screen.
+	Forgets() bool
 	// Awake keeps the screen from sleeping, or lets it sleep again.
 	Awake(on bool)
 	// Buzz makes the device tremble for a moment, if it can.

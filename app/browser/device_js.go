@@ -214,6 +214,15 @@ func (p *Page) Room() (used, left float64, persisted bool) {
 	return used, left, persisted
 }
 
+// Forgets implements Device. WebKit does: seven days of use without a visit to the page,
+// but for pages on the home screen. It is told by a property of styles that no other
+// engine has.
+//
+// Source: WebKit's blog, "Full Third-Party Cookie Blocking and More" (2020).
+func (p *Page) Forgets() bool {
+	return global("CSS").Call("supports", "-webkit-nbsp-mode", "space").Truthy() && !global("goappIsAppInstalled").Invoke().Truthy()
+}
+
 // Awake implements Device. Where there is no wake lock, or it is refused (a low
 // battery), the screen sleeps as ever and the timer goes on.
 func (p *Page) Awake(on bool) {

@@ -20,6 +20,7 @@ type Still struct {
 	Shares    bool
 	Offers    []File // what Pick returns, in turn
 	Refuses   error  // what Save, Share and Copy answer
+	Forgetful bool   // what Forgets says
 	Persists  bool   // whether Room says that the storage lasts
 
 	Saved   []File
@@ -131,6 +132,13 @@ func (s *Still) Room() (used, left float64, persisted bool) {
 	s.Lock()
 	defer s.Unlock()
 	return 1e5, 1e9, s.Persists
+}
+
+// Forgets implements Device.
+func (s *Still) Forgets() bool {
+	s.Lock()
+	defer s.Unlock()
+	return s.Forgetful
 }
 
 // Awake implements Device.

@@ -139,7 +139,7 @@ func (r *Runner) room() state.Storage {
 	used, left, persisted := r.Device.Room()
 	asked, _ := r.Storage.Kept("persist")
 	backed, _ := r.Storage.Kept(backedKey)
-	return state.Storage{Used: used, Room: left, Persisted: persisted, Asked: persisted || asked != "", Backed: backed}
+	return state.Storage{Used: used, Room: left, Persisted: persisted, Forgets: !persisted && r.Device.Forgets(), Asked: persisted || asked != "", Backed: backed}
 }
 
 // Do carries out an effect. It returns at once.

@@ -198,6 +198,14 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	again.send(state.Navigated{Path: "/"})
 	again.until("what is new is in no file", func(s state.State) bool { return s.Unbacked() })
 
+	forgetful := newBench(t, m)
+	forgetful.runner.Settle()
+	forgetful.device.Lock()
+	forgetful.device.Forgetful = true
+	forgetful.device.Unlock()
+	forgetful.send(state.AskPersist{})
+	forgetful.until("the person is told how the page stays", func(s state.State) bool { return s.Storage.Forgets && s.Unbacked() })
+
 	kept := newBench(t, m)
 	kept.runner.Settle()
 	kept.device.Lock()
@@ -206,6 +214,7 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	kept.send(state.AskPersist{})
 	s := kept.until("the promise is given", func(s state.State) bool { return s.Storage.Persisted })
 	assert.False(t, s.Unbacked())
+	assert.False(t, s.Storage.Forgets)
 	assert.Positive(t, s.Storage.Room)
 }
 

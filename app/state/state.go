@@ -63,6 +63,7 @@ type Storage struct {
 	Trouble   Trouble // "" if all is well
 	Memory    bool    // it could not be opened: nothing outlives the page
 	Persisted bool    // the browser promised not to clear it
+	Forgets   bool    // the browser clears it after days without a visit, unless the page is on the home screen
 	Asked     bool    // the promise was asked for and answered
 	Backed    string  // when the whole bench was last taken away, RFC 3339; "" if never
 	Used      float64 // bytes

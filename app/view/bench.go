@@ -48,6 +48,7 @@ func (b *Bench) Render() app.UI {
 		app.If(len(s.Cards) > 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
 		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", say(words.BackUpName)).Body(
 			app.P().Text(say(words.BackUpNow)),
+			app.If(s.Storage.Forgets, app.P().Text(say(words.StorageForgets))),
 			backUps(s),
 		)),
 		app.If(s.Offline, app.P().Class("quiet").Role("status").Text(say(words.OfflineNow))),

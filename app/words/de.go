@@ -370,6 +370,7 @@ var german = Language{
 		StorageName:         {Say: "Speicher"},
 		StoragePersisted:    {Say: "Der Browser behält die Geräte, bis sie von Hand gelöscht werden."},
 		StorageNotPersisted: {Say: "Der Browser darf die Geräte löschen, wenn der Platz knapp wird. Ab und zu die Spuren mitnehmen."},
+		StorageForgets:      {Say: "Dieser Browser löscht nach einer Woche ohne Besuch, was eine Seite gespeichert hat, nicht aber bei einer Seite auf dem Home-Bildschirm: im Browser auf „Teilen“ tippen, dann „Zum Home-Bildschirm“, und Pitwise von dort öffnen. Bis dahin nach jedem Abend die Werkbank als Datei sichern."},
 		StorageAsk:          {Say: "Den Browser bitten, sie zu behalten"},
 		StorageRoom:         {Say: "%s MB belegt, %s MB frei."},
 		BackUpName:          {Say: "Die ganze Werkbank in einer Datei"},

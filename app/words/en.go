@@ -377,6 +377,7 @@ var english = Language{
 		StorageName:         {Say: "Storage"},
 		StoragePersisted:    {Say: "The browser keeps your units until you remove them yourself."},
 		StorageNotPersisted: {Say: "The browser may clear your units when the device runs out of room. Save trails to files now and then."},
+		StorageForgets:      {Say: "This browser clears what a page stored after a week without a visit, but not for a page on the home screen: tap the browser’s share button, then “Add to Home Screen”, and open Pitwise from there. Until then save the bench to a file after each evening."},
 		StorageAsk:          {Say: "Ask the browser to keep them"},
 		StorageRoom:         {Say: "%s MB used, %s MB left."},
 		BackUpName:          {Say: "The whole bench in one file"},

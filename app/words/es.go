@@ -370,6 +370,7 @@ var spanish = Language{
 		StorageName:         {Say: "Almacenamiento"},
 		StoragePersisted:    {Say: "El navegador guarda tus aparatos hasta que los borres tú."},
 		StorageNotPersisted: {Say: "El navegador puede borrar tus aparatos si falta sitio. Llévate los rastros de vez en cuando."},
+		StorageForgets:      {Say: "Este navegador borra lo que guardó una página tras una semana sin visitas, salvo si está en la pantalla de inicio: toca el botón de compartir, después «Añadir a pantalla de inicio», y abre Pitwise desde allí. Hasta entonces, guarda el banco en un archivo después de cada tarde."},
 		StorageAsk:          {Say: "Pedir al navegador que los guarde"},
 		StorageRoom:         {Say: "%s MB usados, %s MB libres."},
 		BackUpName:          {Say: "Todo el banco en un archivo"},

@@ -370,6 +370,7 @@ var japanese = Language{
 		StorageName:         {Say: "保存場所"},
 		StoragePersisted:    {Say: "自分で消すまで、ブラウザーが機器を保管します。"},
 		StorageNotPersisted: {Say: "空きが足りなくなると、ブラウザーが機器を消すことがあります。ときどき記録を持ち出してください。"},
+		StorageForgets:      {Say: "このブラウザーは、1 週間開かないページの保存内容を消します。ホーム画面に置いたページは消しません。共有ボタンから「ホーム画面に追加」を選び、そこから Pitwise を開いてください。それまでは、作業のたびに作業台全体をファイルに保存してください。"},
 		StorageAsk:          {Say: "保管するようブラウザーに頼む"},
 		StorageRoom:         {Say: "使用 %s MB、空き %s MB。"},
 		BackUpName:          {Say: "作業台全体を一つのファイルに"},

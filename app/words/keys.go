@@ -308,6 +308,7 @@ const (
 	StorageName           Key = "storage-name"
 	StoragePersisted      Key = "storage-persisted"
 	StorageNotPersisted   Key = "storage-not-persisted"
+	StorageForgets        Key = "storage-forgets"
 	StorageAsk            Key = "storage-ask"
 	StorageRoom           Key = "storage-room"
 	BackUpName            Key = "back-up-name"

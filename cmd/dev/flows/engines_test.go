@@ -61,6 +61,14 @@ func evening(t *testing.T, e browser.Engine, before, after, version string) {
 		p.Tap("Sign off")
 		p.See("This unit has left the bench: Signed off.")
 		p.Tap("Back to the bench")
+		p.See("Shelf 3, cracked hinge")
+		if e == browser.WebKit {
+			p.See("tap the browser’s share button, then “Add to Home Screen”")
+			picture("bench-forgets")
+			p.Fits()
+		} else {
+			assert.NotContains(t, p.Text(), "Add to Home Screen")
+		}
 	})
 	waits := browser.Value[[][3]float64](p, "window.times")
 
