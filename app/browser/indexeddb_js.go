@@ -13,35 +13,52 @@ import (
 
 // IndexedDB is the Storage of a browser.
 type IndexedDB struct {
-	db      js.Value
+	mu      sync.Mutex // guards what follows
+	db      js.Value   // the connection; undefined before the first
+	over    error      // why it is closed, nil if it is open
+	opening *opening   // under way, nil if none is
 	channel js.Value
-	over    error // why the connection is closed, nil if it is open
-	mu      sync.Mutex
 	watcher []func(Change)
+}
+
+// An opening is one attempt to get a connection, for all who wait for one.
+type opening struct {
+	done chan struct{}
+	err  error
 }
 
 // NewIndexedDB returns the storage of this browser; Open makes it ready.
 func NewIndexedDB() *IndexedDB { return &IndexedDB{} }
 
+// heard listens for events of a target. Their names come in the order of the events; stop
+// ends it.
+func heard(target js.Value, events ...string) (came <-chan string, stop func()) {
+	names := make(chan string, 8)
+	funcs := make([]js.Func, len(events))
+	for i, name := range events {
+		funcs[i] = js.FuncOf(func(js.Value, []js.Value) any {
+			select {
+			case names <- name:
+			default:
+			}
+			return nil
+		})
+		target.Call("addEventListener", name, funcs[i])
+	}
+	return names, func() {
+		for i, f := range funcs {
+			target.Call("removeEventListener", events[i], f)
+			f.Release()
+		}
+	}
+}
+
 // settled waits for an event of a request or a transaction and returns the name
 // of the one that came. The listeners are gone afterwards.
 func settled(target js.Value, events ...string) string {
-	came := make(chan string, len(events))
-	var funcs []js.Func
-	for _, name := range events {
-		f := js.FuncOf(func(js.Value, []js.Value) any {
-			came <- name
-			return nil
-		})
-		funcs = append(funcs, f)
-		target.Call("addEventListener", name, f)
-	}
-	name := <-came
-	for i, f := range funcs {
-		target.Call("removeEventListener", events[i], f)
-		f.Release()
-	}
-	return name
+	came, stop := heard(target, events...)
+	defer stop()
+	return <-came
 }
 
 // failure turns a DOMException into an error of this package.
@@ -55,7 +72,7 @@ func failure(e js.Value) error {
 		"ConstraintError":    ErrClash,
 		"VersionError":       ErrNewer,
 		"SecurityError":      ErrDenied,
-		"InvalidStateError":  ErrDenied,
+		"InvalidStateError":  errClosed,
 		"UnknownError":       ErrDenied,
 	}[name]
 	if kind == nil {
@@ -87,72 +104,175 @@ func result(request js.Value) (js.Value, error) {
 	return request.Get("result"), nil
 }
 
-// Open implements Storage.
+// errClosed says that a connection is closed or closing.
+var errClosed = fmt.Errorf("%w: connection closed", ErrDenied)
+
+// Open implements Storage. Whoever asks while an opening is under way waits for it.
 func (d *IndexedDB) Open() error {
+	d.mu.Lock()
+	o := d.opening
+	if o != nil {
+		d.mu.Unlock()
+		<-o.done
+		return o.err
+	}
+	if d.db.Truthy() && d.over == nil {
+		d.mu.Unlock()
+		return nil
+	}
+	o = &opening{done: make(chan struct{})}
+	d.opening = o
+	d.mu.Unlock()
+	db, err := d.connect()
+	d.mu.Lock()
+	if err == nil {
+		d.db, d.over = db, nil
+	}
+	o.err, d.opening = err, nil
+	d.mu.Unlock()
+	close(o.done)
+	return err
+}
+
+// connect returns a connection to a database that has every table of the schema.
+func (d *IndexedDB) connect() (js.Value, error) {
 	// A browser that denies storage may throw where the property is read; only a call
 	// turns that into something to catch.
 	var factory js.Value
 	if err := caught(func() { factory = js.Global().Get("Reflect").Call("get", js.Global(), "indexedDB") }); err != nil {
-		return fmt.Errorf("%w: %w", ErrDenied, err)
+		return factory, fmt.Errorf("%w: %w", ErrDenied, err)
 	}
 	if !factory.Truthy() {
-		return ErrDenied
+		return factory, ErrDenied
 	}
-	var request js.Value
-	if err := caught(func() { request = factory.Call("open", DatabaseName, SchemaVersion()) }); err != nil {
-		return fmt.Errorf("%w: %w", ErrDenied, err)
-	}
-	upgrade := js.FuncOf(func(_ js.Value, args []js.Value) any {
-		db := request.Get("result")
-		for _, m := range migrations[args[0].Get("oldVersion").Int():] {
-			for _, t := range m.tables {
-				var key any = t.key[0]
-				if len(t.key) > 1 {
-					path := js.Global().Get("Array").New()
-					for _, k := range t.key {
-						path.Call("push", k)
-					}
-					key = path
-				}
-				db.Call("createObjectStore", t.name, map[string]any{"keyPath": key})
-			}
+	schema := SchemaVersion()
+	db, err := request(factory, DatabaseName, databaseVersion(schema))
+	if errors.Is(err, ErrNewer) {
+		// A mended one of this schema is a few versions up.
+		newer := err
+		if db, err = request(factory, DatabaseName); err == nil && schemaOf(db.Get("version").Int()) > schema {
+			db.Call("close")
+			return db, newer
 		}
+	}
+	if err == nil && !complete(db, schema) {
+		// An upgrade was cut off from what makes the tables. The next version makes them.
+		version := db.Get("version").Int() + 1
+		db.Call("close")
+		if db, err = request(factory, DatabaseName, version); err == nil && !complete(db, schema) {
+			db.Call("close")
+			err = fmt.Errorf("%w: tables are missing", ErrDenied)
+		}
+	}
+	if err != nil {
+		return db, err
+	}
+	d.listen(db)
+	return db, nil
+}
+
+// request opens the database: with a version, or as it is. What is missing in it is made
+// on the way. Its listeners stay until the request is over: one that is blocked goes on
+// once the other windows are closed, and must then still make the tables. Nobody waits for
+// that connection any more, so it is closed.
+func request(factory js.Value, of ...any) (db js.Value, err error) {
+	var open js.Value
+	if err := caught(func() { open = factory.Call("open", of...) }); err != nil {
+		return db, fmt.Errorf("%w: %w", ErrDenied, err)
+	}
+	upgrade := js.FuncOf(func(js.Value, []js.Value) any {
+		upgraded(open.Get("result"), open.Get("transaction"))
 		return nil
 	})
-	defer upgrade.Release()
-	request.Set("onupgradeneeded", upgrade)
-	switch settled(request, "success", "error", "blocked") {
-	case "blocked":
-		return ErrBlocked
-	case "error":
-		return failure(request.Get("error"))
+	open.Set("onupgradeneeded", upgrade)
+	came, stop := heard(open, "success", "error", "blocked")
+	over := func() {
+		open.Set("onupgradeneeded", nil)
+		stop()
+		upgrade.Release()
 	}
-	db := request.Get("result")
-	d.mu.Lock()
-	d.db, d.over = db, nil
-	d.mu.Unlock()
-	over := func(why error, change ChangeKind) {
-		d.mu.Lock()
-		d.over = why
-		d.mu.Unlock()
-		d.tell(Change{Kind: change})
+	how := <-came
+	if how == "blocked" {
+		go func() {
+			if <-came == "success" {
+				open.Get("result").Call("close")
+			}
+			over()
+		}()
+		return db, ErrBlocked
 	}
-	// A newer version in another window wants to bring the data forward: make way,
-	// and tell the person. Or the data are to be deleted: then there are none any more.
-	// These listeners live as long as the page.
-	db.Call("addEventListener", "versionchange", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		db.Call("close")
-		if args[0].Get("newVersion").IsNull() {
-			over(ErrLost, Cleared)
-		} else {
-			over(ErrBlocked, Outdated)
+	over()
+	if how == "error" {
+		return db, failure(open.Get("error"))
+	}
+	return open.Get("result"), nil
+}
+
+// upgraded makes the tables and indexes of the present schema that the database lacks, in
+// the transaction of an upgrade.
+func upgraded(db, tx js.Value) {
+	keyPath := func(path []string) any {
+		if len(path) == 1 {
+			return path[0]
 		}
+		list := js.Global().Get("Array").New()
+		for _, k := range path {
+			list.Call("push", k)
+		}
+		return list
+	}
+	for _, t := range tables(SchemaVersion()) {
+		var store js.Value
+		if db.Get("objectStoreNames").Call("contains", t.name).Bool() {
+			store = tx.Call("objectStore", t.name)
+		} else {
+			store = db.Call("createObjectStore", t.name, map[string]any{"keyPath": keyPath(t.key)})
+		}
+		for _, i := range t.indexes {
+			if !store.Get("indexNames").Call("contains", i.name).Bool() {
+				store.Call("createIndex", i.name, keyPath(i.path))
+			}
+		}
+	}
+}
+
+// complete reports whether the database has every table of a schema.
+func complete(db js.Value, schema int) bool {
+	for _, t := range tables(schema) {
+		if !db.Get("objectStoreNames").Call("contains", t.name).Bool() {
+			return false
+		}
+	}
+	return true
+}
+
+// listen follows what happens to a connection and, once, what other windows tell.
+func (d *IndexedDB) listen(db js.Value) {
+	// A newer version in another window wants to bring the data forward, or they are to be
+	// deleted: make way at once, in the event itself.
+	deleted := false
+	makeWay := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		deleted = args[0].Get("newVersion").IsNull()
+		db.Call("close")
 		return nil
-	}))
-	db.Call("addEventListener", "close", js.FuncOf(func(js.Value, []js.Value) any {
-		over(ErrLost, Cleared)
-		return nil
-	}))
+	})
+	db.Call("addEventListener", "versionchange", makeWay)
+	came, stop := heard(db, "versionchange", "close") // after it in the same event
+	go func() {
+		how := <-came
+		stop()
+		db.Call("removeEventListener", "versionchange", makeWay)
+		makeWay.Release()
+		why, change := ErrLost, Change{Kind: Cleared}
+		if how == "versionchange" && !deleted {
+			why, change = ErrBlocked, Change{Kind: Outdated}
+		}
+		if d.end(db, why) {
+			d.tell(change)
+		}
+	}()
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	if c := js.Global().Get("BroadcastChannel"); c.Truthy() && !d.channel.Truthy() {
 		d.channel = c.New(DatabaseName)
 		d.channel.Call("addEventListener", "message", js.FuncOf(func(_ js.Value, args []js.Value) any {
@@ -162,7 +282,17 @@ func (d *IndexedDB) Open() error {
 			return nil
 		}))
 	}
-	return nil
+}
+
+// end notes that a connection is closed, and reports whether it was the present one.
+func (d *IndexedDB) end(db js.Value, why error) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if !d.db.Equal(db) || d.over != nil {
+		return false
+	}
+	d.over = why
+	return true
 }
 
 func (d *IndexedDB) tell(c Change) {
@@ -176,8 +306,11 @@ func (d *IndexedDB) tell(c Change) {
 
 // announce tells the other windows of a change.
 func (d *IndexedDB) announce(c Change) {
-	if d.channel.Truthy() {
-		d.channel.Call("postMessage", c.told())
+	d.mu.Lock()
+	channel := d.channel
+	d.mu.Unlock()
+	if channel.Truthy() {
+		channel.Call("postMessage", c.told())
 	}
 }
 
@@ -201,19 +334,41 @@ func (d *IndexedDB) ready() (js.Value, error) {
 		if err := d.Open(); err != nil {
 			return db, err
 		}
-		return d.db, nil
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		return d.db, d.over
 	}
 	return db, over
 }
 
+// begin begins a transaction. A browser may have closed the connection and not said so
+// yet (a phone does while the page is in the background): then it is opened again, once.
+func (d *IndexedDB) begin(of ...any) (tx js.Value, err error) {
+	for range 2 {
+		db, err := d.ready()
+		if err != nil {
+			return tx, err
+		}
+		err = caught(func() { tx = db.Call("transaction", of...) })
+		if err == nil {
+			return tx, nil
+		}
+		if !errors.Is(err, errClosed) {
+			return tx, err
+		}
+		d.end(db, ErrLost)
+	}
+	return tx, errClosed
+}
+
 // read runs f in a transaction that only reads.
 func (d *IndexedDB) read(tables []any, f func(tx js.Value) error) error {
-	db, err := d.ready()
+	tx, err := d.begin(tables, "readonly")
 	if err != nil {
 		return err
 	}
 	var inner error
-	if err := caught(func() { inner = f(db.Call("transaction", tables, "readonly")) }); err != nil {
+	if err := caught(func() { inner = f(tx) }); err != nil {
 		return err
 	}
 	return inner
@@ -222,19 +377,12 @@ func (d *IndexedDB) read(tables []any, f func(tx js.Value) error) error {
 // write runs f in a transaction and returns when it is committed to the disk, or
 // undone. If f returns an error, nothing of the transaction is kept.
 func (d *IndexedDB) write(tables []any, f func(tx js.Value) error) error {
-	db, err := d.ready()
+	tx, err := d.begin(tables, "readwrite", map[string]any{"durability": "strict"})
 	if err != nil {
 		return err
 	}
-	var tx js.Value
-	err = caught(func() {
-		tx = db.Call("transaction", tables, "readwrite", map[string]any{"durability": "strict"})
-	})
-	if err != nil {
-		return err
-	}
-	done := make(chan string, 1)
-	go func() { done <- settled(tx, "complete", "abort") }()
+	came, stop := heard(tx, "complete", "abort")
+	defer stop()
 	var inner error
 	if err := caught(func() { inner = f(tx) }); err != nil {
 		inner = err
@@ -243,7 +391,7 @@ func (d *IndexedDB) write(tables []any, f func(tx js.Value) error) error {
 		// The transaction may have ended by itself; then there is nothing to undo.
 		_ = caught(func() { tx.Call("abort") })
 	}
-	how := <-done
+	how := <-came
 	if inner != nil {
 		return inner
 	}
@@ -326,66 +474,103 @@ func (d *IndexedDB) Unit(id string) (u UnitRecord, events []EventRecord, err err
 }
 
 // Create implements Storage.
-func (d *IndexedDB) Create(u UnitRecord, m ModelRecord, events []EventRecord) error {
-	err := d.write([]any{"units", "events", "models"}, func(tx js.Value) error {
-		units := tx.Call("objectStore", "units")
-		if m.SHA256 != "" {
-			tx.Call("objectStore", "models").Call("put", map[string]any{"sha256": m.SHA256, "text": m.Text})
-		}
-		there, err := result(units.Call("get", u.ID))
-		if err != nil {
-			return err
-		}
-		if there.Truthy() {
-			return fmt.Errorf("%w: %s", ErrExists, u.ID)
-		}
-		units.Call("add", unitTo(u))
-		store := tx.Call("objectStore", "events")
-		for _, e := range events {
-			store.Call("add", eventTo(e))
-		}
-		return nil
-	})
-	if err == nil {
-		d.announce(Change{Unit: u.ID})
-	}
-	return err
+func (d *IndexedDB) Create(u UnitRecord, m ModelRecord, events []EventRecord, card CardRecord) error {
+	return d.Add([]Addition{{Unit: u, Model: m, Events: events, Card: card, New: true}}, nil, nil)
 }
 
 // Append implements Storage.
-func (d *IndexedDB) Append(unit string, events []EventRecord) error {
+func (d *IndexedDB) Append(unit string, events []EventRecord, card CardRecord) error {
 	if len(events) == 0 {
 		return nil
 	}
-	err := d.write([]any{"units", "events"}, func(tx js.Value) error {
-		head, err := result(tx.Call("objectStore", "units").Call("count", unit))
-		if err != nil {
-			return err
+	return d.Add([]Addition{{Unit: UnitRecord{ID: unit}, Events: events, Card: card}}, nil, nil)
+}
+
+// Add implements Storage.
+func (d *IndexedDB) Add(all []Addition, photos []PhotoRecord, goOn func(done int) bool) error {
+	names := []any{"units", "events", "models", "cards"}
+	if len(photos) > 0 {
+		names = append(names, "photos")
+	}
+	err := d.write(names, func(tx js.Value) error {
+		for i, a := range all {
+			if err := addTo(tx, a); err != nil {
+				return err
+			}
+			if goOn != nil && !goOn(i+1) {
+				return ErrStopped
+			}
 		}
-		if head.Int() == 0 {
-			return fmt.Errorf("%w: unit %s", ErrGone, unit)
-		}
-		store := tx.Call("objectStore", "events")
-		last, err := result(store.Call("openKeyCursor", ofUnit(unit), "prev"))
-		if err != nil {
-			return err
-		}
-		next := 1
-		if last.Truthy() {
-			next = last.Get("key").Index(1).Int() + 1
-		}
-		if events[0].N != next {
-			return fmt.Errorf("%w: next event is %d, not %d", ErrClash, next, events[0].N)
-		}
-		for _, e := range events {
-			store.Call("add", eventTo(e))
+		for i, p := range photos {
+			if err := addPhotoTo(tx, p); err != nil {
+				return err
+			}
+			if goOn != nil && !goOn(len(all)+i+1) {
+				return ErrStopped
+			}
 		}
 		return nil
 	})
-	if err == nil {
-		d.announce(Change{Unit: unit})
+	if err != nil {
+		return err
 	}
-	return err
+	for _, a := range all {
+		d.announce(Change{Unit: a.Unit.ID})
+	}
+	for _, unit := range unitsOf(photos) {
+		d.announce(Change{Kind: PhotosChanged, Unit: unit})
+	}
+	return nil
+}
+
+// addTo adds to a unit in a transaction.
+func addTo(tx js.Value, a Addition) error {
+	units, store := tx.Call("objectStore", "units"), tx.Call("objectStore", "events")
+	id := a.Unit.ID
+	there, err := result(units.Call("count", id))
+	if err != nil {
+		return err
+	}
+	next := 1
+	switch {
+	case a.New && there.Int() > 0:
+		return fmt.Errorf("%w: %s", ErrExists, id)
+	case a.New:
+		units.Call("add", unitTo(a.Unit))
+	case there.Int() == 0:
+		return fmt.Errorf("%w: unit %s", ErrGone, id)
+	default:
+		last, err := result(store.Call("openKeyCursor", ofUnit(id), "prev"))
+		if err != nil {
+			return err
+		}
+		if last.Truthy() {
+			next = last.Get("key").Index(1).Int() + 1
+		}
+	}
+	if len(a.Events) > 0 && a.Events[0].N != next && !a.New {
+		return fmt.Errorf("%w: next event is %d, not %d", ErrClash, next, a.Events[0].N)
+	}
+	if a.Model.SHA256 != "" {
+		tx.Call("objectStore", "models").Call("put", map[string]any{"sha256": a.Model.SHA256, "text": a.Model.Text})
+	}
+	for _, e := range a.Events {
+		store.Call("add", eventTo(e))
+	}
+	if a.Card.ID == "" {
+		return nil
+	}
+	if !a.New {
+		head, err := result(units.Call("get", id))
+		if err != nil {
+			return err
+		}
+		a.Card.Away = unitOf(head).Archived
+	} else {
+		a.Card.Away = a.Unit.Archived
+	}
+	tx.Call("objectStore", "cards").Call("put", cardTo(a.Card))
+	return nil
 }
 
 // SetAside implements Storage.
@@ -412,7 +597,7 @@ func (d *IndexedDB) SetAside(unit string, events []EventRecord) error {
 func (d *IndexedDB) Aside(unit string) (raw []string, err error) {
 	err = d.read([]any{"kept"}, func(tx js.Value) error {
 		head := asideKey + unit + "/"
-		all, err := result(tx.Call("objectStore", "kept").Call("getAll", js.Global().Get("IDBKeyRange").Call("bound", head, head+"\uffff")))
+		all, err := result(tx.Call("objectStore", "kept").Call("getAll", headed(head)))
 		if err != nil {
 			return err
 		}
@@ -452,8 +637,7 @@ func (d *IndexedDB) KeepModel(m ModelRecord, note string) error {
 // Models implements Storage.
 func (d *IndexedDB) Models() (notes map[string]string, err error) {
 	err = d.read([]any{"kept"}, func(tx js.Value) error {
-		keys := js.Global().Get("IDBKeyRange").Call("bound", listedKey, listedKey+"\uffff")
-		all, err := result(tx.Call("objectStore", "kept").Call("getAll", keys))
+		all, err := result(tx.Call("objectStore", "kept").Call("getAll", headed(listedKey)))
 		if err != nil {
 			return err
 		}
@@ -470,24 +654,14 @@ func (d *IndexedDB) Models() (notes map[string]string, err error) {
 func (d *IndexedDB) DropModel(sha256 string) error {
 	return d.write([]any{"units", "models", "kept"}, func(tx js.Value) error {
 		tx.Call("objectStore", "kept").Call("delete", listedKey+sha256)
-		all, err := result(tx.Call("objectStore", "units").Call("getAll"))
-		if err != nil {
-			return err
-		}
-		for i := range all.Length() {
-			if unitOf(all.Index(i)).Under(sha256) {
-				return nil
-			}
-		}
-		tx.Call("objectStore", "models").Call("delete", sha256)
-		return nil
+		return dropUnused(tx, sha256)
 	})
 }
 
 // Archive implements Storage.
 func (d *IndexedDB) Archive(unit string, on bool) error {
-	err := d.write([]any{"units"}, func(tx js.Value) error {
-		store := tx.Call("objectStore", "units")
+	err := d.write([]any{"units", "cards"}, func(tx js.Value) error {
+		store, cards := tx.Call("objectStore", "units"), tx.Call("objectStore", "cards")
 		v, err := result(store.Call("get", unit))
 		if err != nil {
 			return err
@@ -498,12 +672,196 @@ func (d *IndexedDB) Archive(unit string, on bool) error {
 		u := unitOf(v)
 		u.Archived = on
 		store.Call("put", unitTo(u))
+		v, err = result(cards.Call("get", unit))
+		if err != nil || !v.Truthy() {
+			return err
+		}
+		c := cardOf(v)
+		c.Away = on
+		cards.Call("put", cardTo(c))
 		return nil
 	})
 	if err == nil {
 		d.announce(Change{Unit: unit})
 	}
 	return err
+}
+
+// Delete implements Storage.
+func (d *IndexedDB) Delete(unit string) error {
+	err := d.write([]any{"units", "events", "models", "cards", "kept", "photos"}, func(tx js.Value) error {
+		units, kept := tx.Call("objectStore", "units"), tx.Call("objectStore", "kept")
+		head, err := result(units.Call("get", unit))
+		if err != nil {
+			return err
+		}
+		units.Call("delete", unit)
+		tx.Call("objectStore", "events").Call("delete", ofUnit(unit))
+		tx.Call("objectStore", "cards").Call("delete", unit)
+		tx.Call("objectStore", "photos").Call("delete", photosOf(unit))
+		kept.Call("delete", marksKey+unit)
+		kept.Call("delete", headed(asideKey+unit+"/"))
+		if !head.Truthy() {
+			return nil
+		}
+		return dropUnused(tx, unitOf(head).Model())
+	})
+	if err == nil {
+		d.announce(Change{Unit: unit})
+		d.announce(Change{Kind: PhotosChanged, Unit: unit})
+	}
+	return err
+}
+
+// dropUnused removes a model that is not listed and under which no unit was recorded.
+func dropUnused(tx js.Value, sha256 string) error {
+	listed, err := result(tx.Call("objectStore", "kept").Call("count", listedKey+sha256))
+	if err != nil || sha256 == "" || listed.Int() > 0 {
+		return err
+	}
+	all, err := result(tx.Call("objectStore", "units").Call("getAll"))
+	if err != nil {
+		return err
+	}
+	for i := range all.Length() {
+		if unitOf(all.Index(i)).Under(sha256) {
+			return nil
+		}
+	}
+	tx.Call("objectStore", "models").Call("delete", sha256)
+	return nil
+}
+
+// headed is the range of the keys that begin with a head.
+func headed(head string) js.Value {
+	return js.Global().Get("IDBKeyRange").Call("bound", head, head+"\uffff")
+}
+
+func cardTo(c CardRecord) map[string]any {
+	away := 0
+	if c.Away {
+		away = 1
+	}
+	return map[string]any{
+		"id": c.ID, "version": c.Version, "away": away, "order": -float64(c.At), "events": c.Events, "text": c.Text,
+	}
+}
+
+func cardOf(v js.Value) CardRecord {
+	number := func(key string) float64 {
+		if n := v.Get(key); n.Type() == js.TypeNumber {
+			return n.Float()
+		}
+		return 0
+	}
+	return CardRecord{
+		ID: textOf(v, "id"), Version: int(number("version")), Away: number("away") != 0,
+		At: -int64(number("order")), Events: int(number("events")), Text: textOf(v, "text"),
+	}
+}
+
+// listedIn is the range of the index "listed" with the cards of a version that are put
+// away, or are not, from after one of them.
+func listedIn(version int, away bool, after CardRecord) js.Value {
+	n := 0
+	if away {
+		n = 1
+	}
+	from, open := []any{version, n}, false
+	if after.ID != "" {
+		from, open = []any{version, n, -float64(after.At), after.ID}, true
+	}
+	return js.Global().Get("IDBKeyRange").Call("bound", from, []any{version, n, []any{}}, open, false)
+}
+
+// Cards implements Storage.
+func (d *IndexedDB) Cards(q CardQuery) (cards []CardRecord, count CardCount, err error) {
+	err = d.read([]any{"units", "cards"}, func(tx js.Value) error {
+		listed := tx.Call("objectStore", "cards").Call("index", "listed")
+		units := tx.Call("objectStore", "units").Call("count")
+		here := listed.Call("count", listedIn(q.Version, false, CardRecord{}))
+		away := listed.Call("count", listedIn(q.Version, true, CardRecord{}))
+		asked := []any{listedIn(q.Version, q.Away, q.After)}
+		if q.Most > 0 {
+			asked = append(asked, q.Most)
+		}
+		page, err := result(listed.Call("getAll", asked...))
+		if err != nil {
+			return err
+		}
+		// Requests of a transaction are answered in order.
+		count = CardCount{Units: units.Get("result").Int(), Here: here.Get("result").Int(), Away: away.Get("result").Int()}
+		for i := range page.Length() {
+			cards = append(cards, cardOf(page.Index(i)))
+		}
+		return nil
+	})
+	return cards, count, err
+}
+
+// Card implements Storage.
+func (d *IndexedDB) Card(id string) (c CardRecord, err error) {
+	err = d.read([]any{"cards"}, func(tx js.Value) error {
+		v, err := result(tx.Call("objectStore", "cards").Call("get", id))
+		if err != nil {
+			return err
+		}
+		if !v.Truthy() {
+			return fmt.Errorf("%w: card of %s", ErrGone, id)
+		}
+		c = cardOf(v)
+		return nil
+	})
+	return c, err
+}
+
+// KeepCards implements Storage.
+func (d *IndexedDB) KeepCards(cards []CardRecord) error {
+	return d.write([]any{"units", "cards"}, func(tx js.Value) error {
+		units, store := tx.Call("objectStore", "units"), tx.Call("objectStore", "cards")
+		for _, c := range cards {
+			head, err := result(units.Call("get", c.ID))
+			if err != nil {
+				return err
+			}
+			there, err := result(store.Call("get", c.ID))
+			if err != nil {
+				return err
+			}
+			if !head.Truthy() || there.Truthy() && cardOf(there).newer(c) {
+				continue
+			}
+			c.Away = unitOf(head).Archived
+			store.Call("put", cardTo(c))
+		}
+		return nil
+	})
+}
+
+// Uncarded implements Storage.
+func (d *IndexedDB) Uncarded(version int) (ids []string, err error) {
+	err = d.read([]any{"units", "cards"}, func(tx js.Value) error {
+		listed := tx.Call("objectStore", "cards").Call("index", "listed")
+		here := listed.Call("getAllKeys", listedIn(version, false, CardRecord{}))
+		away := listed.Call("getAllKeys", listedIn(version, true, CardRecord{}))
+		all, err := result(tx.Call("objectStore", "units").Call("getAllKeys"))
+		if err != nil {
+			return err
+		}
+		has := map[string]bool{}
+		for _, keys := range []js.Value{here.Get("result"), away.Get("result")} {
+			for i := range keys.Length() {
+				has[keys.Index(i).String()] = true
+			}
+		}
+		for i := range all.Length() {
+			if id := all.Index(i).String(); !has[id] {
+				ids = append(ids, id)
+			}
+		}
+		return nil
+	})
+	return ids, err
 }
 
 // Keep implements Storage.

@@ -202,32 +202,35 @@ func (d *IndexedDB) Photo(unit, id string) (p PhotoRecord, err error) {
 
 // AddPhoto implements Photographs.
 func (d *IndexedDB) AddPhoto(p PhotoRecord) error {
-	return d.putPhoto(p.Unit, []any{"units", "photos"}, func(tx js.Value) error {
-		there, err := result(tx.Call("objectStore", "units").Call("count", p.Unit))
-		if err != nil {
-			return err
-		}
-		if there.Int() == 0 {
-			return fmt.Errorf("%w: unit %s", ErrGone, p.Unit)
-		}
-		store := tx.Call("objectStore", "photos")
-		same, err := result(store.Call("count", []any{p.Unit, p.ID}))
-		if err != nil {
-			return err
-		}
-		if same.Int() > 0 {
-			return fmt.Errorf("%w: photograph %s", ErrExists, p.ID)
-		}
-		all, err := result(store.Call("count", photosOf(p.Unit)))
-		if err != nil {
-			return err
-		}
-		if all.Int() >= PhotosMost {
-			return ErrMany
-		}
-		store.Call("add", photoTo(p))
-		return nil
-	})
+	return d.putPhoto(p.Unit, []any{"units", "photos"}, func(tx js.Value) error { return addPhotoTo(tx, p) })
+}
+
+// addPhotoTo adds a photograph in a transaction.
+func addPhotoTo(tx js.Value, p PhotoRecord) error {
+	there, err := result(tx.Call("objectStore", "units").Call("count", p.Unit))
+	if err != nil {
+		return err
+	}
+	if there.Int() == 0 {
+		return fmt.Errorf("%w: unit %s", ErrGone, p.Unit)
+	}
+	store := tx.Call("objectStore", "photos")
+	same, err := result(store.Call("count", []any{p.Unit, p.ID}))
+	if err != nil {
+		return err
+	}
+	if same.Int() > 0 {
+		return fmt.Errorf("%w: photograph %s", ErrExists, p.ID)
+	}
+	all, err := result(store.Call("count", photosOf(p.Unit)))
+	if err != nil {
+		return err
+	}
+	if all.Int() >= PhotosMost {
+		return ErrMany
+	}
+	store.Call("add", photoTo(p))
+	return nil
 }
 
 // ChangePhoto implements Photographs.

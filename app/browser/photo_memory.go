@@ -5,8 +5,21 @@ import (
 	"slices"
 )
 
+// unitsOf returns whose the photographs are, each once.
+func unitsOf(photos []PhotoRecord) (units []string) {
+	for _, p := range photos {
+		if !slices.Contains(units, p.Unit) {
+			units = append(units, p.Unit)
+		}
+	}
+	return units
+}
+
 // PhotoIDs implements Photographs.
 func (m *Memory) PhotoIDs(unit string) ([]string, error) {
+	if err := m.fails("photo-ids"); err != nil {
+		return nil, err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	var ids []string
@@ -19,6 +32,9 @@ func (m *Memory) PhotoIDs(unit string) ([]string, error) {
 
 // Photo implements Photographs.
 func (m *Memory) Photo(unit, id string) (PhotoRecord, error) {
+	if err := m.fails("photo"); err != nil {
+		return PhotoRecord{}, err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	p, ok := m.photos[unit][id]
@@ -35,6 +51,10 @@ func (m *Memory) AddPhoto(p PhotoRecord) error {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	return m.addPhoto(p)
+}
+
+func (m *Memory) addPhoto(p PhotoRecord) error {
 	if _, ok := m.units[p.Unit]; !ok {
 		return fmt.Errorf("%w: unit %s", ErrGone, p.Unit)
 	}

@@ -20,7 +20,7 @@ func TestPhotographs(t *testing.T) {
 	open := func(t *testing.T) *browser.Memory {
 		m := browser.NewMemory()
 		u, events := records(t, someTrail())
-		require.NoError(t, m.Create(u, browser.ModelRecord{}, events))
+		require.NoError(t, m.Create(u, browser.ModelRecord{}, events, browser.CardRecord{}))
 		require.NoError(t, m.AddPhoto(photoRecord("B")))
 		require.NoError(t, m.AddPhoto(photoRecord("A")))
 		return m

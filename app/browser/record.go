@@ -5,7 +5,9 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"pitwise/engine/model"
@@ -32,6 +34,53 @@ type EventRecord struct {
 type ModelRecord struct {
 	SHA256 string
 	Text   string
+}
+
+// A CardRecord is the summary of a unit for the list of all: made with every event that is
+// stored, and anew where it is missing or of another version. It is never truth.
+type CardRecord struct {
+	ID      string
+	Version int    // of what Text is
+	Away    bool   // the unit is put away; the storage sets it by the unit
+	At      int64  // time of the latest event, Unix milliseconds: the latest is listed first
+	Events  int    // how many events the unit had
+	Text    string // for those who made it
+}
+
+// newer reports whether a stored card is of a later time of its unit than the other.
+func (c CardRecord) newer(other CardRecord) bool {
+	return c.Version == other.Version && c.Events > other.Events
+}
+
+// before reports whether c is listed before other.
+func (c CardRecord) before(other CardRecord) bool {
+	if c.At != other.At {
+		return c.At > other.At
+	}
+	return c.ID < other.ID
+}
+
+// A CardQuery asks for cards in the order of the list.
+type CardQuery struct {
+	Version int
+	Away    bool       // those that are put away, else the others
+	After   CardRecord // those after this one; all if it is the zero CardRecord
+	Most    int        // at most so many; all if it is 0
+}
+
+// A CardCount says how many there are.
+type CardCount struct {
+	Units      int // all units, with a card or without
+	Here, Away int // cards of the version, of units that are not put away, and are
+}
+
+// An Addition is what is stored of a unit in one go: a new one, or events at its end.
+type Addition struct {
+	Unit   UnitRecord // only its ID counts unless New is set
+	New    bool
+	Model  ModelRecord // kept with it, unless its SHA256 is ""
+	Events []EventRecord
+	Card   CardRecord // as it is after the events; left as it is if its ID is ""
 }
 
 // sum is a checksum that tells damage, not malice: the first 16 hexadecimal digits
@@ -61,30 +110,38 @@ func OfModel(m *model.Model) ModelRecord {
 // listedKey is the head of the keys of what is kept about listed models.
 const listedKey = "model/"
 
+// marksKey is the head of the keys of what was ticked on units.
+const marksKey = "marks/"
+
+// MarksKey is the key under which what was ticked on a unit is kept.
+func MarksKey(unit string) string { return marksKey + unit }
+
 // Under reports whether the unit was recorded under the model with this SHA-256. It
 // may report so of one that only mentions the digest: its text then stays.
 func (u UnitRecord) Under(sha256 string) bool { return strings.Contains(u.Head, sha256) }
 
+// Model is the SHA-256 of the model that the unit was recorded under, "" if its head cannot
+// be read.
+func (u UnitRecord) Model() string {
+	t, err := load(u, nil)
+	if err != nil {
+		return ""
+	}
+	return t.Model.SHA256
+}
+
 // OfEvents makes the records of some of a unit's events.
 func OfEvents(unit string, events []trail.Event) ([]EventRecord, error) {
-	carrier := trail.Trail{ID: unit, Events: events}
-	var raw struct {
-		Events []json.RawMessage `json:"events"`
-	}
-	if err := json.Unmarshal(carrier.Encode(), &raw); err != nil {
-		return nil, fmt.Errorf("browser: events of %s: %w", unit, err)
-	}
-	if len(raw.Events) != len(events) {
-		return nil, fmt.Errorf("browser: events of %s: %d encoded, want %d", unit, len(raw.Events), len(events))
-	}
 	records := make([]EventRecord, len(events))
-	for i, e := range events {
-		var compact bytes.Buffer
-		if err := json.Compact(&compact, raw.Events[i]); err != nil {
-			return nil, fmt.Errorf("browser: event %d of %s: %w", e.N, unit, err)
+	var compact bytes.Buffer
+	for i := range events {
+		n := events[i].N
+		compact.Reset()
+		if err := json.Compact(&compact, events[i].Encode()); err != nil {
+			return nil, fmt.Errorf("browser: event %d of %s: %w", n, unit, err)
 		}
 		text := compact.String()
-		records[i] = EventRecord{Unit: unit, N: e.N, JSON: text, Sum: sum(unit, fmt.Sprint(e.N), text)}
+		records[i] = EventRecord{Unit: unit, N: n, JSON: text, Sum: sum(unit, strconv.Itoa(n), text)}
 	}
 	return records, nil
 }
@@ -93,7 +150,7 @@ func OfEvents(unit string, events []trail.Event) ([]EventRecord, error) {
 func (u UnitRecord) Intact() bool { return u.Sum == sum(u.ID, u.Head) }
 
 // Intact reports whether the record is as it was written.
-func (e EventRecord) Intact() bool { return e.Sum == sum(e.Unit, fmt.Sprint(e.N), e.JSON) }
+func (e EventRecord) Intact() bool { return e.Sum == sum(e.Unit, strconv.Itoa(e.N), e.JSON) }
 
 // Raw is the record as one line of text, for an export of what cannot be read.
 func (e EventRecord) Raw() string {
@@ -123,15 +180,39 @@ func Assemble(u UnitRecord, events []EventRecord) (*trail.Trail, []string, error
 			}
 			return t, aside, nil
 		}
-		if good == 0 {
+		// An intact record that does not load was written by another program or an older
+		// one: the trail is whole up to the first that anything is said about.
+		at := firstAt(err, good)
+		if at < 0 {
 			return nil, nil, fmt.Errorf("%w: unit %s: %w", ErrRecord, u.ID, err)
 		}
-		// An intact record that does not load was written by another program or
-		// an older one: go back to the last event with which the trail is whole.
-		good--
+		good = at
 	}
 }
 
+// firstAt returns the index of the first event that an error of loading a trail of n events
+// speaks of, -1 if it speaks of none.
+func firstAt(err error, n int) int {
+	var defects trail.Defects
+	if !errors.As(err, &defects) {
+		return n - 1
+	}
+	first := -1
+	for _, d := range defects {
+		place, ok := strings.CutPrefix(d.Place, "events[")
+		if !ok {
+			continue
+		}
+		number, _, _ := strings.Cut(place, "]")
+		if i, err := strconv.Atoi(number); err == nil && i < n && (first < 0 || i < first) {
+			first = i
+		}
+	}
+	return first
+}
+
+// load reads the trail of a unit with these events. A unit that was begun before there were
+// newer kinds of event may have some: its head then says less than it holds.
 func load(u UnitRecord, events []EventRecord) (*trail.Trail, error) {
 	if !u.Intact() {
 		return nil, fmt.Errorf("checksum %s, want %s", sum(u.ID, u.Head), u.Sum)
@@ -145,9 +226,20 @@ func load(u UnitRecord, events []EventRecord) (*trail.Trail, error) {
 		texts[i] = e.JSON
 	}
 	doc["events"] = json.RawMessage("[" + strings.Join(texts, ",") + "]")
-	text, err := json.Marshal(doc)
-	if err != nil {
-		return nil, err
+	read := func() (*trail.Trail, error) {
+		text, err := json.Marshal(doc)
+		if err != nil {
+			return nil, err
+		}
+		return trail.Load(text)
 	}
-	return trail.Load(text)
+	t, err := read()
+	if err == nil || string(doc["version"]) != "1" {
+		return t, err
+	}
+	doc["version"] = json.RawMessage("2")
+	if newer, other := read(); other == nil || firstAt(other, len(events)) > firstAt(err, len(events)) {
+		return newer, other
+	}
+	return t, err
 }

@@ -14,13 +14,31 @@ type Storage interface {
 	Units() ([]UnitRecord, error)
 	// Unit returns one unit and its events in order, or ErrGone.
 	Unit(id string) (UnitRecord, []EventRecord, error)
-	// Create stores a new unit with its model and first events in one transaction,
+	// Create stores a new unit with its model, first events and card in one transaction,
 	// or ErrExists.
-	Create(UnitRecord, ModelRecord, []EventRecord) error
-	// Append stores events at the end of a unit in one transaction. The first must
-	// be the one after the last stored; otherwise nothing is stored and the error
-	// is ErrClash: another window was first.
-	Append(unit string, events []EventRecord) error
+	Create(UnitRecord, ModelRecord, []EventRecord, CardRecord) error
+	// Append stores events at the end of a unit, and the card that it then has, in one
+	// transaction. The first must be the one after the last stored; otherwise nothing is
+	// stored and the error is ErrClash: another window was first.
+	Append(unit string, events []EventRecord, card CardRecord) error
+	// Add stores all of many additions and photographs in one transaction, or nothing. The
+	// errors are those of Create, Append and AddPhoto, and ErrStopped. goOn, if it is not
+	// nil, is called after each with how many are done, and ends it by returning false; it
+	// must not wait for anything.
+	Add(all []Addition, photos []PhotoRecord, goOn func(done int) bool) error
+	// Delete removes a unit for good: its events, what was set aside of them, its card, its
+	// photographs, its marks, and its model's text if nothing else needs it. None with the
+	// id is no error.
+	Delete(unit string) error
+	// Cards returns cards of a version, the latest first, and how many there are.
+	Cards(CardQuery) ([]CardRecord, CardCount, error)
+	// Card returns the card of a unit, or ErrGone.
+	Card(unit string) (CardRecord, error)
+	// KeepCards stores cards that were made anew, in one transaction. One of an earlier time
+	// of its unit than the stored one, or of no unit, is left out.
+	KeepCards([]CardRecord) error
+	// Uncarded returns the units that have no card of the version, in order of their ids.
+	Uncarded(version int) ([]string, error)
 	// Model returns the exact text of a model by its SHA-256, or ErrGone.
 	Model(sha256 string) ([]byte, error)
 	// KeepModel stores a model and puts it, with a note on it, on the list of those
@@ -99,4 +117,5 @@ var (
 	ErrGone    = errors.New("browser: not in the storage")
 	ErrRecord  = errors.New("browser: damaged record")
 	ErrLost    = errors.New("browser: storage cleared by the browser")
+	ErrStopped = errors.New("browser: stopped on request")
 )

@@ -213,10 +213,16 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	for _, m := range own {
 		r.cache(m)
 	}
-	var failed error // of the storage
+	in, err := r.newIntake(len(b.Units) + len(b.Photos))
+	if err != nil {
+		return state.Imported{}, err
+	}
 	all := state.Imported{Same: true, Bench: len(b.Units) != 1 || b.Version == backupPlain}
-	offsets := unitOffsets(text)
+	var offsets []int
 	refuse := func(i int, u []byte, err error) {
+		if offsets == nil {
+			offsets = unitOffsets(text)
+		}
 		start := position{1, 1}
 		if i < len(offsets) {
 			start = positionOf(text, offsets[i])
@@ -225,31 +231,41 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		wrong.cause = cmpOr(wrong.cause, fmt.Errorf("%w: %s: %w", ErrBackup, place, err))
 		wrong.add(err, u, place, start)
 	}
-	ours := map[string]bool{} // units that are here now and are those of the file
+	away := map[string]bool{}
+	for _, id := range b.Archived {
+		away[id] = true
+	}
+	ours := map[string]bool{} // units that are those of the file
 	for i, u := range b.Units {
+		if err := in.step(); err != nil {
+			return state.Imported{}, err
+		}
 		t, err := trail.Load(u)
 		if err != nil {
 			refuse(i, u, err)
 			continue
 		}
-		one, err := r.takeInTrail(t)
-		if err != nil {
-			if ofFile(err) {
-				refuse(i, u, err)
-			} else {
-				failed = cmpOr(failed, err)
-			}
+		one, err := in.trail(t, away[t.ID])
+		switch {
+		case err == nil:
+		case ofFile(err):
+			refuse(i, u, err)
 			continue
+		default:
+			return state.Imported{}, err
 		}
 		ours[t.ID] = true
 		all.ID = t.ID
 		all.New += one.New
 		all.Same = all.Same && one.Same
-		if !one.Same && slices.Contains(b.Archived, t.ID) {
-			failed = cmpOr(failed, r.Storage.Archive(t.ID, true))
-		}
 	}
-	r.takeInPhotos(&all, b.Photos, ours)
+	if err := in.takePhotos(&all, b.Photos, ours); err != nil {
+		return state.Imported{}, err
+	}
+	if err := in.store(); err != nil {
+		return state.Imported{Same: true}, err
+	}
+	var failed error // of the storage
 	for _, sum := range b.Listed {
 		if m := own[sum]; m != nil {
 			same, err := r.list(m)

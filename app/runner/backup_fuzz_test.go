@@ -13,7 +13,6 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
-	"pitwise/engine/belief"
 	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -21,8 +20,7 @@ import (
 
 func fuzzed(t testing.TB) *Runner {
 	t.Helper()
-	return &Runner{Storage: browser.NewMemory(), Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {},
-		models: map[string]*model.Model{}, ships: map[string]*model.Model{}, spaces: map[string]*belief.Space{}, bench: map[string]benched{}}
+	return &Runner{Storage: browser.NewMemory(), Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {}}
 }
 
 // FuzzTakeIn: a file is refused or taken in, the units that are here stay as they are, and

@@ -3,10 +3,12 @@ package runner
 import (
 	"encoding/json"
 	"errors"
+	"slices"
 	"strings"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/trail"
 )
 
 // backedKey is the key under which it is kept when the bench was last taken away.
@@ -14,14 +16,19 @@ const backedKey = "backed-up"
 
 // put stores events at the end of a unit, or the whole unit if it is not there at all.
 // Damaged records in their place are set aside first.
-func (r *Runner) put(e state.Append, records []browser.EventRecord) error {
+func (r *Runner) put(e state.Append, events []trail.Event, records []browser.EventRecord) error {
 	if e.Whole {
-		if err := r.storeAs(e.Trail, e.Model, records); !errors.Is(err, browser.ErrExists) {
+		whole := *e.Trail
+		whole.Events = events
+		if err := r.storeAs(&whole, e.Model, records); !errors.Is(err, browser.ErrExists) {
 			return err
 		}
 		// Another window has stored it again meanwhile.
 	}
-	err := r.Storage.Append(e.ID, records)
+	after := *e.Trail
+	after.Events = append(slices.Clone(after.Events[:min(len(after.Events), events[0].N-1)]), events...)
+	card := r.cardOf(&after, e.Model)
+	err := r.Storage.Append(e.ID, records, card)
 	if !errors.Is(err, browser.ErrClash) {
 		return err
 	}
@@ -36,7 +43,7 @@ func (r *Runner) put(e state.Append, records []browser.EventRecord) error {
 	if err := r.Storage.SetAside(e.ID, stored[len(t.Events):]); err != nil {
 		return err
 	}
-	return r.Storage.Append(e.ID, records)
+	return r.Storage.Append(e.ID, records, card)
 }
 
 // saveRaw hands over what is stored of a unit as it is, readable or not.

@@ -321,7 +321,7 @@ func TestATrailThatTheStorageDoesNotTake(t *testing.T) {
 	m := browser.NewMemory()
 	b := newBench(t, m)
 	m.Refuse(func(call string) error {
-		if call == "create" {
+		if call == "add" {
 			return browser.ErrFull
 		}
 		return nil

@@ -100,60 +100,84 @@ var photoID = regexp.MustCompile(`^[0-9A-HJKMNP-TV-Z]{26}$`)
 // errFiled is wrapped by the reasons for which a photograph of a file is refused.
 var errFiled = errors.New("runner: a photograph of the file")
 
-// takeInPhotos stores the photographs of a file that are not here, of units that are. A
+// takePhotos gathers the photographs of a file that are not here, of units that are. A
 // stranger's picture is never stored as it came: what is stored is what the browser made
 // of its pixels.
-func (r *Runner) takeInPhotos(all *state.Imported, photos []filedPhoto, ours map[string]bool) {
+func (in *intake) takePhotos(all *state.Imported, photos []filedPhoto, ours map[string]bool) error {
+	of := map[string]int{} // how many the units have
+	seen := map[string]bool{}
 	for _, p := range photos {
-		new, err := r.takeInPhoto(p, ours[p.Unit])
+		if err := in.step(); err != nil {
+			return err
+		}
+		if seen[p.Unit+"/"+p.ID] {
+			continue
+		}
+		seen[p.Unit+"/"+p.ID] = true
+		record, err := in.r.takeInPhoto(p, ours[p.Unit])
+		if err == nil && record.ID != "" {
+			if _, known := of[p.Unit]; !known {
+				ids, failed := in.r.Storage.PhotoIDs(p.Unit)
+				if failed != nil {
+					return failed
+				}
+				of[p.Unit] = len(ids)
+			}
+			if of[p.Unit]++; of[p.Unit] > browser.PhotosMost {
+				err = browser.ErrMany
+			}
+		}
 		switch {
 		case err != nil:
 			all.Refused++
-		case new:
+		case record.ID != "":
+			in.photos = append(in.photos, record)
 			all.Photos++
 		}
-		r.Device.Yield()
 	}
 	all.Same = all.Same && all.Photos == 0 && all.Refused == 0
+	return nil
 }
 
-func (r *Runner) takeInPhoto(p filedPhoto, ours bool) (bool, error) {
+// takeInPhoto makes the record of a photograph of a file, the zero PhotoRecord of one that
+// is here.
+func (r *Runner) takeInPhoto(p filedPhoto, ours bool) (browser.PhotoRecord, error) {
+	var none browser.PhotoRecord
 	sum := sha256.Sum256(p.Data)
 	switch _, err := time.Parse(time.RFC3339, p.At); {
 	case !ours:
-		return false, fmt.Errorf("%w is of no unit in it: %q", errFiled, p.Unit)
+		return none, fmt.Errorf("%w is of no unit in it: %q", errFiled, p.Unit)
 	case !photoID.MatchString(p.ID):
-		return false, fmt.Errorf("%w has no id", errFiled)
+		return none, fmt.Errorf("%w has no id", errFiled)
 	case err != nil:
-		return false, fmt.Errorf("%w: %w", errFiled, err)
+		return none, fmt.Errorf("%w: %w", errFiled, err)
 	case p.Of < 0:
-		return false, fmt.Errorf("%w belongs to step %d", errFiled, p.Of)
+		return none, fmt.Errorf("%w belongs to step %d", errFiled, p.Of)
 	case utf8.RuneCountInString(p.Caption) > browser.CaptionMost:
-		return false, fmt.Errorf("%w has a caption of %d letters", errFiled, utf8.RuneCountInString(p.Caption))
+		return none, fmt.Errorf("%w has a caption of %d letters", errFiled, utf8.RuneCountInString(p.Caption))
 	case p.Type != string(browser.FormatJPEG):
-		return false, fmt.Errorf("%w: %w: %q", errFiled, browser.ErrFormat, p.Type)
+		return none, fmt.Errorf("%w: %w: %q", errFiled, browser.ErrFormat, p.Type)
 	case len(p.Data) > browser.PhotoBytes:
-		return false, fmt.Errorf("%w has %d bytes", errFiled, len(p.Data))
+		return none, fmt.Errorf("%w has %d bytes", errFiled, len(p.Data))
 	case hex.EncodeToString(sum[:]) != p.SHA256:
-		return false, fmt.Errorf("%w has another checksum", errFiled)
+		return none, fmt.Errorf("%w has another checksum", errFiled)
 	}
 	m, err := browser.MeasureImage(p.Data)
 	if err != nil {
-		return false, fmt.Errorf("%w: %w", errFiled, err)
+		return none, fmt.Errorf("%w: %w", errFiled, err)
 	}
 	if m.Format != browser.FormatJPEG || max(m.Width, m.Height) > browser.PhotoSide {
-		return false, fmt.Errorf("%w: %s of %d by %d pixels", errFiled, m.Format, m.Width, m.Height)
+		return none, fmt.Errorf("%w: %s of %d by %d pixels", errFiled, m.Format, m.Width, m.Height)
 	}
 	if _, err := r.Storage.Photo(p.Unit, p.ID); err == nil {
-		return false, nil // ours stays as it is
+		return none, nil // ours stays as it is
 	}
 	picture, err := r.Device.Shrink(p.Data)
 	if err != nil {
-		return false, err
+		return none, err
 	}
-	err = r.Storage.AddPhoto(browser.PhotoRecord{
+	return browser.PhotoRecord{
 		Unit: p.Unit, ID: p.ID, At: p.At, Of: p.Of, Caption: p.Caption,
 		Width: picture.Width, Height: picture.Height, Image: picture.Image, Small: picture.Small,
-	}.Sealed())
-	return err == nil, err
+	}.Sealed(), nil
 }

@@ -1,8 +1,11 @@
 package runner
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
@@ -28,6 +31,11 @@ func (r *Runner) readIn() {
 	r.later(func() {
 		r.Device.Yield() // until the page says that it reads
 		msg, err := r.takeIn([]byte(f.Text))
+		clear(r.compared) // a model may have come that summaries were made without
+		if errors.Is(err, browser.ErrStopped) {
+			r.Send(state.ImportFailed{Stopped: true})
+			return
+		}
 		some := !msg.Same && (msg.ID != "" || msg.Photos+msg.Listed > 0)
 		if err == nil || some && !ofFile(err) {
 			r.Send(msg) // leads away, where a list of defects has to stay
@@ -46,7 +54,7 @@ var ErrOther = errors.New("runner: another unit has this id")
 // that is here already grows by the events that are new; taking the same file in twice
 // changes nothing, and an older file loses nothing newer.
 func (r *Runner) takeIn(text []byte) (state.Imported, error) {
-	switch document.Format(text, limits) {
+	switch formatOf(text) {
 	case "pitwise/model":
 		return r.takeInModel(text)
 	case "pitwise/trail":
@@ -54,14 +62,94 @@ func (r *Runner) takeIn(text []byte) (state.Imported, error) {
 		if err != nil {
 			return state.Imported{}, err
 		}
-		return r.takeInTrail(t)
+		in, err := r.newIntake(1)
+		if err != nil {
+			return state.Imported{}, err
+		}
+		one, err := in.trail(t, false)
+		if err != nil {
+			return state.Imported{}, err
+		}
+		if err := in.store(); err != nil {
+			return state.Imported{}, err
+		}
+		return one, nil
 	case backupFormat:
 		return r.takeInBackup(text)
 	}
 	return state.Imported{}, unknownKind(text)
 }
 
-func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
+// formatOf returns what a file says it is. Our own say it first.
+func formatOf(text []byte) string {
+	d := json.NewDecoder(bytes.NewReader(text))
+	var name string
+	start, err := d.Token()
+	if key, after := d.Token(); err == nil && after == nil && start == json.Delim('{') && key == "format" && d.Decode(&name) == nil {
+		return name
+	}
+	return document.Format(text, limits)
+}
+
+// An intake is what a file brings, gathered until all of it is stored in one transaction.
+// Nothing is stored before; a person may stop it until the end.
+type intake struct {
+	r      *Runner
+	here   map[string]bool // units that are stored
+	models map[string]bool // SHA-256 of those that are stored with this intake already
+	adds   []browser.Addition
+	away   []string // of units that are here, those that are to be put away
+	photos []browser.PhotoRecord
+	all    int // steps of the whole, for saying how far it is
+	done   int
+	told   time.Time
+	share  int // of sharesTold, that was told last
+}
+
+// newIntake begins one of so many units and photographs.
+func (r *Runner) newIntake(n int) (*intake, error) {
+	units, err := r.Storage.Units()
+	if err != nil {
+		return nil, err
+	}
+	in := &intake{r: r, here: map[string]bool{}, models: map[string]bool{}, all: 2 * n}
+	for _, u := range units {
+		in.here[u.ID] = true
+	}
+	return in, nil
+}
+
+// While a file is read the page is told how far, and has its turn, after so long or after
+// such a share of the whole.
+const (
+	betweenTold = 40 * time.Millisecond
+	sharesTold  = 20
+)
+
+// step counts one more unit or photograph that was looked at. It tells the page now and
+// then, and whether the person has stopped it.
+func (in *intake) step() error {
+	in.done++
+	in.tell(in.done)
+	if in.r.stopped.Load() {
+		return browser.ErrStopped
+	}
+	return nil
+}
+
+func (in *intake) tell(done int) {
+	share := done * sharesTold / max(1, in.all)
+	if share > in.share || time.Since(in.told) >= betweenTold {
+		in.share = share
+		in.r.Send(state.ReadingOn{Done: min(done, in.all), All: in.all})
+		in.r.Device.Yield()
+		in.told = time.Now()
+	}
+}
+
+// trail gathers what is new of a unit.
+func (in *intake) trail(t *trail.Trail, away bool) (state.Imported, error) {
+	r := in.r
 	var m *model.Model
 	var err error
 	if t.ModelText != "" {
@@ -81,21 +169,24 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 		r.cache(m)
 	}
 	t.ModelText = ""
-	here, _, err := r.read(t.ID)
-	if errors.Is(err, browser.ErrGone) {
-		if err := r.store(t, m); err != nil {
-			return state.Imported{}, err
-		}
-		return state.Imported{ID: t.ID, New: len(t.Events)}, nil
-	}
-	if err != nil {
-		return state.Imported{}, err
-	}
 	theirs, err := browser.OfEvents(t.ID, t.Events)
 	if err != nil {
 		return state.Imported{}, err
 	}
-	ours, err := browser.OfEvents(t.ID, here.Events)
+	card := recordOf(m, t, false)
+	if !in.here[t.ID] {
+		u := browser.OfUnit(t)
+		u.Archived = away
+		a := browser.Addition{Unit: u, New: true, Events: theirs, Card: card}
+		if m != nil && !in.models[m.SHA256] {
+			in.models[m.SHA256] = true
+			a.Model = browser.OfModel(m)
+		}
+		in.here[t.ID] = true
+		in.adds = append(in.adds, a)
+		return state.Imported{ID: t.ID, New: len(t.Events)}, nil
+	}
+	ours, err := in.stored(t.ID)
 	if err != nil {
 		return state.Imported{}, err
 	}
@@ -109,8 +200,49 @@ func (r *Runner) takeInTrail(t *trail.Trail) (state.Imported, error) {
 	if len(theirs) <= len(ours) {
 		return state.Imported{ID: t.ID, Same: true}, nil
 	}
-	if err := r.Storage.Append(t.ID, theirs[len(ours):]); err != nil {
-		return state.Imported{}, err
+	if away {
+		in.away = append(in.away, t.ID)
 	}
+	in.adds = append(in.adds, browser.Addition{Unit: browser.UnitRecord{ID: t.ID}, Events: theirs[len(ours):], Card: card})
 	return state.Imported{ID: t.ID, New: len(theirs) - len(ours)}, nil
+}
+
+// stored returns the events of a unit that is stored, or gathered before.
+func (in *intake) stored(id string) ([]browser.EventRecord, error) {
+	var gathered []browser.EventRecord
+	for _, a := range in.adds {
+		if a.Unit.ID == id {
+			gathered = append(gathered, a.Events...)
+			if a.New {
+				return gathered, nil
+			}
+		}
+	}
+	t, _, err := in.r.read(id)
+	if err != nil {
+		return nil, err
+	}
+	ours, err := browser.OfEvents(id, t.Events)
+	return append(ours, gathered...), err
+}
+
+// store stores all that was gathered.
+func (in *intake) store() error {
+	if len(in.adds)+len(in.photos) == 0 {
+		return nil
+	}
+	begun := in.done
+	err := in.r.Storage.Add(in.adds, in.photos, func(done int) bool {
+		in.tell(begun + done)
+		return !in.r.stopped.Load()
+	})
+	if err != nil {
+		return err
+	}
+	for _, id := range in.away {
+		if err := in.r.Storage.Archive(id, true); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -75,12 +75,29 @@ func (r *Runner) reckon(e state.Reckon, turn int64) {
 // errStale ends a look back that a newer turn has overtaken.
 var errStale = errors.New("runner: overtaken")
 
-// space returns the hypotheses of a model, made once.
+// How much is held of what takes its time to make. A large model's hypotheses take more
+// memory than a phone has twice, so one that is large is held alone.
+const (
+	modelsHeld   = 10
+	spacesHeld   = 4
+	plannersHeld = 4
+	largeSpace   = 100_000 // hypotheses
+)
+
+// space returns the hypotheses of a model, made once as long as it is among the last used.
 func (r *Runner) space(m *model.Model) (*belief.Space, error) {
 	r.mu.Lock()
-	s := r.spaces[m.SHA256]
+	s, ok := r.spaces.get(m.SHA256)
+	large := false
+	if !ok {
+		// Let go before the next is made: there may not be room for both.
+		r.spaces.keep(func(key string) bool { large = large || r.spaces.held[key].Len() > largeSpace; return true })
+		if large {
+			r.letGo(func(string) bool { return false })
+		}
+	}
 	r.mu.Unlock()
-	if s != nil {
+	if ok {
 		return s, nil
 	}
 	s, err := belief.NewSpace(m)
@@ -88,25 +105,36 @@ func (r *Runner) space(m *model.Model) (*belief.Space, error) {
 		return nil, err
 	}
 	r.mu.Lock()
-	r.spaces[m.SHA256] = s
-	r.mu.Unlock()
+	defer r.mu.Unlock()
+	if s.Len() > largeSpace {
+		r.letGo(func(string) bool { return false })
+	}
+	r.spaces.put(m.SHA256, s, spacesHeld)
+	r.letGo(func(key string) bool { _, held := r.spaces.held[key]; return held })
 	return s, nil
 }
 
-// planner returns the planner of a model and terms. The last one is kept: it learns
-// the model once and then answers every step of a unit.
+// letGo lets go of the hypotheses of the models that keep does not pick by their SHA-256,
+// and of their planners.
+func (r *Runner) letGo(keep func(sha256 string) bool) {
+	r.spaces.keep(keep)
+	r.planners.keep(func(key string) bool { return keep(key[:min(len(key), 64)]) })
+}
+
+// planner returns the planner of a model and terms. The last few are kept: each learns
+// its model once and then answers every step of a unit.
 func (r *Runner) planner(space *belief.Space, u *bench.Unit) (plan.Planner, error) {
 	key := fmt.Sprintf("%s %+v", space.Model().SHA256, u.Terms())
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if r.plannerKey == key {
-		return r.lastPlanner, nil
+	if p, ok := r.planners.get(key); ok {
+		return p, nil
 	}
 	p, err := u.Planner(space)
 	if err != nil {
 		return nil, err
 	}
-	r.plannerKey, r.lastPlanner = key, p
+	r.planners.put(key, p, plannersHeld)
 	return p, nil
 }
 

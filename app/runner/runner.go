@@ -25,30 +25,28 @@ type Runner struct {
 	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
 	Go      func(path string) // changes the address of the page
 
-	once    sync.Once
-	jobs    chan func()
-	turn    atomic.Int64 // the latest Reckon or Rest
-	timer   atomic.Int64 // the latest RunTimer or StopTimer
-	soak    atomic.Int64 // the latest RunSoak or StopSoak
-	timing  atomic.Bool  // the timer runs
-	soaking atomic.Bool  // the counter runs
-	mu      sync.Mutex
-	models  map[string]*model.Model // by SHA-256
-	ships   map[string]*model.Model // the shipped ones, by id
-	spaces  map[string]*belief.Space
-	bench   map[string]benched
-	asked   map[string]int // how often a reading waits for its turn; see latest
+	once     sync.Once
+	jobs     chan func()
+	turn     atomic.Int64 // the latest Reckon or Rest
+	timer    atomic.Int64 // the latest RunTimer or StopTimer
+	soak     atomic.Int64 // the latest RunSoak or StopSoak
+	timing   atomic.Bool  // the timer runs
+	soaking  atomic.Bool  // the counter runs
+	mu       sync.Mutex
+	models   shelf[*model.Model]  // by SHA-256, and the shipped ones by id
+	spaces   shelf[*belief.Space] // by SHA-256 of the model
+	planners shelf[plan.Planner]  // by model and terms
+	asked    map[string]int       // how often a reading waits for its turn; see latest
 
 	gallery gallery
 
-	plannerKey  string
-	lastPlanner plan.Planner
+	compared map[string]string // summaries by unit that are as their units are; of the queue
+	stopped  atomic.Bool       // the reading of a file is to end
 }
 
 func (r *Runner) start() {
 	r.once.Do(func() {
-		r.models, r.ships, r.spaces = map[string]*model.Model{}, map[string]*model.Model{}, map[string]*belief.Space{}
-		r.bench = map[string]benched{}
+		r.compared = map[string]string{}
 		r.jobs = make(chan func(), 256)
 		go func() {
 			for job := range r.jobs {
@@ -115,7 +113,10 @@ func (r *Runner) Begin() {
 		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
 			msg.Storage = r.room()
 		}
-		msg.Cards = r.cards()
+		// Without a list the page begins all the same, and asks again when it shows one.
+		if list, _, err := r.benchList(state.ReadBench{}); err == nil {
+			msg.Cards, msg.Count = list.Cards, list.Count
+		}
 		r.Send(msg)
 		r.later(func() { r.Send(state.Listed{Models: catalog.Models()}) }) // takes its time; no first screen needs it
 		r.Storage.Watch(func(c browser.Change) {
@@ -149,7 +150,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.GoTo:
 		r.Go(e.Path)
 	case state.ReadBench:
-		r.latest("", func() { r.Send(state.BenchRead{Cards: r.cards()}) })
+		r.latest(benchJob, func() { r.readBench(e) })
 	case state.LoadModel:
 		r.later(func() { r.loadModel(e.ID) })
 	case state.Create:
@@ -179,14 +180,13 @@ func (r *Runner) Do(e state.Effect) {
 		r.later(func() {
 			text, _ := json.Marshal(e.Marks)
 			// Marks are a convenience: if they cannot be kept the page goes on.
-			_ = r.Storage.Keep("marks/"+e.ID, string(text))
+			_ = r.Storage.Keep(browser.MarksKey(e.ID), string(text))
 		})
 	case state.SetArchived:
 		r.later(func() {
 			if err := r.Storage.Archive(e.ID, e.On); err != nil {
 				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 			}
-			r.Send(state.BenchRead{Cards: r.cards()})
 		})
 	case state.KeepSetting:
 		r.later(func() {
@@ -224,7 +224,10 @@ func (r *Runner) Do(e state.Effect) {
 	case state.KeepUnsaved:
 		r.later(func() { r.keepUnsaved(e.Unit) })
 	case state.ReadIn:
+		r.stopped.Store(false)
 		go r.readIn()
+	case state.StopReading:
+		r.stopped.Store(true)
 	case state.ReadModels:
 		r.later(r.readModels)
 	case state.ForgetModel:
@@ -302,9 +305,9 @@ func (r *Runner) loadModel(id string) {
 
 func (r *Runner) shipped(id string) (*model.Model, error) {
 	r.mu.Lock()
-	m := r.ships[id]
+	m, ok := r.models.get(id)
 	r.mu.Unlock()
-	if m != nil {
+	if ok {
 		return m, nil
 	}
 	m, err := catalog.Load(id)
@@ -313,7 +316,7 @@ func (r *Runner) shipped(id string) (*model.Model, error) {
 	}
 	r.cache(m)
 	r.mu.Lock()
-	r.ships[id] = m
+	r.models.put(id, m, modelsHeld)
 	r.mu.Unlock()
 	return m, nil
 }
@@ -321,13 +324,14 @@ func (r *Runner) shipped(id string) (*model.Model, error) {
 func (r *Runner) cached(sha256 string) *model.Model {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return r.models[sha256]
+	m, _ := r.models.get(sha256)
+	return m
 }
 
 func (r *Runner) cache(m *model.Model) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.models[m.SHA256] = m
+	r.models.put(m.SHA256, m, modelsHeld)
 }
 
 // modelOf returns the model that a trail was recorded under: the very text, from
@@ -380,16 +384,34 @@ func (r *Runner) store(t *trail.Trail, m *model.Model) error {
 
 // storeAs stores a new unit with these records of its events. m may be nil.
 func (r *Runner) storeAs(t *trail.Trail, m *model.Model, events []browser.EventRecord) error {
-	var record browser.ModelRecord
-	if m != nil {
-		record = browser.OfModel(m)
+	return r.Storage.Create(browser.OfUnit(t), modelRecord(m), events, r.cardOf(t, m))
+}
+
+// modelRecord is the record of a model, the zero ModelRecord of none.
+func modelRecord(m *model.Model) browser.ModelRecord {
+	if m == nil {
+		return browser.ModelRecord{}
 	}
-	return r.Storage.Create(browser.OfUnit(t), record, events)
+	return browser.OfModel(m)
+}
+
+// cardOf sums up a trail that is about to be stored. m, which may speak another language or
+// be nil, is used if its model is neither shipped nor stored.
+func (r *Runner) cardOf(t *trail.Trail, m *model.Model) browser.CardRecord {
+	if own, err := r.modelOf(t.Model); err == nil {
+		m = own
+	}
+	return recordOf(m, t, false)
 }
 
 // open reads a unit.
 func (r *Runner) open(id string) {
-	t, aside, err := r.read(id)
+	u, events, err := r.Storage.Unit(id)
+	var t *trail.Trail
+	var aside []string
+	if err == nil {
+		t, aside, err = browser.Assemble(u, events)
+	}
 	if err != nil {
 		r.Send(state.OpenFailed{ID: id, Trouble: troubleOf(err), Detail: err.Error()})
 		return
@@ -401,8 +423,8 @@ func (r *Runner) open(id string) {
 	if before, err := r.Storage.Aside(id); err == nil {
 		aside = append(before, aside...)
 	}
-	msg := state.Opened{Trail: t, Model: m, Damaged: aside}
-	if text, err := r.Storage.Kept("marks/" + id); err == nil && text != "" {
+	msg := state.Opened{Trail: t, Model: m, Damaged: aside, Archived: u.Archived}
+	if text, err := r.Storage.Kept(browser.MarksKey(id)); err == nil && text != "" {
 		// Marks that do not read are as good as none.
 		_ = json.Unmarshal([]byte(text), &msg.Marks)
 	}
@@ -428,7 +450,7 @@ func (r *Runner) append(e state.Append) {
 	}
 	records, err := browser.OfEvents(e.ID, events)
 	if err == nil {
-		err = r.put(e, records)
+		err = r.put(e, events, records)
 	}
 	if err != nil {
 		r.Send(state.AppendFailed{ID: e.ID, Events: events, Trouble: troubleOf(err), Detail: err.Error()})

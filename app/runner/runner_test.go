@@ -30,7 +30,8 @@ type bench struct {
 	storage *browser.Memory
 	device  *browser.Still
 	seen    []state.Msg
-	changed *sync.Cond // on mu: a message was answered, or the time of a wait is over
+	heard   func(state.Msg) // of every message, before it is answered
+	changed *sync.Cond      // on mu: a message was answered, or the time of a wait is over
 }
 
 func newBench(t *testing.T, storage *browser.Memory) *bench {
@@ -47,6 +48,9 @@ func newBench(t *testing.T, storage *browser.Memory) *bench {
 func (b *bench) send(m state.Msg) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if b.heard != nil {
+		b.heard(m)
+	}
 	next, effects := state.Update(b.state, m)
 	b.state = next
 	b.seen = append(b.seen, m)
@@ -86,6 +90,13 @@ func (b *bench) until(what string, ok func(state.State) bool) state.State {
 func (b *bench) handed(ok func() bool) {
 	b.t.Helper()
 	b.until("it is handed out", func(state.State) bool { b.device.Lock(); defer b.device.Unlock(); return ok() })
+}
+
+// hear lets f be called with every message.
+func (b *bench) hear(f func(state.Msg)) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.heard = f
 }
 
 // tap sends a message and waits until the unit is worked out again.
@@ -287,7 +298,8 @@ func TestDamageIsShownAndKeptAside(t *testing.T) {
 
 	other := newBench(t, m)
 	require.Len(t, other.now().Cards, 1)
-	assert.True(t, other.now().Cards[0].Damaged)
+	other.send(state.Navigated{Path: "/"})
+	other.until("the list says so", func(s state.State) bool { return len(s.Cards) == 1 && s.Cards[0].Damaged })
 	other.send(state.Navigated{Path: "/unit/" + id})
 	s := other.rested()
 	assert.Len(t, s.Unit.Trail.Events, 1)

@@ -164,7 +164,8 @@ func TestAUnitWhoseHeadCannotBeRead(t *testing.T) {
 	b.note("kept")
 	m.SpoilHead(state.SampleID, func(u *browser.UnitRecord) { u.Head = u.Head[:20] })
 	other := newBench(t, m)
-	require.True(t, other.now().Cards[0].Damaged)
+	other.send(state.Navigated{Path: "/"})
+	other.until("the list says so", func(s state.State) bool { return len(s.Cards) == 1 && s.Cards[0].Damaged })
 	other.send(state.Navigated{Path: "/unit/" + state.SampleID})
 	other.until("the person is told", func(s state.State) bool { return s.Absent == state.TroubleRead })
 	text := other.saves(state.TakeRaw{ID: state.SampleID}).Text

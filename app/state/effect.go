@@ -13,7 +13,14 @@ type (
 	// GoTo changes the address of the page.
 	GoTo struct{ Path string }
 	// ReadBench reads the bench list again; answered by BenchRead.
-	ReadBench struct{}
+	ReadBench struct {
+		Archived bool   // the units that are put away, else the others
+		Search   string // of those that it finds; all if ""
+		Lang     string // in which they are looked for
+		Most     int    // at most so many; a first page if 0
+	}
+	// StopReading ends a ReadIn that is under way, which then has stored nothing.
+	StopReading struct{}
 	// LoadModel loads a shipped model; answered by ModelLoaded or ModelFailed.
 	LoadModel struct{ ID string }
 	// Create stores a new unit. The runner gives it an id and the times; answered
@@ -52,7 +59,7 @@ type (
 		ID    string
 		Marks Marks
 	}
-	// SetArchived stores whether a unit is archived; answered by BenchRead.
+	// SetArchived stores whether a unit is archived. It has no answer unless it fails.
 	SetArchived struct {
 		ID string
 		On bool
@@ -95,7 +102,8 @@ type (
 		Memory []*Unit // those of which something is only in memory
 	}
 	// ReadIn lets the person choose a file and takes its trails in; answered by
-	// Imported, ImportFailed, or nothing if no file was chosen.
+	// ReadingOn now and then, and by Imported, ImportFailed, or nothing if no file was
+	// chosen.
 	ReadIn struct{}
 	// PrintOut prints the page as it is.
 	PrintOut struct{}

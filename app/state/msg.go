@@ -20,6 +20,7 @@ type (
 		CanShare     bool
 		Storage      Storage
 		Cards        []Card
+		Count        Count
 	}
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed
@@ -29,8 +30,11 @@ type (
 	// StorageLost: the browser has cleared the storage under the page.
 	StorageLost struct{}
 	// TakeRaw saves the records of a unit that cannot be read at all.
-	TakeRaw       struct{ ID string }
-	BenchRead     struct{ Cards []Card } // the bench list was read again
+	TakeRaw   struct{ ID string }
+	BenchRead struct { // the bench list was read again
+		Cards []Card
+		Count Count
+	}
 	UpdateWaiting struct{}
 	TakeUpdate    struct{}
 	WentOffline   struct{ Offline bool }
@@ -43,6 +47,7 @@ type (
 // The bench.
 type (
 	SearchBench  struct{ Text string }
+	MoreCards    struct{} // the next page of the list
 	ShowArchived struct{ On bool }
 	Archive      struct {
 		ID string
@@ -50,6 +55,10 @@ type (
 	}
 	OpenSample struct{} // begin the sample unit, or go to it
 	PickImport struct{} // choose a file to read in
+	// ReadingOn says how far the reading of a file is, in units and photographs.
+	ReadingOn struct{ Done, All int }
+	// StopImport ends the reading of a file; nothing of it is then stored.
+	StopImport struct{}
 	Imported   struct {
 		ID    string      // of the first unit of the file
 		New   int         // events that were not here before
@@ -64,6 +73,8 @@ type (
 	ImportFailed struct {
 		Detail string
 		File   RefusedFile // without defects if Detail says it all
+		// Stopped: on request, with nothing stored.
+		Stopped bool
 	}
 )
 
@@ -104,10 +115,11 @@ type (
 // Reading a unit and working it out.
 type (
 	Opened struct {
-		Trail   *trail.Trail
-		Model   *model.Model // nil if its text is not here
-		Marks   Marks
-		Damaged []string
+		Trail    *trail.Trail
+		Model    *model.Model // nil if its text is not here
+		Marks    Marks
+		Damaged  []string
+		Archived bool
 	}
 	OpenFailed struct {
 		ID      string

@@ -154,12 +154,21 @@ func digit(c byte) bool { return c >= '0' && c <= '9' }
 func own(s State, m Msg) (State, []Effect) {
 	switch m := m.(type) {
 	case PickImport:
-		s.Reading, s.Refused = true, nil
+		s.Reading, s.ReadingDone, s.ReadingAll, s.Refused = true, 0, 0, nil
 		return s, []Effect{ReadIn{}}
+	case ReadingOn:
+		s.ReadingDone, s.ReadingAll = m.Done, m.All
+	case StopImport:
+		if s.Reading {
+			return s, []Effect{StopReading{}}
+		}
 	case NothingPicked:
 		s.Reading = false
 	case ImportFailed:
-		s.Reading = false
+		s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
+		if m.Stopped {
+			return s.notify(NoticeStopped, "", 0), nil
+		}
 		s = s.complain(TroubleImport, m.Detail)
 		if len(m.File.Defects) == 0 {
 			return s, nil
@@ -167,7 +176,7 @@ func own(s State, m Msg) (State, []Effect) {
 		s.Refused = &m.File
 		effects := []Effect{ShowTop{}}
 		if m.File.Partly {
-			effects = append(effects, ReadBench{})
+			effects = append(effects, s.readBench())
 		}
 		return s, effects
 	case CopyDefects:

@@ -112,7 +112,7 @@ func TestARefusedFile(t *testing.T) {
 		partly := refused
 		partly.File.Partly = true
 		_, effects := state.Update(ready(), partly)
-		assert.Contains(t, effects, state.ReadBench{})
+		assert.Contains(t, effects, state.ReadBench{Lang: "en"})
 	})
 	t.Run("what is not about the file is a notice alone", func(t *testing.T) {
 		s, _ := state.Update(ready(), state.ImportFailed{Detail: "storage full"})

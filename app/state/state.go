@@ -2,6 +2,7 @@ package state
 
 import (
 	"slices"
+	"time"
 
 	"pitwise/engine/catalog"
 )
@@ -21,7 +22,9 @@ type State struct {
 
 	Models   []catalog.Entry // the shipped models
 	Own      []OwnModel      // models that the person brought in, in the order of SortModels
-	Cards    []Card          // every unit, the latest first
+	Cards    []Card          // those that are read of the bench list, the latest first
+	Count    Count           // how many there are
+	More     int             // how many cards are asked for; 0 for the first page
 	Search   string          // over the bench list
 	Archived bool            // show the archived units
 
@@ -38,9 +41,11 @@ type State struct {
 	Intake     Album // of the unit being taken in
 	WithPhotos bool  // photographs go into what is taken away
 
-	Reading  bool         // a file is being read in
-	Refused  *RefusedFile // the file that was not, with its defects over the screen; nil if none
-	Dropping string       // SHA-256 of the own model that is asked about
+	Reading bool // a file is being read in
+	// How far that is, and of how many units and photographs; both 0 before it is known.
+	ReadingDone, ReadingAll int
+	Refused                 *RefusedFile // the file that was not, with its defects over the screen; nil if none
+	Dropping                string       // SHA-256 of the own model that is asked about
 
 	Notice Notice // one passing sentence; the zero Notice is none
 }
@@ -109,6 +114,16 @@ type Card struct {
 	Unsaved  int  // events that are only in memory
 }
 
+// Count says how many units there are of which only some are read.
+type Count struct {
+	Units   int    // all that are stored
+	Away    int    // of them put away
+	Listed  int    // that the list has: put away or not, and found by the search
+	Summing int    // without a card yet; they are being summed up
+	Sample  bool   // the sample unit is one of them
+	Changed string // RFC 3339 of the latest event of all but the sample
+}
+
 // Status is where a unit stands on the bench.
 type Status string
 
@@ -143,6 +158,7 @@ const (
 	NoticeShared    NoticeKind = "shared"
 	NoticeImported  NoticeKind = "imported"
 	NoticeSame      NoticeKind = "import-same"
+	NoticeStopped   NoticeKind = "import-stopped"
 	NoticeModel     NoticeKind = "model"
 	NoticeModelSame NoticeKind = "model-same"
 	NoticeListed    NoticeKind = "models"        // N of them, from a backup
@@ -193,6 +209,9 @@ func (s State) cards() []Card {
 	return all
 }
 
+// Empty reports whether there is no unit at all.
+func (s State) Empty() bool { return s.Count.Units == 0 && len(s.Cards) == 0 && len(s.InMemory()) == 0 }
+
 // Shown returns the cards that the bench list shows, in order.
 func (s State) Shown() []Card {
 	var shown []Card
@@ -205,16 +224,29 @@ func (s State) Shown() []Card {
 	return shown
 }
 
+// Later reports whether the RFC 3339 time a is after b; no time is before any.
+func Later(a, b string) bool {
+	x, err := time.Parse(time.RFC3339, a)
+	if err != nil {
+		return false
+	}
+	y, err := time.Parse(time.RFC3339, b)
+	return err != nil || x.After(y)
+}
+
+// pageOfCards is how many more cards are read at a time.
+const pageOfCards = 50
+
+// readBench asks for the bench list as it is shown.
+func (s State) readBench() Effect {
+	return ReadBench{Archived: s.Archived, Search: s.Search, Lang: s.Lang, Most: s.More}
+}
+
 // Unbacked reports whether the browser may clear units whose latest steps are in no
 // file yet: the person is then asked to take the bench away.
 func (s State) Unbacked() bool {
 	if s.Storage.Persisted || !s.Storage.Asked || s.Storage.Trouble != NoTrouble {
 		return false
 	}
-	for _, c := range s.Cards {
-		if c.ID != SampleID && c.Changed > s.Storage.Backed {
-			return true
-		}
-	}
-	return false
+	return Later(s.Count.Changed, s.Storage.Backed)
 }

@@ -139,7 +139,7 @@ func opened(s State, m Opened) (State, []Effect) {
 	if s.Route.Unit != id && !isHeld {
 		return s, nil // the person went elsewhere meanwhile
 	}
-	u := Unit{Unit: bench.Unit{Trail: m.Trail, Model: m.Model}, Marks: m.Marks, Damaged: m.Damaged}
+	u := Unit{Unit: bench.Unit{Trail: m.Trail, Model: m.Model}, Marks: m.Marks, Damaged: m.Damaged, Archived: m.Archived}
 	if u.Model == nil && isHeld {
 		u.Model = here.Model // begun with it; its text is not in the storage
 	}
@@ -293,7 +293,7 @@ func appended(s State, m Appended) (State, []Effect) {
 	s = s.keep(u).calmed()
 	if !onScreen {
 		s, others := saveAgain(s)
-		return s, append(others, KeepMarks{m.ID, u.Marks}, ReadBench{})
+		return s, append(others, KeepMarks{m.ID, u.Marks}, s.readBench())
 	}
 	s = noticeOf(s, last, u.Trail)
 	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{m.ID, u.Marks}}

@@ -13,13 +13,14 @@ import (
 type Unit struct {
 	bench.Unit // its trail has every event, stored or kept in memory; its model is nil if its text is not here
 
-	Unsaved int      // events at the end of Trail that the storage has not taken
-	Saving  bool     // an event is on its way into the storage
-	Behind  bool     // another window recorded something meanwhile
-	Again   bool     // what is only in memory is stored once the trail is read again
-	Trouble Trouble  // why the storage did not take the last one
-	Damaged []string // records that cannot be read, raw, for export
-	Marks   Marks
+	Unsaved  int      // events at the end of Trail that the storage has not taken
+	Saving   bool     // an event is on its way into the storage
+	Behind   bool     // another window recorded something meanwhile
+	Again    bool     // what is only in memory is stored once the trail is read again
+	Trouble  Trouble  // why the storage did not take the last one
+	Archived bool     // it is put away
+	Damaged  []string // records that cannot be read, raw, for export
+	Marks    Marks
 
 	Turn      int      // rises with every reckoning; answers of an older turn are dropped
 	Conflict  Conflict // why there is no account

@@ -37,7 +37,7 @@ func Update(s State, m Msg) (State, []Effect) {
 	case TakeRaw:
 		return s, []Effect{SaveRaw(m)}
 	case BenchRead:
-		s.Cards = m.Cards
+		s.Cards, s.Count = m.Cards, m.Count
 	case UpdateWaiting:
 		s.Update = true
 	case TakeUpdate:
@@ -66,17 +66,29 @@ func Update(s State, m Msg) (State, []Effect) {
 		return s, []Effect{Persist{}}
 
 	case SearchBench:
-		s.Search = m.Text
+		s.Search, s.More = m.Text, 0
+		return s, []Effect{s.readBench()}
 	case ShowArchived:
-		s.Archived = m.On
+		s.Archived, s.More, s.Cards = m.On, 0, nil
+		return s, []Effect{s.readBench()}
+	case MoreCards:
+		if len(s.Cards) < s.Count.Listed {
+			s.More = len(s.Cards) + pageOfCards
+			return s, []Effect{s.readBench()}
+		}
 	case Archive:
-		return s, []Effect{SetArchived(m)}
+		if s.shows(m.ID) {
+			u := *s.Unit
+			u.Archived = m.On
+			s.Unit = &u
+		}
+		return s, []Effect{SetArchived(m), s.readBench()}
 	case OpenSample:
 		return s, []Effect{CreateSample{}}
-	case PickImport, NothingPicked, ImportFailed, CopyDefects, CloseDefects, OwnRead, AskDrop, DropModel:
+	case PickImport, NothingPicked, ImportFailed, ReadingOn, StopImport, CopyDefects, CloseDefects, OwnRead, AskDrop, DropModel:
 		return own(s, m)
 	case Imported:
-		s.Reading = false
+		s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
 		if m.Model != nil {
 			return modelTaken(s, m)
 		}
@@ -93,9 +105,9 @@ func Update(s State, m Msg) (State, []Effect) {
 			s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused
 		}
 		if m.Bench {
-			return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenBench}.Path()}}
+			return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenBench}.Path()}}
 		}
-		return s, []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
+		return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
 	case BackUpAll:
 		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos, Memory: s.InMemory()}}
 
@@ -142,13 +154,13 @@ func Update(s State, m Msg) (State, []Effect) {
 	case Elsewhere:
 		if s.Unit != nil && s.Unit.Trail.ID == m.ID {
 			if !s.Unit.Saving {
-				return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, ReadBench{}}
+				return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, s.readBench()}
 			}
 			u := *s.Unit
 			u.Behind = true // read again once the event under way is stored
 			s.Unit = &u
 		}
-		return s, []Effect{ReadBench{}}
+		return s, []Effect{s.readBench()}
 	default:
 		if s.Unit == nil {
 			return s, nil
@@ -160,7 +172,7 @@ func Update(s State, m Msg) (State, []Effect) {
 
 func started(s State, m Started) (State, []Effect) {
 	s.Lang, s.Prefix, s.Theme, s.CanShare = m.Lang, m.Prefix, m.Theme, m.CanShare
-	s.Storage, s.Cards = m.Storage, m.Cards
+	s.Storage, s.Cards, s.Count = m.Storage, m.Cards, m.Count
 	s.Storage.Memory = m.Storage.Trouble != NoTrouble
 	s.Ready = true
 	s.Draft = freshDraft(s)
@@ -207,7 +219,7 @@ func arrive(s State) (State, []Effect) {
 		return s, effects
 	case ScreenBench:
 		s = letGo(s)
-		return s, []Effect{Rest{}, ReadBench{}}
+		return s, []Effect{Rest{}, s.readBench()}
 	case ScreenSettings:
 		return s, []Effect{Rest{}, MeasureRoom{}}
 	}
@@ -277,7 +289,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 			d = freshDraft(s)
 			s.Intake = Album{} // the runner has put them with the unit
 		}
-		effects = []Effect{ReadBench{}, GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()}}
+		effects = []Effect{s.readBench(), GoTo{Route{Screen: ScreenUnit, Unit: m.Trail.ID}.Path()}}
 		if !s.Storage.Asked {
 			effects = append(effects, Persist{})
 		}

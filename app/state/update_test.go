@@ -489,7 +489,7 @@ func TestWhatAnotherWindowRecordsMeanwhileIsReadLater(t *testing.T) {
 	s, effects := play(onUnit(t), state.SawOutcome{Test: "first-boot", Outcome: "still"})
 	answer := stored(t, effects)
 	s, effects = play(s, state.Elsewhere{ID: "U1"})
-	assert.Equal(t, []state.Effect{state.ReadBench{}}, effects)
+	assert.Equal(t, []state.Effect{state.ReadBench{Lang: "en"}}, effects)
 	require.True(t, s.Unit.Saving)
 	reread, _ := play(s, state.Opened{Trail: s.Unit.Trail, Model: s.Unit.Model})
 	assert.True(t, reread.Unit.Saving, "reading again does not end what is on its way")

@@ -21,15 +21,10 @@ type Bench struct {
 func (b *Bench) Render() app.UI {
 	s := at.shown
 	shown := s.Shown()
-	away := 0
-	for _, c := range s.Cards {
-		if c.Archived {
-			away++
-		}
-	}
+	away, none := s.Count.Away, s.Empty()
 	find, findScope := typed(func(v string) state.Msg { return state.SearchBench{Text: v} }, "bench")
 	return app.Main().Class("main", "bench").Body(
-		app.If(len(s.Cards) == 0, app.Section().Class("welcome").Body(
+		app.If(none, app.Section().Class("welcome").Body(
 			app.P().Class("lead").Text(say(words.WelcomeLead)),
 			app.Ol().Class("welcome-list").Body(
 				app.Li().Text(say(words.WelcomeOne)),
@@ -39,13 +34,15 @@ func (b *Bench) Render() app.UI {
 			app.P().Class("quiet").Text(say(words.WelcomePrivate)),
 			app.P().Class("quiet").Text(say(words.SafetyShort)),
 		)),
-		app.If(len(s.Cards) >= searchFrom, field("bench-search", say(words.SearchUnits), "",
+		app.If(s.Count.Units >= searchFrom, field("bench-search", say(words.SearchUnits), "",
 			app.Input().ID("bench-search").Type("search").Class("input").Value(value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
 		)),
-		app.If(len(s.Cards) > 0, app.Ul().Class("cards").Body(
+		app.If(!none, app.Ul().Class("cards").Body(
 			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(card(shown[i])) }),
 		)),
-		app.If(len(s.Cards) > 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
+		app.If(s.Count.Listed > len(s.Cards) && len(shown) > 0, button("button-plain", say(words.MoreUnits, s.Count.Listed-len(s.Cards)), state.MoreCards{})),
+		app.If(s.Count.Summing > 0, app.P().Class("quiet").Role("status").Text(say(words.SummingUp, s.Count.Summing))),
+		app.If(!none && s.Count.Listed == 0 && s.Count.Summing == 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
 		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", say(words.BackUpName)).Body(
 			app.P().Text(say(words.BackUpNow)),
 			app.If(s.Storage.Forgets, app.P().Text(say(words.StorageForgets))),
@@ -76,14 +73,7 @@ func fileButton(label string) app.UI {
 	)
 }
 
-func hasSample(s state.State) bool {
-	for _, c := range s.Cards {
-		if c.ID == state.SampleID {
-			return true
-		}
-	}
-	return false
-}
+func hasSample(s state.State) bool { return s.Count.Sample }
 
 // card is one unit in the list.
 func card(c state.Card) app.UI {

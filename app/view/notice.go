@@ -32,6 +32,7 @@ func (v *Notice) Render() app.UI {
 		),
 		app.If(text != "", app.Div().Class("notice-acts").Body(
 			app.If(back > 0, button("button-small", say(words.TakeBack), state.TakeBack{N: back})),
+			app.If(s.Reading && s.ReadingAll > 1, button("button-small", say(words.ReadingStop), state.StopImport{})),
 			app.If(!s.Reading, closer(n.Serial)),
 		)),
 	)
@@ -46,6 +47,9 @@ func closer(serial int) app.UI {
 func noticeText(s state.State) string {
 	n := s.Notice
 	if s.Reading {
+		if s.ReadingAll > 1 {
+			return say(words.ReadingFile) + " " + say(words.ReadingShare, 100*s.ReadingDone/s.ReadingAll)
+		}
 		return say(words.ReadingFile)
 	}
 	if s.Refused != nil && n.Trouble == state.TroubleImport {
@@ -72,6 +76,8 @@ func noticeText(s state.State) string {
 			text += " " + say(words.NoticePhotosRefused, n.Refused)
 		}
 		return text
+	case state.NoticeStopped:
+		return say(words.NoticeStopped)
 	case state.NoticeSame:
 		return say(words.NoticeSame)
 	case state.NoticeModel:
@@ -127,7 +133,7 @@ func (v *Banners) Render() app.UI {
 				app.If(unsaved > 0, button("button-plain", say(words.SaveAgain), state.SaveAgain{})),
 				app.If(s.Unit != nil, button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport})),
 			),
-			app.If((s.Unit == nil || len(s.Pending) > 0) && (len(s.Cards) > 0 || unsaved > 0), backUps(s)),
+			app.If((s.Unit == nil || len(s.Pending) > 0) && (s.Count.Units > 0 || unsaved > 0), backUps(s)),
 		)),
 		app.If(s.Update, app.Section().Class("note-box").Body(
 			app.P().Text(say(words.UpdateWaits)),

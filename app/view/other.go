@@ -156,12 +156,7 @@ func (v *Closing) Render() app.UI {
 	if u == nil {
 		return app.Div()
 	}
-	archived := false
-	for _, c := range at.shown.Cards {
-		if c.ID == u.Trail.ID {
-			archived = c.Archived
-		}
-	}
+	archived := u.Archived
 	put := say(words.PutAway)
 	if archived {
 		put = say(words.PutBack)

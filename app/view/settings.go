@@ -46,7 +46,7 @@ func (v *Settings) Render() app.UI {
 			app.If(!s.Storage.Persisted, button("button-plain", say(words.StorageAsk), state.AskPersist{})),
 			app.If(s.Storage.Room > 0, app.P().Class("quiet").Text(say(words.StorageRoom, w.Decimal(s.Storage.Used/1e6, 1), w.Decimal(s.Storage.Room/1e6, 0)))),
 		),
-		app.If(len(s.Cards) > 0, app.Section().Class("block").Body(
+		app.If(s.Count.Units > 0, app.Section().Class("block").Body(
 			app.H2().Text(say(words.BackUpName)),
 			app.P().Text(say(words.BackUpHelp)),
 			withPhotos(words.WithPhotosAll),

@@ -49,6 +49,7 @@ var policy = []struct {
 	{"app/state", []string{"app/words", "engine/..."}, outside},
 	{"app/report", []string{"app/words", "app/state", "engine/..."}, outside},
 	{"app/parcel", nil, outside},
+	{"app/browser/contract", []string{"app/browser", "engine/..."}, outside},
 	{"app/browser", []string{"app/state", "engine/..."}, without(outside, "syscall/js")},
 	{"app/runner", []string{"app/...", "engine/..."}, outside},
 	{"app/view", []string{"app/...", "engine/...", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},

@@ -141,7 +141,7 @@ func TestWhatVersionOneStoredOpensWhole(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(versionOne(t)), &before))
 	var after map[string]any
 	require.NoError(t, json.Unmarshal([]byte(tables(p, "units", "events", "models", "kept", "photos")), &after))
-	assert.Equal(t, 2.0, after["version"])
+	assert.Equal(t, 3000.0, after["version"])
 	assert.Equal(t, []any{}, after["photos"])
 	for name, want := range before.Tables {
 		got, _ := after[name].([]any)
@@ -167,7 +167,7 @@ func TestADatabaseOfANewerVersionIsRefused(t *testing.T) {
 	p := browser.Start(t).Open(s)
 	outside(p, s)
 	p.Eval(`new Promise((done) => {
-		const open = indexedDB.open("pitwise", 99);
+		const open = indexedDB.open("pitwise", 99000);
 		open.onupgradeneeded = () => open.result.createObjectStore("units", {keyPath: "id"}).add({id: "FUTURE", what: "unknown"});
 		open.onsuccess = () => { open.result.close(); done(); };
 	})`)
@@ -176,11 +176,11 @@ func TestADatabaseOfANewerVersionIsRefused(t *testing.T) {
 	p.Screenshot("storage-newer")
 	p.Accessible()
 	p.Fits()
-	assert.JSONEq(t, `{"version": 99, "units": [{"id": "FUTURE", "what": "unknown"}]}`, tables(p, "units"), "it was touched")
+	assert.JSONEq(t, `{"version": 99000, "units": [{"id": "FUTURE", "what": "unknown"}]}`, tables(p, "units"), "it was touched")
 	begin(p, "In memory")
 	noted(p, "still works")
 	assert.Equal(t, []string{"still works"}, kinds(taken(t, p)))
-	assert.JSONEq(t, `{"version": 99, "units": [{"id": "FUTURE", "what": "unknown"}]}`, tables(p, "units"))
+	assert.JSONEq(t, `{"version": 99000, "units": [{"id": "FUTURE", "what": "unknown"}]}`, tables(p, "units"))
 }
 
 func TestAnOlderVersionInAnotherTabIsInTheWay(t *testing.T) {
@@ -204,9 +204,80 @@ func TestAnOlderVersionInAnotherTabIsInTheWay(t *testing.T) {
 	noted(p, "not lost")
 	assert.Equal(t, []string{"not lost"}, kinds(taken(t, p)), "what is in memory can be taken away")
 	old.Eval(`window.held.close()`)
+	// The upgrade that was in the way goes on now, and makes its tables.
+	assert.JSONEq(t, `{"version": 3000, "photos": [], "cards": []}`, tables(old, "photos", "cards"))
 	p.Go("/")
 	p.See("Old one, shelf 1")
 	p.Gone("Another window holds the page")
+	p.Tap("Old one, shelf 1")
+	p.Tap("Trail")
+	p.Upload("Choose pictures", saved(t, "good.png", pngOfHalves(t)))
+	thumbs(p, 1)
+	p.Reload()
+	thumbs(p, 1)
+}
+
+// TestADatabaseThatLacksTablesIsMended: an upgrade that was cut off from what makes the
+// tables has left databases that have their version and not their tables.
+func TestADatabaseThatLacksTablesIsMended(t *testing.T) {
+	t.Parallel()
+	s := browser.Serve(t)
+	p := browser.Start(t).Open(s)
+	outside(p, s)
+	laid(p, versionOne(t))
+	p.Eval(`new Promise((done, failed) => {
+		const open = indexedDB.open("pitwise", 3000);
+		open.onerror = () => failed(open.error);
+		open.onsuccess = () => { open.result.close(); done(); };
+	})`)
+	for range 2 { // what was mended is no newer version
+		p.Go("/")
+		p.See("Old one, shelf 1")
+		assert.NotContains(t, p.Text(), "newer version")
+	}
+	p.Go("/unit/01ARYZ6S410000000000000001/trail")
+	p.Upload("Choose pictures", saved(t, "good.png", pngOfHalves(t)))
+	thumbs(p, 1)
+	p.Reload()
+	thumbs(p, 1)
+	p.Until(`document.querySelectorAll(".event").length === 5`)
+}
+
+// TestTheBrowsersStorageHoldsToTheContract runs the checks that the fake is held to.
+func TestTheBrowsersStorageHoldsToTheContract(t *testing.T) {
+	t.Parallel()
+	s := browser.ServeProgram(t, "./cmd/dev/tabs")
+	p := browser.Start(t).Open(s)
+	p.Visit(s.URL("/"))
+	p.Until("window.tabReady")
+	assert.JSONEq(t, "{}", browser.Value[string](p, "tabContract()"))
+}
+
+// TestOneConnectionIsOpenedAnew: many who wait for a lost connection wait for one.
+func TestOneConnectionIsOpenedAnew(t *testing.T) {
+	t.Parallel()
+	s := browser.ServeProgram(t, "./cmd/dev/tabs")
+	p := browser.Start(t).Open(s)
+	p.Before(`(() => {
+		window.opened = 0;
+		window.open = [];
+		const open = IDBFactory.prototype.open;
+		IDBFactory.prototype.open = function (...all) {
+			window.opened++;
+			const request = open.apply(this, all);
+			request.addEventListener("success", () => window.open.push(request.result));
+			return request;
+		};
+	})()`)
+	p.Visit(s.URL("/"))
+	p.Until("window.tabReady")
+	require.Equal(t, 1, browser.Value[int](p, "window.opened"))
+	for again := range 3 {
+		// Closed behind the page's back, as a phone does in the background.
+		p.Eval(`window.open[window.open.length - 1].close()`)
+		assert.Zero(t, browser.Value[int](p, "tabAtOnce(20)"), "no read fails for it")
+		assert.Equal(t, again+2, browser.Value[int](p, "window.opened"), "one connection for all")
+	}
 }
 
 func TestANewerVersionInAnotherTabTakesOver(t *testing.T) {
@@ -219,7 +290,7 @@ func TestANewerVersionInAnotherTabTakesOver(t *testing.T) {
 	newer := c.Open(s)
 	outside(newer, s)
 	newer.Eval(`new Promise((done, failed) => {
-		const open = indexedDB.open("pitwise", 3);
+		const open = indexedDB.open("pitwise", 4000);
 		open.onerror = open.onblocked = () => failed("in the way");
 		open.onupgradeneeded = () => open.result.createObjectStore("future");
 		open.onsuccess = () => { open.result.close(); done(); };

@@ -3,7 +3,7 @@
 // Command tabs is the page without its views: state, runner and the browser's storage,
 // for tests that let several tabs record at speed.
 //
-// It gives the window five functions, which return promises:
+// It gives the window seven functions, which return promises:
 //
 //	tabOpen(unit)    begins the sample unit if unit is "", and shows the unit; its id
 //	tabWrite(mark, n) records n notes "mark 1" to "mark n", each again until it is
@@ -11,6 +11,8 @@
 //	tabStore(unit, mark, n)
 //	                 the same with the storage alone
 //	tabRead(unit)    the texts of the notes in the storage
+//	tabContract()    what of the contract of a Storage the browser's does not hold to, by name
+//	tabAtOnce(n)     reads n times at once, and how many of the reads failed
 //	tabShown()       the texts of the notes on the trail that is shown, once nothing is
 //	                 under way any more
 package main
@@ -22,10 +24,12 @@ import (
 	"math/rand/v2"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"syscall/js"
 	"time"
 
 	"pitwise/app/browser"
+	"pitwise/app/browser/contract"
 	"pitwise/app/runner"
 	"pitwise/app/state"
 	"pitwise/engine/trail"
@@ -175,7 +179,7 @@ func (t *tab) store(unit, mark string, n int) any {
 				N: next, At: t.runner.Device.Now().UTC().Format(time.RFC3339), Kind: trail.Note, Text: fmt.Sprintf("%s %d", mark, i),
 			}})
 			if err == nil {
-				err = t.runner.Storage.Append(unit, records)
+				err = t.runner.Storage.Append(unit, records, browser.CardRecord{})
 			}
 			if err == nil {
 				next++
@@ -202,6 +206,21 @@ func (t *tab) shown() any {
 	return notes(t.until(func(s state.State) bool { return !s.Unit.Saving }).Unit.Trail)
 }
 
+// atOnce reads with the page's storage code from many goroutines.
+func (t *tab) atOnce(n int) any {
+	var failed atomic.Int64
+	var wg sync.WaitGroup
+	for range n {
+		wg.Go(func() {
+			if _, err := t.runner.Storage.Kept("lang"); err != nil {
+				failed.Add(1)
+			}
+		})
+	}
+	wg.Wait()
+	return int(failed.Load())
+}
+
 // promised makes f a function of the window.
 func promised(name string, f func(args []js.Value) any) {
 	js.Global().Set(name, js.FuncOf(func(_ js.Value, args []js.Value) any {
@@ -222,6 +241,11 @@ func main() {
 	promised("tabWrite", func(args []js.Value) any { return t.write(args[0].String(), args[1].Int()) })
 	promised("tabStore", func(args []js.Value) any { return t.store(args[0].String(), args[1].String(), args[2].Int()) })
 	promised("tabRead", func(args []js.Value) any { return t.read(args[0].String()) })
+	promised("tabContract", func([]js.Value) any {
+		text, _ := json.Marshal(contract.Run(t.runner.Storage))
+		return string(text)
+	})
+	promised("tabAtOnce", func(args []js.Value) any { return t.atOnce(args[0].Int()) })
 	promised("tabShown", func([]js.Value) any { return t.shown() })
 	js.Global().Set("tabReady", true)
 	select {}
