@@ -72,12 +72,15 @@ func TestComposingAgainGivesTheSameBytes(t *testing.T) {
 	}
 }
 
-// Least counts: issue "The knowledge: three drive families".
+// What comes and goes, and what needs another cure, are modes of their own: that is why the
+// upper bounds stand where they do. Planning time goes with the number of hypotheses.
 func TestEveryFamilyIsAsWideAsAskedAndAsLightAsAPhoneNeeds(t *testing.T) {
 	each(t, func(t *testing.T, m *model.Model) {
-		outside, bare, readings := 0, 0, 0
+		outside, bare, readings, told := 0, 0, 0, 0
 		for _, test := range m.Tests {
-			if test.At == m.Root {
+			if test.Told {
+				told++
+			} else if test.At == m.Root {
 				outside++
 				if len(test.Needs) == 0 {
 					bare++
@@ -89,15 +92,20 @@ func TestEveryFamilyIsAsWideAsAskedAndAsLightAsAPhoneNeeds(t *testing.T) {
 		}
 		assert.GreaterOrEqual(t, len(m.Components), 20)
 		assert.GreaterOrEqual(t, len(m.Modes), 34)
-		assert.LessOrEqual(t, len(m.Modes), 44)
+		assert.LessOrEqual(t, len(m.Modes), 52)
 		assert.GreaterOrEqual(t, len(m.Tests), 42)
 		assert.GreaterOrEqual(t, bare, 10, "tests with the cover on and no tool")
 		assert.GreaterOrEqual(t, readings, 6)
+		assert.GreaterOrEqual(t, told, 6, "questions to the owner")
+		assert.Equal(t, 2, m.Version)
+		assert.Equal(t, "EUR", m.Currency)
+		assert.True(t, m.Tests[m.Intake].Told, "the owner's complaint is the intake test")
+		assert.Equal(t, model.TestID("known-disc"), m.Tests[m.Proof].ID)
 		assert.GreaterOrEqual(t, len(m.Repairs), 24)
 		assert.GreaterOrEqual(t, len(m.Setups), 3)
 		s, err := belief.NewSpace(m)
 		require.NoError(t, err)
-		assert.LessOrEqual(t, s.Len(), 13000)
+		assert.LessOrEqual(t, s.Len(), 21000)
 		t.Logf("components %d, modes %d, tests %d (%d outside, %d of them without a tool, %d readings), repairs %d, setups %d, hypotheses %d, text %d bytes, dropped %.4f",
 			len(m.Components), len(m.Modes), len(m.Tests), outside, bare, readings, len(m.Repairs), len(m.Setups), s.Len(), len(m.Text), s.Prior().Dropped())
 	})
@@ -157,7 +165,9 @@ func TestWordsAreShortAndPlain(t *testing.T) {
 		for _, x := range m.Tests {
 			short(x.Title, 42, x.ID)
 			short(x.Why, 140, x.ID)
-			steps(x.Steps, x.ID)
+			if !x.Told {
+				steps(x.Steps, x.ID)
+			}
 			seen := map[string]bool{}
 			for _, o := range x.Outcomes {
 				short(o.Title, 32, x.ID, o.ID)
@@ -178,9 +188,11 @@ func TestWordsAreShortAndPlain(t *testing.T) {
 		}
 		for _, x := range m.Cautions {
 			short(x.Title, 32, x.ID)
-			short(x.Text, 330, x.ID)
-			steps(x.Steps, x.ID)
-			assert.Regexp(t, `(?i)\bnot?\b|nobody|never|away`, x.Text+strings.Join(x.Steps, " "), "%s says who or what should keep off", x.ID)
+			assert.NotEmpty(t, x.Text, x.ID)
+			assert.LessOrEqual(t, len(strings.Fields(x.Text)), 40, "%s is read in a breath", x.ID)
+			assert.Empty(t, x.Steps, "%s: all that must be read is its text", x.ID)
+			short(x.Why, 500, x.ID)
+			assert.Regexp(t, `(?i)\bnot?\b|nobody|never|away`, x.Text, "%s says who or what should keep off", x.ID)
 		}
 	})
 }
@@ -200,7 +212,7 @@ func TestSharedBlocksAreTheSameInAllFamilies(t *testing.T) {
 			}
 		}
 	}
-	assert.LessOrEqual(t, len(changed), 12, "changes are exceptions")
+	assert.LessOrEqual(t, len(changed), 20, "changes are exceptions")
 	shared := 0
 	each(t, func(t *testing.T, m *model.Model) {
 		for _, x := range m.Tests {
@@ -252,7 +264,7 @@ func TestEveryFaultCanBeSeenAndMended(t *testing.T) {
 		}
 		for i, x := range m.Modes {
 			assert.GreaterOrEqual(t, seen[i], 3, "%s shows in tests", x.ID)
-			assert.GreaterOrEqual(t, mended[i], 0.8, "%s has a repair that mostly works", x.ID)
+			assert.GreaterOrEqual(t, mended[i], 0.6, "%s has a repair that mostly works", x.ID)
 		}
 	})
 }

@@ -63,6 +63,7 @@ var bands = []struct {
 	{"sled winding 10 to 25 Ω, good ones at 5 Ω", "Notes on the Troubleshooting and Repair of CD players, section 13.3", "sled-winding", "right", 5, 25, ""},
 	{"tray motor winding 10 to 25 Ω, good ones at 5 Ω", "Notes on the Troubleshooting and Repair of CD players, section 13.3", "tray-winding", "right", 5, 25, "top-loader slot-in"},
 	{"loading motor winding 10 to 25 Ω, good ones at 5 Ω", "Notes on the Troubleshooting and Repair of CD players, section 13.3", "load-winding", "right", 5, 25, "top-loader tray"},
+	{"spindle winding to case above 1 MΩ", "Notes on the Troubleshooting and Repair of CD players, section 13.3", "spindle-case", "right", 1, math.Inf(1), ""},
 	{"photodiode offset 0 ± 10 mV", "mini hi-fi service manual, p. 71", "sensor-offset", "right", -10, 10, ""},
 	{"8 V within 5 %", "from memory: the guide's 5 % on another rail", "motor-rest", "right", 8 * 0.95, 8 * 1.05, "tray slot-in"},
 	{"8 V within 10 % at peak load", "from memory: the guide's 10 % on another rail", "motor-load", "right", 8 * 0.9, 8 * 1.1, "tray slot-in"},
@@ -237,13 +238,13 @@ func TestLowOhmReadingsAllowForMeterAndLeads(t *testing.T) {
 
 // The waiting times in the cautions are worked out from the values they name.
 func TestWaitingTimesFollowFromTheValuesNamed(t *testing.T) {
-	form := regexp.MustCompile(`With ([\d.]+) µF and ([\d.]+) kΩ across it: from ([\d.]+) V to ([\d.]+) V in t = RC·ln\(V0/V\) = ([\d.]+) s`)
-	// By hand: ln(325/60) = 1.6895; 4.7 s × 1.6895 = 7.94 s; 48.4 s × 1.6895 = 81.77 s.
-	want := []string{"7.9", "81.8"}
+	form := regexp.MustCompile(`^With ([\d.]+) µF and ([\d.]+) kΩ across it: from ([\d.]+) V to ([\d.]+) V in t = RC·ln\(V0/V\) = ([\d.]+) s`)
+	// By hand: ln(325/10) = 3.4812; 4.7 s × 3.4812 = 16.36 s. ln(325/60) = 1.6895; 48.4 s × 1.6895 = 81.77 s.
+	want, end := []string{"16.4", "81.8"}, []float64{10, 60}
 	each(t, func(t *testing.T, m *model.Model) {
 		found := 0
 		for _, c := range m.Cautions {
-			for _, s := range c.Steps {
+			for _, s := range strings.SplitAfter(strings.ReplaceAll(c.Why, "With", "\nWith"), "\n") {
 				f := form.FindStringSubmatch(s)
 				if f == nil {
 					assert.NotContains(t, s, "RC·ln", "in the form that this test reads")
@@ -259,14 +260,18 @@ func TestWaitingTimesFollowFromTheValuesNamed(t *testing.T) {
 				assert.Equal(t, f[5], strconv.FormatFloat(got, 'f', 1, 64))
 				assert.Equal(t, want[found], f[5])
 				found++
-				assert.Equal(t, 60.0, n[4], "IEC 60950-1, clause 2.1.1.7: 60 V d.c.")
+				assert.Equal(t, end[found-1], n[4], "60 V d.c.: IEC 62368-1, class ES1, from memory; 10 V: habit of the bench")
 				assert.Less(t, got, 5*60.0, "five minutes are longer than the slowest of them")
 			}
 		}
 		assert.Equal(t, len(want), found)
 		charge, ok := m.Caution("charge")
 		require.True(t, ok)
-		assert.Contains(t, strings.Join(charge.Steps, " "), "measure before touching")
+		assert.Regexp(t, `^Never touch before the meter has: .*below 60 V before anything is touched, below 10 V before work`, charge.Text)
+		assert.Contains(t, charge.Text, "insulated 10 kΩ, 5 W resistor", "what to do where it does not fall")
+		// The energy of 470 µF at 325 V, 24.8 J, goes into a resistor made for 5 W in five times
+		// RC = 23.5 s: 1.1 W on average (by hand).
+		assert.Less(t, 0.5*470e-6*325*325/(5*470e-6*10e3), 5.0)
 	})
 }
 
@@ -320,6 +325,9 @@ func TestSignsPointWhereTheHandbooksSay(t *testing.T) {
 			{"pressed-recorded", "pressed", "lens.dirty", "fuse.open", 20},
 			{"pressed-recorded", "pressed", "laser.weak", "spindle.open", 20},
 		} {
+			if _, ok := m.Test(row.test); !ok {
+				continue // a CD-only drive compares no DVD
+			}
 			more, less := given(t, m, row.test, row.more, row.outcome), given(t, m, row.test, row.less, row.outcome)
 			assert.Greater(t, more, row.times*less, "%s: %s speaks for %s against %s", row.test, row.outcome, row.more, row.less)
 		}
@@ -332,7 +340,8 @@ func TestSignsPointWhereTheHandbooksSay(t *testing.T) {
 }
 
 // The handbook lists causes in order of likelihood. Notes on the Troubleshooting and
-// Repair of CD players: short skips (part 6) lens, disc, laser; drawer will not move (section
+// Repair of CD players: short skips (part 6) lens first (its laser comes after the disc; in
+// units bought broken it does not); drawer will not move (section
 // 7.1.4) belt, gummed grease, gear, motor; drawer moves but does not register (section 7.1.5)
 // sense switch first, then belt.
 func TestCausesComeInTheHandbooksOrder(t *testing.T) {
@@ -342,7 +351,7 @@ func TestCausesComeInTheHandbooksOrder(t *testing.T) {
 		outcome model.OutcomeID
 		order   [][]model.ModeID
 	}{
-		{"top-loader", "first-boot", "slow", [][]model.ModeID{{"lens.dirty"}, {"disc.scratched"}, {"laser.weak"}}},
+		{"top-loader", "first-boot", "slow", [][]model.ModeID{{"lens.dirty", "laser.weak"}, {"disc.scratched", "disc.smeared"}}},
 		{"tray", "tray-watch", "stops", [][]model.ModeID{{"belt.slack"}, {"lift.gummed"}, {"lift.jammed"}, {"tray-motor.worn"}}},
 		{"tray", "tray-watch", "returns", [][]model.ModeID{{"switch.missed", "switch.dirty"}, {"belt.slack"}, {"lift.gummed"}}},
 	} {

@@ -38,6 +38,9 @@ func numbers(t *testing.T) []*figure {
 			if kind == model.Published && !published {
 				kind = model.Memory // an estimate that the source led
 			}
+			if kind == model.Practice && !strings.HasPrefix(what, "band ") && what != "nominal" {
+				kind = model.Memory // the step and its limits are practice, not its odds
+			}
 			key := strings.Join([]string{block, what, value, string(source)}, "|")
 			if seen[key] == nil {
 				seen[key] = &figure{block, what, value, source, kind, nil}
@@ -108,6 +111,9 @@ func numbers(t *testing.T) []*figure {
 		for _, x := range m.Repairs {
 			add("repair "+string(x.ID), "cost", cost(x.Minutes, x.Money), x.Source, false)
 			add("repair "+string(x.ID), "fixes", chances(x.Change.Fixes), x.Source, false)
+			if x.Steadiness > 0 {
+				add("repair "+string(x.ID), "steadiness", document.Number64(x.Steadiness), x.Source, false)
+			}
 			if len(x.Change.Risks) > 0 {
 				add("repair "+string(x.ID), "risks", chances(x.Change.Risks), x.Source, false)
 			}
@@ -125,7 +131,8 @@ func table(t *testing.T) string {
 		"Written by the test TestTheTableOfSourcesIsUpToDate of this package; renew it with `PITWISE_UPDATE=1 go test ./engine/catalog`.\n\n" +
 		"A block names a source of kind published only if it has bands or a nominal value that figures_test.go holds to the work;\n" +
 		"these numbers alone count as published, what else stands in the block (odds, costs, other bands) counts as memory, and the\n" +
-		"source says so. Where a work says what happens but gives no number, the source is of kind memory and names the work that led\n" +
+		"source says so. A step of common practice does not make its odds practice: of such a block the bands alone count as practice.\n" +
+		"Every number of odds weighs as eight watched units, wherever its step comes from. Where a work says what happens but gives no number, the source is of kind memory and names the work that led\n" +
 		"the estimate, with its place. No prior and no row of odds is published.\n\n" +
 		"## Kinds\n\n| family | published | practice | memory | all |\n| --- | ---: | ---: | ---: | ---: |\n")
 	count := func(family string) (n map[model.SourceKind]int, sum int) {
@@ -218,14 +225,15 @@ func TestOnlyBlocksWithAPublishedFigureNameAPublishedSource(t *testing.T) {
 		require.NoError(t, err)
 		for _, s := range m.Sources {
 			kinds[s.ID] = s
+			assert.Equal(t, 8.0, s.Weight, "%s: its odds are memory, whatever its limits are", s.ID)
 			switch s.Kind {
 			case model.Published:
 				assert.Contains(t, s.Cite, "The limits alone: odds and costs beside them are estimates from memory", s.ID)
 				assert.Regexp(t, `(p\. |section|clause|table|entry)`, s.Cite, "%s: the place in the work", s.ID)
 			case model.Memory:
-				assert.Regexp(t, `^estimate from memory(, led by: .*(p\. |sections? |part |steps ).*)?$`, s.Cite, s.ID)
+				assert.Regexp(t, `^estimate from memory(, of .*|, led by: .*(p\. |sections? |part |steps ).*)?$`, s.Cite, s.ID)
 			case model.Practice:
-				assert.Equal(t, "common practice, no source", s.Cite, s.ID)
+				assert.Equal(t, "common practice, no source, for the step and its limits: odds and costs beside them are estimates from memory", s.Cite, s.ID)
 			}
 		}
 	}

@@ -72,9 +72,10 @@ func TestShippedModelsLeaveLittleOut(t *testing.T) {
 		require.NoError(t, err)
 		t.Logf("hypotheses %d, priors %.3f, faults before %.3f, at intake %.3f, beyond most_faults %.4f, fails at intake %.3f",
 			w.Hypotheses, w.Priors, w.Faults, w.Brought, w.Beyond, w.Fails)
-		assert.Less(t, w.Beyond, 0.03, "more faults than the model holds")
-		assert.Less(t, w.Brought[0], 0.05, "a unit that fails at intake is hardly sound")
-		assert.Greater(t, w.Brought[1], 0.5, "mostly one fault")
+		assert.Less(t, w.Beyond, 0.05, "more faults than the model holds")
+		assert.Less(t, w.Brought[0], 0.25, "few units come in sound, whatever their owners say")
+		assert.Greater(t, w.Brought[0], 0.05, "and some do")
+		assert.Greater(t, w.Brought[1], 0.35, "mostly one fault")
 		assert.Greater(t, w.Brought[2], 0.15, "often two")
 	})
 }
