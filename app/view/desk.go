@@ -20,6 +20,8 @@ type desk struct {
 	hand  func(fn func())    // runs fn on the page's goroutine and draws anew
 	zone  *time.Location
 
+	guarded bool // browser.Guard watches the page
+
 	fields map[string]*typing // by id
 }
 
@@ -60,6 +62,17 @@ func link(r state.Route) string { return at.shown.Prefix + r.Path() }
 // that has to go with the handler.
 func tap(m state.Msg) (app.EventHandler, string) {
 	return func(app.Context, app.Event) { at.take(m) }, scope(m)
+}
+
+// records reports whether a message records something, or takes something away: what sends it
+// is marked for browser.Guard.
+func records(m state.Msg) bool {
+	switch m.(type) {
+	case state.SawOutcome, state.SendEntry, state.Move, state.Repaired, state.TakeBack, state.ConfirmSheet, state.Acknowledge, state.CountRun,
+		state.StartUnit, state.Archive, state.DropModel, state.RemovePhoto, state.TakeUpdate, state.EndSoak:
+		return true
+	}
+	return false
 }
 
 func scope(m any) string { return fmt.Sprintf("%T%+v", m, m) }

@@ -5,10 +5,13 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/trail"
 )
 
-// Notice is the passing sentence. Its region is always there, so that a screen
-// reader speaks what comes into it.
+// Notice is the passing sentence. On a unit's screen it has a place of its own below the heading,
+// which is always there and says what was done last, so that nothing moves when a sentence
+// comes or goes, and what was done last can always be taken back with one tap. Its region
+// is always there too, so that a screen reader speaks what comes into it.
 type Notice struct {
 	app.Compo
 	Rev int
@@ -17,25 +20,40 @@ type Notice struct {
 // Render implements app.Composer.
 func (v *Notice) Render() app.UI {
 	s := at.shown
-	n := s.Notice
-	text := noticeText(s)
-	back := 0
-	if n.Kind == state.NoticeRecorded && s.Unit != nil && s.Route.Screen == state.ScreenUnit {
-		back = n.N
+	text, n := noticeText(s), s.Notice
+	var last string
+	var undo []app.UI
+	if working(s) {
+		last, undo = lastDone(s.Unit)
 	}
+	said := text != ""
+	// Its own words stand in for the sentence once that has passed.
+	mine := undo != nil && (n.Kind == state.NoNotice || n.Kind == state.NoticeRecorded || n.Kind == state.NoticeVoided || n.Kind == state.NoticeRestored)
 	return app.Div().Class("notices").Body(
 		app.Div().Role("status").Aria("live", "polite").Body(
-			app.If(text != "", app.P().Class("notice", "notice-"+string(n.Kind)).Body(
-				app.If(n.Kind == state.NoticeRecorded, icon("done")),
-				app.Span().Text(text),
-			)),
+			app.If(said, app.P().Class("notice", "notice-"+string(n.Kind)).Text(text)),
+			app.If(!said && undo != nil, app.P().Class("notice", "notice-last").Body(
+				icon("done"), app.Span().Class("notice-words").Text(last))),
 		),
-		app.If(text != "", app.Div().Class("notice-acts").Body(
-			app.If(back > 0, button("button-small", say(words.TakeBack), state.TakeBack{N: back})),
-			app.If(s.Reading && s.ReadingAll > 1, button("button-small", say(words.ReadingStop), state.StopImport{})),
-			app.If(!s.Reading, closer(n.Serial)),
-		)),
+		app.If(s.Reading && s.ReadingAll > 1, button("button-small", say(words.ReadingStop), state.StopImport{})),
+		app.If(said && !s.Reading && !mine, closer(n.Serial)),
+		app.If(mine, undo...),
 	)
+}
+
+// lastDone is what was done last on a unit, and the way to take it back; no way if only its
+// intake is there. What the unit came in with is taken back on the trail.
+func lastDone(u *state.Unit) (title string, undo []app.UI) {
+	n := len(u.Trail.Events)
+	if n < 2 {
+		return "", nil
+	}
+	e := u.Trail.Events[n-1]
+	act := say(words.TakeBack)
+	if e.Kind == trail.Void {
+		act = say(words.BringBack)
+	}
+	return short(eventTitle(u.Model, u.Trail, e), labelShown), []app.UI{button("button-small", act, state.TakeBack{N: e.N}).Disabled(u.Saving)}
 }
 
 // closer makes the notice go.

@@ -3,6 +3,7 @@ package view
 import (
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
 )
@@ -16,6 +17,10 @@ type Page struct {
 // answered on the page's goroutine.
 func (p *Page) OnMount(ctx app.Context) {
 	at.hand = func(fn func()) { ctx.Dispatch(func(app.Context) { fn() }) }
+	if !at.guarded {
+		at.guarded = true
+		browser.Guard()
+	}
 	begin(ctx)
 }
 
@@ -60,10 +65,17 @@ func (p *Page) Render() app.UI {
 	}
 	return app.Div().Class("page", "page-"+string(screen)).Body(
 		&Head{Rev: at.rev},
+		app.If(working(s), &Notice{Rev: at.rev}),
 		&Banners{Rev: at.rev},
 		body,
 		&Foot{Rev: at.rev},
 	)
+}
+
+// working reports whether the screen is one on which results are tapped: there a sentence that
+// comes and goes has a place that nothing else wants.
+func working(s state.State) bool {
+	return s.Route.Screen == state.ScreenUnit && s.Unit != nil && s.Unit.Sheet == state.NoSheet && s.Refused == nil
 }
 
 // Head is the bar at the top: the way back, the heading, the settings.
@@ -142,7 +154,7 @@ func (f *Foot) Render() app.UI {
 		dock = app.Div()
 	}
 	return app.Footer().Class("foot").Body(
-		app.Div().Class("foot-inner").Body(&Notice{Rev: f.Rev}, dock),
+		app.Div().Class("foot-inner").Body(app.If(!working(s), &Notice{Rev: f.Rev}), dock),
 	)
 }
 

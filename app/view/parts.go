@@ -5,6 +5,7 @@ import (
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 )
 
@@ -15,8 +16,16 @@ func svg(tag string) app.HTMLElem { return app.Elem(tag).XMLNS(svgSpace) }
 
 // button is a button that sends a message.
 func button(class, label string, m state.Msg) app.HTMLButton {
+	return act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
+}
+
+// act makes a button send a message, and marks it if that records.
+func act(b app.HTMLButton, m state.Msg) app.HTMLButton {
 	h, s := tap(m)
-	return app.Button().Type("button").Class("button", class).OnClick(h, s).Body(app.Span().Text(label))
+	if records(m) {
+		b = b.Attr(browser.RecordsMark, s)
+	}
+	return b.OnClick(h, s)
 }
 
 // icons are paths in a box of 24 by 24, drawn with the line only.

@@ -51,8 +51,7 @@ func (v *Soak) Render() app.UI {
 
 // tally is a count and the target that adds one to it.
 func tally(class, sign, name string, n int, good bool) app.UI {
-	h, s := tap(state.CountRun{Good: good})
-	return app.Button().Type("button").Class("button", "tally", class).OnClick(h, s).Body(
+	return act(app.Button().Type("button").Class("button", "tally", class), state.CountRun{Good: good}).Body(
 		app.Span().Class("tally-name").Body(icon(sign), app.Span().Text(name)),
 		app.Span().Class("tally-count").Text(n),
 		app.Span().Class("tally-more").Text("+1"),

@@ -270,12 +270,11 @@ func outcomes(u *state.Unit, t *model.Test, class string) app.UI {
 	return app.Div().Class("outcomes").Role("group").Aria("label", say(words.WhatSeen)).Body(
 		app.Range(t.Outcomes).Slice(func(i int) app.UI {
 			o := t.Outcomes[i]
-			h, s := tap(state.SawOutcome{Test: t.ID, Outcome: o.ID})
 			counted := class
 			if fits && i == counts {
 				counted = class + " outcome-counted"
 			}
-			return app.Button().Type("button").Class("button", counted).Disabled(u.Saving).OnClick(h, s).Body(
+			return act(app.Button().Type("button").Class("button", counted), state.SawOutcome{Test: t.ID, Outcome: o.ID}).Disabled(u.Saving).Body(
 				app.Span().Class("outcome-title").Text(outcomeTitle(t, i)),
 				app.If(o.Text != "", app.Span().Class("outcome-more").Text(o.Text)),
 				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(say(words.SoakMarked))),

@@ -354,6 +354,23 @@ func (p *Page) Tap(name string) {
 
 func (p *Page) tap(e Element) {
 	p.t.Helper()
+	x, y := p.spot(e)
+	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+}
+
+// TapTwice touches the element with the accessible name and, after a while, the same spot
+// once more, whatever lies there then.
+func (p *Page) TapTwice(name string, after time.Duration) {
+	p.t.Helper()
+	x, y := p.spot(p.find(name, touchable))
+	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+	time.Sleep(after)
+	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+}
+
+// spot brings the element into view and returns where a finger would touch it.
+func (p *Page) spot(e Element) (x, y float64) {
+	p.t.Helper()
 	var spot struct {
 		X, Y  float64
 		Cover string
@@ -361,6 +378,7 @@ func (p *Page) tap(e Element) {
 	p.await(fmt.Sprintf("touch %q", e.Name), func() (bool, string) {
 		raw, err := p.call(e, `function() {
 			this.scrollIntoView({block: "center", inline: "center", behavior: "instant"});
+			if (this.closest("[data-fresh]")) return JSON.stringify({Cover: "it came just now and takes no tap yet"});
 			const spots = [this, ...(this.labels || [])];
 			let cover = "it has no size";
 			for (const spot of spots) {
@@ -383,7 +401,7 @@ func (p *Page) tap(e Element) {
 		}
 		return spot.Cover == "", "covered: " + spot.Cover
 	})
-	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, spot.X, spot.Y) })
+	return spot.X, spot.Y
 }
 
 // Type puts the text into the field with the accessible name, in place of what

@@ -518,7 +518,7 @@ const clicker = `(() => {
 	};
 	let last = "";
 	new MutationObserver(() => {
-		const now = document.querySelector(".foot").textContent.includes("Yours was not recorded");
+		const now = document.querySelector(".notices").textContent.includes("Yours was not recorded");
 		if (now && !last) window.refused++;
 		last = now;
 	}).observe(document.body, {subtree: true, childList: true, characterData: true});

@@ -63,6 +63,7 @@ func reach(t *testing.T, p *browser.Page, name string) {
 func press(t *testing.T, p *browser.Page, name, key string) {
 	t.Helper()
 	reach(t, p, name)
+	p.Until(`!document.activeElement.closest("[data-fresh]")`) // what just came takes no key yet
 	p.Press(key)
 }
 

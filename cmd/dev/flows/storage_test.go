@@ -31,7 +31,7 @@ const watchStorage = `(() => {
 	};
 	let last = "";
 	new MutationObserver(() => {
-		const m = /Step (\d+) is recorded\./.exec(document.querySelector(".foot").textContent);
+		const m = /Step (\d+) is recorded\./.exec(document.querySelector(".notices").textContent);
 		const now = m ? m[1] : "";
 		if (now !== last && now !== "") log.push({what: "shown", n: Number(now), events: document.querySelectorAll(".event").length});
 		last = now;

@@ -1,0 +1,6 @@
+//go:build !js
+
+package browser
+
+// Guard does nothing outside a browser.
+func Guard() {}
