@@ -3,7 +3,6 @@ package runner
 import (
 	"encoding/json"
 	"maps"
-	"regexp"
 	"slices"
 
 	"pitwise/app/browser"
@@ -116,12 +115,10 @@ func (r *Runner) forgetModel(sha256 string) {
 	r.readModels()
 }
 
-var digestForm = regexp.MustCompile(`^[0-9a-f]{64}$`)
-
 // chosen loads the model that a choice at intake names: a shipped one by its id, one's
 // own by its SHA-256.
 func (r *Runner) chosen(id string) (*model.Model, error) {
-	if digestForm.MatchString(id) {
+	if trail.DigestForm.Match(id) {
 		return r.modelOf(trail.ModelRef{SHA256: id})
 	}
 	return r.shipped(id)

@@ -11,7 +11,7 @@ import (
 )
 
 var (
-	evenForm  = &Form{Noun: "an even word", Pattern: "^(..)*$", Match: func(s string) bool { return len(s)%2 == 0 }}
+	evenForm  = &Form{Noun: "an even word", Pattern: "^(..)*$"}
 	leafShape = &Record{Name: "leaf", Doc: "A leaf.", Fields: []Field{{Name: "x", Shape: Real{}, Required: true}}}
 	treeShape = &Record{Name: "tree", Doc: "A tree.", Fields: []Field{
 		{Name: "name", Shape: Text{Form: evenForm}, Required: true, Doc: "Its name."},

@@ -21,49 +21,13 @@ const maxDepth = 64
 // maxValues is above what MaxBytes can hold: two bytes are the shortest value.
 const maxValues = MaxBytes/2 + 1
 
-// IDForm is the form of an id; ModeForm that of a mode, "component.mode".
+// IDForm is the form of an id; ModeForm that of a mode, "component.mode"; CurrencyForm that
+// of a currency.
 var (
-	IDForm   = &document.Form{Noun: "an id ([a-z0-9][a-z0-9-]*)", Pattern: "^[a-z0-9][a-z0-9-]*$", Match: isID}
-	ModeForm = &document.Form{Noun: "a mode (component.mode)", Pattern: `^[a-z0-9][a-z0-9-]*\.[a-z0-9][a-z0-9-]*$`, Match: isModeID}
+	IDForm       = &document.Form{Noun: "an id ([a-z0-9][a-z0-9-]*)", Pattern: "^[a-z0-9][a-z0-9-]*$"}
+	ModeForm     = &document.Form{Noun: "a mode (component.mode)", Pattern: `^[a-z0-9][a-z0-9-]*\.[a-z0-9][a-z0-9-]*$`}
+	CurrencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$"}
 )
-
-// CurrencyForm is the form of a currency.
-var CurrencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$", Match: isCurrency}
-
-func isCurrency(s string) bool {
-	if len(s) != 3 {
-		return false
-	}
-	for i := range len(s) {
-		if s[i] < 'A' || s[i] > 'Z' {
-			return false
-		}
-	}
-	return true
-}
-
-// isID reports whether s matches [a-z0-9][a-z0-9-]*.
-func isID(s string) bool {
-	if s == "" || s[0] == '-' {
-		return false
-	}
-	for i := 0; i < len(s); i++ {
-		if c := s[i]; c != '-' && (c < 'a' || c > 'z') && (c < '0' || c > '9') {
-			return false
-		}
-	}
-	return true
-}
-
-// isModeID reports whether s is two ids with a dot between them.
-func isModeID(s string) bool {
-	for i := 0; i < len(s); i++ {
-		if s[i] == '.' {
-			return isID(s[:i]) && isID(s[i+1:])
-		}
-	}
-	return false
-}
 
 // The form of a model file, field by field. The decoder and the schema both follow
 // it; load.go checks what it cannot say.

@@ -75,7 +75,7 @@ func (l *loader) words(v document.Value) Words {
 // that is taken. where is the list the parts stand in.
 func (l *loader) define(kind string, v document.Value, where string, index int) string {
 	name, ok := v.Text()
-	if !ok || !isID(name) {
+	if !ok || !IDForm.Match(name) {
 		return name
 	}
 	key := kind + "/" + name
@@ -91,7 +91,7 @@ func (l *loader) define(kind string, v document.Value, where string, index int) 
 // none.
 func (l *loader) refer(kind string, v document.Value) int {
 	name, ok := v.Text()
-	if !ok || !isID(name) {
+	if !ok || !IDForm.Match(name) {
 		return -1
 	}
 	return l.find(kind, name, v)
@@ -140,7 +140,7 @@ func (l *loader) model(v document.Value) {
 	m.Currency = l.text(v.Get("currency"))
 
 	for name, each := range v.Get("sources").Members() {
-		if isID(name) {
+		if IDForm.Match(name) {
 			m.ids["source/"+name] = len(m.Sources)
 		}
 		s := Source{ID: SourceID(name), Kind: SourceKind(l.text(each.Get("kind"))), Cite: l.text(each.Get("cite")), Words: l.words(each)}
@@ -193,7 +193,7 @@ func (l *loader) onlyAfter(v document.Value) OnlyAfter {
 		for _, outcome := range each.Get("outcomes").Items() {
 			name, ok := outcome.Text()
 			switch {
-			case !ok || !isID(name): // reported
+			case !ok || !IDForm.Match(name): // reported
 			case given[name]:
 				l.report.Add(outcome, "%s is in the list already", document.Quote(name))
 			case at >= 0:
@@ -226,13 +226,13 @@ func (l *loader) component(index int, v document.Value) {
 			Index: len(m.Modes), Component: index, ID: ModeID(string(c.ID) + "." + name),
 			Words: l.words(each), Prior: l.number(each.Get("prior")), Source: l.source(each),
 		}
-		if first, taken := seen[name]; taken && isID(name) {
+		if first, taken := seen[name]; taken && IDForm.Match(name) {
 			l.report.Add(each.Get("id"), "id %s is that of components[%d].modes[%d] already", document.Quote(name), index, first)
 		} else {
 			seen[name] = i
 		}
 		key := "mode/" + string(mode.ID)
-		if _, taken := m.ids[key]; !taken && isModeID(string(mode.ID)) {
+		if _, taken := m.ids[key]; !taken && ModeForm.Match(string(mode.ID)) {
 			m.ids[key] = mode.Index
 		}
 		if x, ok := each.Get("prior").Float(); ok && x > 0 {
@@ -305,7 +305,7 @@ func (l *loader) change(v document.Value) Change {
 func (l *loader) chances(v document.Value) []Chance {
 	var all []Chance
 	for name, each := range v.Members() {
-		if !isModeID(name) {
+		if !ModeForm.Match(name) {
 			continue
 		}
 		if mode := l.find("mode", name, each); mode >= 0 {
@@ -505,7 +505,7 @@ func (l *loader) outcomes(t *Test, v document.Value) {
 	for i, each := range upTo(v.Get("outcomes"), beyond*MaxOutcomes) {
 		id := each.Get("id")
 		name := l.text(id)
-		if first, taken := seen[name]; taken && isID(name) {
+		if first, taken := seen[name]; taken && IDForm.Match(name) {
 			l.report.Add(id, "id %s is that of tests[%d].outcomes[%d] already", document.Quote(name), t.Index, first)
 		} else {
 			seen[name] = i

@@ -29,7 +29,7 @@ func (l *loader) rows(t *Test, v document.Value) {
 		if whole && ok && len(given) == len(healthy) && !follows(healthy, given) {
 			l.report.Add(each, "%s", broken(t.Outcomes, healthy, given))
 		}
-		if !isModeID(name) {
+		if !ModeForm.Match(name) {
 			continue
 		}
 		if mode := l.find("mode", name, each); mode >= 0 {

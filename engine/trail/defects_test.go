@@ -197,7 +197,7 @@ func TestTimesAreThoseOfRFC3339(t *testing.T) {
 		{"by hand", "1985-04-12T23:20:50Z ", false},
 		{"by hand", "１985-04-12T23:20:50Z", false},
 	} {
-		assert.Equal(t, row.want, isTime(row.text), "%s (%s)", row.text, row.source)
+		assert.Equal(t, row.want, timeForm.Match(row.text), "%s (%s)", row.text, row.source)
 		if row.want {
 			_, err := time.Parse(time.RFC3339, row.text)
 			assert.NoError(t, err)

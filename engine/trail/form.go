@@ -25,56 +25,20 @@ const newest = 2
 const formatName = "pitwise/trail"
 
 var (
-	timeForm   = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Match: isTime}
-	digestForm = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$", Match: isDigest}
-	filledForm = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
+	timeForm = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Also: isDay}
+	// DigestForm is the form of a SHA-256 in hexadecimal.
+	DigestForm = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$"}
+	filledForm = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`}
 )
 
-// isTime reports whether s is a time by RFC 3339 with capital T and Z and no leap
-// second.
-func isTime(s string) bool {
-	// time.Parse takes some more: a comma, hours of one digit, any offset.
-	const shape = "0000-00-00T00:00:00"
-	if len(s) <= len(shape) {
-		return false
-	}
-	digit := func(i int) bool { return i < len(s) && '0' <= s[i] && s[i] <= '9' }
-	for i := range len(shape) {
-		if shape[i] == '0' && !digit(i) || shape[i] != '0' && s[i] != shape[i] {
-			return false
-		}
-	}
-	i := len(shape)
-	if s[i] == '.' {
-		for i++; digit(i); i++ {
-		}
-		if !digit(i - 1) {
-			return false
-		}
-	}
-	switch zone := s[i:]; {
-	case zone == "Z":
-	case len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && digit(i+1) && digit(i+2) && zone[3] == ':' && digit(i+4) && digit(i+5):
-		if zone[1:3] > "23" || zone[4:6] > "59" {
-			return false
-		}
-	default:
-		return false
+// isDay reports whether a text of the form of a time names a moment that there is: leap
+// seconds, which clocks in browsers do not have, are none.
+func isDay(s string) bool {
+	if zone := s[len(s)-6:]; s[len(s)-1] != 'Z' && (zone[1:3] > "23" || zone[4:6] > "59") {
+		return false // time.Parse takes any offset
 	}
 	_, err := time.Parse(time.RFC3339, s)
 	return err == nil
-}
-
-func isDigest(s string) bool {
-	if len(s) != 64 {
-		return false
-	}
-	for i := range len(s) {
-		if c := s[i]; (c < '0' || c > '9') && (c < 'a' || c > 'f') {
-			return false
-		}
-	}
-	return true
 }
 
 // The form of a trail file, field by field. The decoder and the schema both follow
@@ -146,7 +110,7 @@ var (
 		{Name: "model", Required: true, Doc: "The model that the trail was recorded under.", Shape: &document.Record{Name: "model", Fields: []document.Field{
 			{Name: "id", Shape: id, Required: true, Doc: "The id of the model."},
 			{Name: "revision", Shape: plainText, Required: true, Doc: "The revision of the model."},
-			{Name: "sha256", Shape: document.Text{Form: digestForm}, Required: true, Doc: "Of the model file's bytes, hexadecimal."},
+			{Name: "sha256", Shape: document.Text{Form: DigestForm}, Required: true, Doc: "Of the model file's bytes, hexadecimal."},
 		}}},
 		{Name: "unit", Required: true, Doc: "The thing on the bench.", Shape: &document.Record{Name: "unit", Fields: []document.Field{
 			{Name: "label", Shape: plainText, Required: true, Doc: "What the person calls it."},

@@ -77,7 +77,7 @@ func decode(r *document.Report, v document.Value, t *Trail) {
 	if carried := v.Get("model_text"); carried.Kind() == document.String {
 		t.ModelText = text(carried)
 		sum := sha256.Sum256([]byte(t.ModelText))
-		if got := hex.EncodeToString(sum[:]); isDigest(t.Model.SHA256) && got != t.Model.SHA256 {
+		if got := hex.EncodeToString(sum[:]); DigestForm.Match(t.Model.SHA256) && got != t.Model.SHA256 {
 			r.Add(carried, "the text has the SHA-256 %s, want the %s of model.sha256", got, t.Model.SHA256)
 		}
 	}
