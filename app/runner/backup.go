@@ -183,7 +183,7 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	if err := d.Decode(&b); err != nil {
 		read := document.NewReport(text)
 		if _, ok := read.Read(limits); !ok || read.Len() > 0 {
-			return state.Imported{}, trail.Defects(read.Defects()) // no JSON: that says more
+			return state.Imported{}, read.Err(ErrBackup) // no JSON: that says more
 		}
 		return state.Imported{}, fmt.Errorf("%w: %w", ErrBackup, err)
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -43,11 +42,9 @@ func (e *refusal) Unwrap() error { return e.cause }
 // the text is, and start where it begins there.
 func (e *refusal) add(err error, text []byte, where string, start position) {
 	e.cause = cmpOr(e.cause, err)
-	for _, d := range defectsOf(err, text) {
-		if n := moreOf(d.Defect); n > 0 {
-			e.more += n
-			continue
-		}
+	all, more := defectsOf(err, text)
+	e.more += more
+	for _, d := range all {
 		if len(e.defects) >= document.MaxDefects {
 			e.more++
 			continue
@@ -76,46 +73,25 @@ func within(where, place string) string {
 	return where + "." + place
 }
 
-// moreOf returns the number in the line that ends a list that was cut short, 0 for any
-// other.
-func moreOf(d document.Defect) (n int) {
-	if d.Place == "" && d.Line == 0 {
-		if _, err := fmt.Sscanf(d.Found, "and %d more", &n); err != nil {
-			return 0
-		}
-	}
-	return n
-}
-
-// defectsOf returns what an error about a text is made of, with lines where there are any.
-func defectsOf(err error, text []byte) []state.Defect {
+// defectsOf returns what an error about a text is made of, with lines where there are any,
+// and how many defects there are beyond those.
+func defectsOf(err error, text []byte) (all []state.Defect, more int) {
 	var part *partError
 	in := ""
 	if errors.As(err, &part) {
 		in = part.part
 	}
-	var ofModel model.Defects
-	var ofTrail trail.Defects
-	var found []document.Defect
-	switch {
-	case errors.As(err, &ofModel):
-		found = ofModel
-	case errors.As(err, &ofTrail):
-		found = ofTrail
-	default:
-		found = []document.Defect{{Found: strings.TrimPrefix(err.Error(), ErrBackup.Error()+": ")}}
+	var found document.Defects
+	if !errors.As(err, &found) {
+		found.List = []document.Defect{{Found: strings.TrimPrefix(err.Error(), ErrBackup.Error()+": ")}}
 	}
-	if in == "" && slices.ContainsFunc(found, func(d document.Defect) bool { return d.Line == 0 && d.Place != "" }) {
+	if in == "" && slices.ContainsFunc(found.List, func(d document.Defect) bool { return d.Line == 0 && d.Place != "" }) {
 		found = document.Located(text, limits, found)
 	}
-	all := make([]state.Defect, len(found))
-	for i, d := range found {
-		if d.Place == fmt.Sprintf("line %d, column %d", d.Line, d.Column) {
-			d.Place = "" // the line says it
-		}
-		all[i] = state.Defect{Defect: d, In: in}
+	for _, d := range found.List {
+		all = append(all, state.Defect{Defect: d, In: in})
 	}
-	return all
+	return all, found.More
 }
 
 // refused sends what is wrong with a file that was not read in, or not all of it.
@@ -202,5 +178,5 @@ func unknownKind(text []byte) error {
 			r.Add(v, "%s, %s", document.Quote(name), want)
 		}
 	}
-	return trail.Defects(r.Defects())
+	return r.Err(trail.ErrInvalid)
 }

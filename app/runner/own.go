@@ -72,7 +72,7 @@ func (r *Runner) takeInModel(text []byte) (state.Imported, error) {
 	r.Device.Yield()
 	// Loading counts the hypotheses; making them shows that there is room for them.
 	if _, err := belief.NewSpace(m); err != nil {
-		return state.Imported{}, model.Defects{{Place: "most_faults", Found: err.Error()}}
+		return state.Imported{}, model.Defects{Kind: model.ErrInvalid, List: []model.Defect{{Place: "most_faults", Found: err.Error()}}}
 	}
 	r.Device.Yield()
 	taken := &state.TakenModel{Choice: m.SHA256}

@@ -222,7 +222,7 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 			"file.json:40:8: tests[0].given[\"lens.dirty\"]: row sums to 0.95",
 			"file.json:42:8: tests[0].given[\"door.<img src=x onerror=alert(1)>\"]",
 		}},
-		"an empty file":  {"", []string{"file.json:1:1: empty, want a JSON object"}},
+		"an empty file":  {"", []string{"file.json: empty, want a JSON object"}},
 		"a broken one":   {"{\n  \"format\": \"pitwise/model\",\n  nonsense", []string{"file.json:3:3: "}},
 		"a cut backup":   {b.device.Saved[1].Text[:400], []string{"file.json:"}},
 		"something else": {`{"format": "` + markup + `"}`, []string{"file.json:1:2: format: \"<img src=x onerror=alert(1)>\", want \"pitwise/model\", \"pitwise/trail\" or \"pitwise/bench\""}},
@@ -248,7 +248,7 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 			require.Len(t, lines, len(tc.want), "%s", lines)
 			for i, part := range tc.want {
 				assert.Contains(t, lines[i], part)
-				assert.Positive(t, s.Refused.Defects[i].Line, "where it is")
+				assert.Equal(t, tc.text != "", s.Refused.Defects[i].Line > 0, "where it is, but in an empty file")
 			}
 			b.send(state.CopyDefects{})
 			b.until("it is copied", func(s state.State) bool { return s.Notice.Kind == state.NoticeCopied })

@@ -192,9 +192,9 @@ func (in *intake) trail(t *trail.Trail, away bool) (state.Imported, error) {
 	}
 	for i := range min(len(ours), len(theirs)) {
 		if ours[i] != theirs[i] {
-			return state.Imported{}, fmt.Errorf("%w: %w", ErrOther, trail.Defects{{
+			return state.Imported{}, fmt.Errorf("%w: %w", ErrOther, trail.Defects{List: []trail.Defect{{
 				Place: fmt.Sprintf("events[%d]", i), Found: "not the event that the unit of this id has here",
-			}})
+			}}})
 		}
 	}
 	if len(theirs) <= len(ours) {

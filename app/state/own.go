@@ -74,7 +74,7 @@ func (r *RefusedFile) Text() string {
 		if d.Line > 0 {
 			fmt.Fprintf(&b, ":%d:%d", d.Line, d.Column)
 		}
-		b.WriteString(": " + d.String() + "\n")
+		b.WriteString(": " + d.Text() + "\n")
 	}
 	if r.More > 0 {
 		b.WriteString(Printable(r.File) + ": and " + strconv.Itoa(r.More) + " more\n")

@@ -135,10 +135,10 @@ func (c *checker) file(name string) error {
 	}
 	defects, found := c.text(name, text)
 	var b strings.Builder
-	for _, each := range defects {
-		b.WriteString(defectLine(name, each) + "\n")
+	for _, line := range defectLines(name, defects) {
+		b.WriteString(line + "\n")
 	}
-	if len(defects) == 0 {
+	if defects.Len() == 0 {
 		b.WriteString(plain(name+": "+found) + "\n")
 	} else {
 		c.wrong = true
@@ -149,7 +149,7 @@ func (c *checker) file(name string) error {
 }
 
 // text checks one text. Where nothing is wrong, found says what it is.
-func (c *checker) text(name string, text []byte) (defects []document.Defect, found string) {
+func (c *checker) text(name string, text []byte) (defects document.Defects, found string) {
 	switch format := document.Format(text, limits); format {
 	case "pitwise/model":
 		m, err := model.Load(text)
@@ -158,7 +158,7 @@ func (c *checker) text(name string, text []byte) (defects []document.Defect, fou
 		}
 		c.models = append(c.models, m)
 		c.given = append(c.given, given{name, m})
-		return nil, fmt.Sprintf("model %s revision %s, %s: nothing wrong", m.ID, m.Revision, size(m))
+		return defects, fmt.Sprintf("model %s revision %s, %s: nothing wrong", m.ID, m.Revision, size(m))
 	case "pitwise/trail":
 		return c.trail(text)
 	default:
@@ -180,50 +180,51 @@ func (c *checker) text(name string, text []byte) (defects []document.Defect, fou
 // limits are those of the largest files that any loader takes.
 var limits = document.Limits{Bytes: trail.MaxBytes, Depth: 64, Values: 2 << 20}
 
-func (c *checker) trail(text []byte) (defects []document.Defect, found string) {
+func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 	t, err := trail.Load(text)
 	if err != nil {
 		return defectsOf(err), ""
 	}
 	m, whence, defects := c.modelOf(t)
-	if len(defects) > 0 {
+	if defects.Len() > 0 {
 		return document.Located(text, limits, defects), ""
 	}
 	found = "trail of " + many(len(t.Events), "event")
 	if m == nil {
-		return nil, fmt.Sprintf("%s: nothing wrong with its form; the model that it names, %s, is not at hand to check it against (-model gives one)",
+		return defects, fmt.Sprintf("%s: nothing wrong with its form; the model that it names, %s, is not at hand to check it against (-model gives one)",
 			found, modelName(t.Model))
 	}
 	if err := t.Check(m); err != nil {
 		return document.Located(text, limits, defectsOf(err)), ""
 	}
 	c.trails = append(c.trails, t)
-	return nil, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
+	return defects, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
 }
 
 // modelOf returns the model whose digest a trail names, and where it is from; nil if it
 // is not at hand.
-func (c *checker) modelOf(t *trail.Trail) (m *model.Model, whence string, defects []document.Defect) {
+func (c *checker) modelOf(t *trail.Trail) (m *model.Model, whence string, defects document.Defects) {
 	if t.ModelText != "" { // has the digest, or Load would have refused it
 		m, err := model.Load([]byte(t.ModelText))
-		for _, each := range defectsOf(err) {
+		defects = defectsOf(err)
+		for i := range defects.List {
+			each := &defects.List[i]
 			each.Found = "in the model, " + each.String()
 			each.Place = "model_text"
-			defects = append(defects, each)
 		}
 		return m, "the model it carries,", defects
 	}
 	for _, m := range c.models {
 		if m.SHA256 == t.Model.SHA256 {
-			return m, "the model", nil
+			return m, "the model", defects
 		}
 	}
 	for _, e := range catalog.Models() {
 		if e.SHA256 == t.Model.SHA256 {
 			if m, err := catalog.Load(e.ID); err == nil {
-				return m, "the shipped model", nil
+				return m, "the shipped model", defects
 			}
 		}
 	}
-	return nil, "", nil
+	return nil, "", defects
 }

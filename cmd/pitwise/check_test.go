@@ -152,16 +152,16 @@ func TestCheckHoldsATrailAgainstItsModel(t *testing.T) {
 
 func TestCheckTellsWhatIsNeitherModelNorTrail(t *testing.T) {
 	for text, want := range map[string]string{
-		"":                             "-:1:1: empty",
-		"{":                            "line 1, column 2",
+		"":                             "-: empty",
+		"{":                            "-:1:2: the end of the file",
 		"[]":                           "want an object",
 		"7":                            "want an object",
 		"{}":                           "format: missing",
 		`{"format": 7}`:                "want \"pitwise/model\" or \"pitwise/trail\"",
 		`{"format": "pitwise/terms"}`:  "want \"pitwise/model\" or \"pitwise/trail\"",
 		`{"format": "a\u001b[2Jb"}`:    "want \"pitwise/model\" or \"pitwise/trail\"",
-		`{"format": "pitwise/model",`:  "line 1, column",
-		"{\"format\": \"pitwise/trail": "line 1, column",
+		`{"format": "pitwise/model",`:  "-:1:28: the end",
+		"{\"format\": \"pitwise/trail": "-:1:12: a string",
 	} {
 		t.Run(text, func(t *testing.T) {
 			status, out, message := called(t, text, "check", "-")

@@ -69,35 +69,37 @@ func (d *desk) trail(name string) (*trail.Trail, error) {
 // refuse tells the defects of a file as messages. An error that is not about defects
 // comes back as it is.
 func (d *desk) refuse(name string, err error) error {
-	all := defectsOf(err)
-	if all == nil {
+	var all document.Defects
+	if !errors.As(err, &all) {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	for _, each := range all {
-		fmt.Fprintln(d.err, defectLine(name, each))
+	for _, line := range defectLines(name, all) {
+		fmt.Fprintln(d.err, line)
 	}
 	return errTold
 }
 
-// defectsOf returns the defects that an error of a loader is made of.
-func defectsOf(err error) []document.Defect {
-	var ofModel model.Defects
-	var ofTrail trail.Defects
-	switch {
-	case errors.As(err, &ofModel):
-		return ofModel
-	case errors.As(err, &ofTrail):
-		return ofTrail
-	}
-	return nil
+// defectsOf returns the defects that an error is made of.
+func defectsOf(err error) document.Defects {
+	var all document.Defects
+	errors.As(err, &all)
+	return all
 }
 
-// defectLine says a defect the way editors and terminals follow: FILE:LINE:COLUMN: what.
-func defectLine(name string, d document.Defect) string {
-	if d.Line > 0 {
-		name = fmt.Sprintf("%s:%d:%d", name, d.Line, d.Column)
+// defectLines says defects the way editors and terminals follow: FILE:LINE:COLUMN: what.
+func defectLines(name string, all document.Defects) []string {
+	lines := make([]string, 0, len(all.List)+1)
+	for _, d := range all.List {
+		at := name
+		if d.Line > 0 {
+			at = fmt.Sprintf("%s:%d:%d", name, d.Line, d.Column)
+		}
+		lines = append(lines, plain(at+": "+d.Text()))
 	}
-	return plain(name + ": " + d.String())
+	if all.More > 0 {
+		lines = append(lines, plain(fmt.Sprintf("%s: and %d more", name, all.More)))
+	}
+	return lines
 }
 
 // errRevision is a trail that was recorded under another model than the one at hand.

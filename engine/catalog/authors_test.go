@@ -269,10 +269,10 @@ func (s *small) defects(t *testing.T) string {
 	_, err := model.Load([]byte(spoiled))
 	var all model.Defects
 	require.True(t, errors.As(err, &all))
-	require.Len(t, all, 3)
+	require.Len(t, all.List, 3)
 	var b strings.Builder
 	b.WriteString("```text\n")
-	for _, d := range all {
+	for _, d := range all.List {
 		fmt.Fprintf(&b, "mine.json:%d:%d: %s: %s\n", d.Line, d.Column, d.Place, d.Found)
 	}
 	return b.String() + "```"

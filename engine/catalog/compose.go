@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"fmt"
 	"iter"
 	"maps"
 	"slices"
@@ -665,8 +666,12 @@ func (d Defects) Error() string {
 func (c *composer) defects() error {
 	var all Defects
 	for _, f := range c.taken {
-		for _, d := range f.report.Defects() {
+		found := f.report.Defects()
+		for _, d := range found.List {
 			all = append(all, f.name+": "+d.String())
+		}
+		if found.More > 0 {
+			all = append(all, fmt.Sprintf("%s: and %d more", f.name, found.More))
 		}
 	}
 	if all == nil {

@@ -162,7 +162,7 @@ func TestWordFilesAreThoseOfParts(t *testing.T) {
 		report := document.NewReport(text)
 		_, ok := report.Read(limits)
 		assert.True(t, ok, name)
-		assert.Empty(t, report.Defects(), name)
+		assert.Empty(t, report.Defects().List, name)
 	}
 }
 

@@ -9,21 +9,22 @@ import (
 // place, and puts the defects into document order; those whose place is not in the
 // text follow as they are. It is for checks of what was loaded, which know places but
 // no lines. Places are of plain names and numbers, as in events[3].causes[0].
-func Located(text []byte, l Limits, defects []Defect) []Defect {
+func Located(text []byte, l Limits, defects Defects) Defects {
 	r := NewReport(text)
 	root, ok := r.Read(l)
 	if !ok {
 		return defects
 	}
 	var rest []Defect
-	for _, d := range defects {
+	for _, d := range defects.List {
 		if v := at(root, d.Place); d.Place != "" && v.Exists() {
 			r.Add(v, "%s", d.Found)
 		} else {
 			rest = append(rest, d)
 		}
 	}
-	return append(r.Defects(), rest...)
+	all := r.Defects()
+	return Defects{Kind: defects.Kind, List: append(all.List, rest...), More: all.More + defects.More}
 }
 
 // at returns the value at a place; the zero Value if there is none.

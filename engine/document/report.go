@@ -3,39 +3,8 @@ package document
 import (
 	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 	"unicode/utf8"
 )
-
-// MaxDefects is how many defects a Report keeps: the first ones in document order.
-// One more line then says how many there are beyond.
-const MaxDefects = 1000
-
-// A Defect is one thing that is wrong with a file.
-type Defect struct {
-	Place  string // the way to the value, as in tests[3].healthy; "" for the whole file
-	Found  string // what was found there, and what was wanted
-	Line   int    // from 1; 0 if the defect is of no one place in the text
-	Column int    // in characters from 1
-}
-
-// String returns the place and what was found.
-func (d Defect) String() string {
-	if d.Place == "" {
-		return d.Found
-	}
-	return d.Place + ": " + d.Found
-}
-
-// Lines writes defects one a line, each after the name of whose they are.
-func Lines(whose string, defects []Defect) string {
-	lines := make([]string, len(defects))
-	for i, d := range defects {
-		lines[i] = whose + d.String()
-	}
-	return strings.Join(lines, "\n")
-}
 
 // A finding is a defect whose place has not been worked out yet.
 type finding struct {
@@ -117,14 +86,24 @@ func (r *Report) sort() {
 // Len returns the number of defects found so far.
 func (r *Report) Len() int { return r.count }
 
-// Defects returns what was found, in document order; nil if nothing is wrong.
-func (r *Report) Defects() []Defect {
+// Err returns all that was found as an error of a kind, nil if nothing is wrong.
+func (r *Report) Err(kind error) error {
 	if r.count == 0 {
 		return nil
 	}
+	d := r.Defects()
+	d.Kind = kind
+	return d
+}
+
+// Defects returns what was found, in document order.
+func (r *Report) Defects() Defects {
+	if r.count == 0 {
+		return Defects{}
+	}
 	r.sort()
 	kept := r.kept[:min(len(r.kept), MaxDefects)]
-	all := make([]Defect, 0, len(kept)+1)
+	all := Defects{List: make([]Defect, 0, len(kept)), More: r.count - len(kept)}
 	line, column, at := 1, 1, 0
 	for _, f := range kept {
 		for at < f.offset && at < len(r.tree.text) {
@@ -136,19 +115,15 @@ func (r *Report) Defects() []Defect {
 			column, at = column+1, at+size
 		}
 		d := Defect{Found: f.found, Line: line, Column: column}
-		switch {
-		case f.at == textOnly, f.at == 0 && f.field == "":
-			d.Place = "line " + strconv.Itoa(line) + ", column " + strconv.Itoa(column)
-		case f.at >= 0:
+		if f.at >= 0 {
 			d.Place = r.tree.place(f.at)
 			if f.field != "" {
 				d.Place = string(appendKey([]byte(d.Place), f.field))
 			}
+		} else if f.at == whole {
+			d.Line, d.Column = 0, 0
 		}
-		all = append(all, d)
-	}
-	if more := r.count - len(kept); more > 0 {
-		all = append(all, Defect{Found: "and " + strconv.Itoa(more) + " more"})
+		all.List = append(all.List, d)
 	}
 	return all
 }

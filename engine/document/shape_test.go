@@ -87,11 +87,12 @@ func TestAReportKeepsTheFirstDefectsInDocumentOrder(t *testing.T) {
 	}
 	assert.Equal(t, n+1, r.Len())
 	got := r.Defects()
-	require.Len(t, got, MaxDefects+1)
-	for i, d := range got[:MaxDefects] {
+	require.Len(t, got.List, MaxDefects)
+	for i, d := range got.List {
 		require.Equal(t, Defect{Place: fmt.Sprintf("[%d]", i), Found: fmt.Sprintf("number %d", i), Line: 1, Column: 2 + 2*i}, d)
 	}
-	assert.Equal(t, Defect{Found: fmt.Sprintf("and %d more", n+1-MaxDefects)}, got[MaxDefects])
+	assert.Equal(t, n+1-MaxDefects, got.More)
+	assert.True(t, strings.HasSuffix(got.Error(), fmt.Sprintf("\nand %d more", n+1-MaxDefects)))
 	assert.Equal(t, got, r.Defects(), "asking twice changes nothing")
 }
 
@@ -146,7 +147,7 @@ func TestStringsAreWrittenSoThatTheyReadBack(t *testing.T) {
 		r := NewReport(text)
 		v, ok := r.Read(wide)
 		require.True(t, ok)
-		require.Empty(t, r.Defects())
+		require.Empty(t, r.Defects().List)
 		got, _ := v.Text()
 		assert.Equal(t, s, got)
 	}

@@ -46,7 +46,7 @@ func (f *frame) write(numbers, kappa []float64, digits int, mark, cite string) (
 	report := document.NewReport(m.Text)
 	root, ok := report.Read(document.Limits{Bytes: model.MaxBytes, Depth: 64, Values: model.MaxBytes/2 + 1})
 	if !ok {
-		return nil, fmt.Errorf("learn: the model's text does not read: %w", model.Defects(report.Defects()))
+		return nil, fmt.Errorf("learn: the model's text does not read: %w", report.Err(model.ErrInvalid))
 	}
 	w := writer{frame: f, numbers: numbers, digits: digits}
 	for c, v := range root.Get("components").Items() {

@@ -75,7 +75,7 @@ func Apply(model string, all []Finding, exceptions []Exception) (left []Finding,
 }
 
 // ErrExceptions says that a file of exceptions cannot be read.
-var ErrExceptions = errors.New("lint: exceptions")
+var ErrExceptions = errors.New("lint: exceptions: not valid")
 
 var exceptionForm = document.Items{Each: &document.Record{Fields: []document.Field{
 	{Name: "model", Shape: document.Text{}, Required: true},
@@ -96,12 +96,8 @@ func ReadExceptions(text []byte) ([]Exception, error) {
 	if ok {
 		document.Check(report, root, exceptionForm)
 	}
-	if all := report.Defects(); len(all) > 0 {
-		errs := []error{ErrExceptions}
-		for _, d := range all {
-			errs = append(errs, errors.New(d.String()))
-		}
-		return nil, errors.Join(errs...)
+	if err := report.Err(ErrExceptions); err != nil {
+		return nil, err
 	}
 	var all []Exception
 	for i, v := range root.Items() {
@@ -111,7 +107,7 @@ func ReadExceptions(text []byte) ([]Exception, error) {
 		}
 		for _, name := range []string{"model", "kind", "why"} {
 			if word(name) == "" {
-				return nil, fmt.Errorf("%w: exception %d: %s is empty", ErrExceptions, i, name)
+				return nil, fmt.Errorf("%w: [%d].%s is empty", ErrExceptions, i, name)
 			}
 		}
 		e := Exception{Model: word("model"), Kind: Kind(word("kind")), Why: word("why")}

@@ -35,8 +35,11 @@ func lines(t *testing.T, text []byte) []string {
 	var defects Defects
 	require.ErrorAs(t, err, &defects)
 	var all []string
-	for _, d := range defects {
+	for _, d := range defects.List {
 		all = append(all, d.String())
+	}
+	if defects.More > 0 {
+		all = append(all, fmt.Sprintf("and %d more", defects.More))
 	}
 	return all
 }

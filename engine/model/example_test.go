@@ -47,7 +47,7 @@ func ExampleLoad_defects() {
 	_, err := model.Load([]byte(text))
 	var defects model.Defects
 	if errors.As(err, &defects) {
-		for _, d := range defects {
+		for _, d := range defects.List {
 			fmt.Printf("%d:%d %s: %s\n", d.Line, d.Column, d.Place, d.Found)
 		}
 	}

@@ -26,8 +26,8 @@ func Load(text []byte) (*Model, error) {
 		document.CheckVersion(l.report, root, modelShape, l.m.Version)
 		l.model(root)
 	}
-	if d := l.report.Defects(); len(d) > 0 {
-		return nil, Defects(d)
+	if err := l.report.Err(ErrInvalid); err != nil {
+		return nil, err
 	}
 	l.m.Text = bytes.Clone(text)
 	sum := sha256.Sum256(text)

@@ -148,9 +148,9 @@ func TestDefectsCarryTheirLineAndColumn(t *testing.T) {
 	_, err := Load(edited(t, change{bootHealthy, `"healthy": [0.95, 0.02, 0.01]`}))
 	var defects Defects
 	require.ErrorAs(t, err, &defects)
-	require.Len(t, defects, 1)
+	require.Len(t, defects.List, 1)
 	// source: by hand, the example's line 30, after five spaces.
-	assert.Equal(t, Defect{Place: "tests[0].healthy", Found: "row sums to 0.98, want 1", Line: 30, Column: 6}, defects[0])
+	assert.Equal(t, Defect{Place: "tests[0].healthy", Found: "row sums to 0.98, want 1", Line: 30, Column: 6}, defects.List[0])
 	assert.EqualError(t, err, "model: tests[0].healthy: row sums to 0.98, want 1")
 }
 
@@ -218,9 +218,9 @@ func FuzzModel(f *testing.F) {
 			require.Nil(t, m)
 			var defects Defects
 			require.ErrorAs(t, err, &defects)
-			require.NotEmpty(t, defects)
+			require.NotEmpty(t, defects.List)
 			line, column := 0, 0
-			for _, d := range defects {
+			for _, d := range defects.List {
 				require.NotEmpty(t, d.Found)
 				require.True(t, d.Line == 0 || d.Line > line || d.Line == line && d.Column >= column, "out of order: %v", defects)
 				line, column = d.Line, d.Column

@@ -13,17 +13,14 @@ import (
 // name no earlier event, and events that are not as Load would let them be. It does
 // not ask whether m is the model that the trail names. The error is Defects, or nil.
 func (t *Trail) Check(m *model.Model) error {
-	c := checker{m: m}
+	c := checker{m: m, found: Defects{Kind: ErrInvalid}}
 	c.tools("terms", &t.Terms)
 	before := 0
 	for i := range t.Events {
 		c.event(i, before, &t.Events[i])
 		before = t.Events[i].N
 	}
-	if c.more > 0 {
-		c.found = append(c.found, Defect{Found: fmt.Sprintf("and %d more", c.more)})
-	}
-	if len(c.found) > 0 {
+	if c.found.Len() > 0 {
 		return c.found
 	}
 	return nil
@@ -32,15 +29,14 @@ func (t *Trail) Check(m *model.Model) error {
 type checker struct {
 	m     *model.Model
 	found Defects
-	more  int
 }
 
 func (c *checker) add(place, format string, args ...any) {
-	if len(c.found) >= document.MaxDefects {
-		c.more++
+	if len(c.found.List) >= document.MaxDefects {
+		c.found.More++
 		return
 	}
-	c.found = append(c.found, Defect{Place: place, Found: fmt.Sprintf(format, args...)})
+	c.found.List = append(c.found.List, Defect{Place: place, Found: fmt.Sprintf(format, args...)})
 }
 
 // tools reports the tools of terms that the model does not have.

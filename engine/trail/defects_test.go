@@ -37,8 +37,11 @@ func defectLines(t *testing.T, err error) []string {
 	var defects Defects
 	require.ErrorAs(t, err, &defects)
 	var all []string
-	for _, d := range defects {
+	for _, d := range defects.List {
 		all = append(all, d.String())
+	}
+	if defects.More > 0 {
+		all = append(all, fmt.Sprintf("and %d more", defects.More))
 	}
 	return all
 }

@@ -179,7 +179,7 @@ func FuzzTrail(f *testing.F) {
 			require.Nil(t, tr)
 			var defects Defects
 			require.ErrorAs(t, err, &defects)
-			require.NotEmpty(t, defects)
+			require.NotEmpty(t, defects.List)
 			return
 		}
 		require.Len(t, tr.Live(), len(tr.Events))

@@ -23,8 +23,8 @@ func Load(text []byte) (*Trail, error) {
 		document.CheckVersion(r, root, trailShape, version)
 		decode(r, root, t)
 	}
-	if d := r.Defects(); len(d) > 0 {
-		return nil, Defects(d)
+	if err := r.Err(ErrInvalid); err != nil {
+		return nil, err
 	}
 	return t, nil
 }

@@ -13,8 +13,8 @@ func LoadTerms(text []byte) (Terms, error) {
 	if ok {
 		document.Check(r, root, termsShape)
 	}
-	if d := r.Defects(); len(d) > 0 {
-		return Terms{}, Defects(d)
+	if err := r.Err(ErrInvalid); err != nil {
+		return Terms{}, err
 	}
 	return decodeTerms(root), nil
 }

@@ -20,7 +20,7 @@ func FuzzTerms(f *testing.F) {
 		if err != nil {
 			var d trail.Defects
 			require.ErrorAs(t, err, &d)
-			require.NotEmpty(t, d)
+			require.NotEmpty(t, d.List)
 			require.Empty(t, terms)
 			return
 		}

@@ -27,7 +27,7 @@ func TestDefectsOfTermsAreAllListedWithTheirPlace(t *testing.T) {
 	var d trail.Defects
 	require.ErrorAs(t, err, &d)
 	var places []string
-	for _, each := range d {
+	for _, each := range d.List {
 		places = append(places, each.Place)
 	}
 	assert.ElementsMatch(t, []string{"minute_value", "currency", "tools[1]", "as_is_value", "hourly", "comeback_cost"}, places)
