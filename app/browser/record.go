@@ -198,7 +198,7 @@ func firstAt(err error, n int) int {
 		return n - 1
 	}
 	first := -1
-	for _, d := range defects {
+	for _, d := range defects.List {
 		place, ok := strings.CutPrefix(d.Place, "events[")
 		if !ok {
 			continue
