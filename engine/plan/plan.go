@@ -42,6 +42,8 @@ type Proposal struct {
 	Minutes  float64  // of the way and the step itself
 	Money    float64  // of the way and the step itself, Currency
 	Total    float64  // expected total cost from here if this is next, Currency
+	Within   float64  // how finely the totals are known, Currency: closer ones are as good as each other
+	Hazard   int      // 0 without any caution; larger the worse its worst caution is
 	Outcomes []Follow // of a test, in the test's order; of a repair one, its Outcome 0; nil for endings
 	Bits     float64  // expected information about which faults are present, bits
 	Left     float64  // sign-off: the odds that a fault is left after the way back
@@ -89,7 +91,9 @@ type Search interface {
 	// answer does not depend on how the work was sliced.
 	Work(units int) (settled bool)
 
-	// Proposals returns every step on offer, the one with the least expected total
-	// first; ties are broken by kind and id. Before the first Work it is empty.
+	// Proposals returns every step on offer, the one that is proposed first, the others by
+	// their totals; ties are broken by kind and id. What is proposed has the least total, or one
+	// that cannot be told apart from it (Proposal.Within) and less hazard, and mends or tells
+	// rather than ends. Before the first Work it is empty.
 	Proposals() []Proposal
 }

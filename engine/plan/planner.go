@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"pitwise/engine/belief"
@@ -139,7 +140,8 @@ func (s *search) piece() {
 		s.stage = following
 	case following:
 		if !s.follow() {
-			s.lib.sort(s.options)
+			s.level()
+			s.prefer()
 			s.propose()
 			s.stage = finished
 		}
@@ -177,21 +179,13 @@ func (s *search) open() {
 	}
 }
 
-// look values every step on top of the library, and the steps that look best over the whole
-// belief: the unlikely hypotheses that the root leaves out are the ones with more faults,
-// and to leave them out would flatter every step but writing off. The other steps are taken
-// to lose by them as much as the worst of the best.
+// look values every step on top of the library, over the whole belief: the unlikely hypotheses
+// that the root leaves out are the ones with more faults, and to leave them out would flatter
+// every step but writing off.
 func (s *search) look() {
 	s.options = s.lib.options(s.root, s.skip, s.beam.wide[0], true)
-	lost := 0.0
-	whole := 2 * s.beam.steps[0]
 	for i := range s.options {
 		o := &s.options[i]
-		near := o.value
-		if !o.step.ends() && whole == 0 {
-			o.value += lost
-			continue
-		}
 		switch o.step.Kind {
 		case SignOff:
 			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.sound()))
@@ -199,8 +193,6 @@ func (s *search) look() {
 			o.value = s.Loss
 		default:
 			o.value = s.overall(o.plan)
-			whole--
-			lost = max(lost, o.value-near)
 		}
 	}
 	s.lib.sort(s.options)
@@ -235,6 +227,52 @@ func (s *search) follow() bool {
 		return true
 	}
 	return false
+}
+
+// level makes all totals valuations of one future: after any step one may go on as is best now.
+// After a test, what it shows can be left aside: the runs that follow are then, on average over
+// it, draws as if it had not been run. After a repair, the best plan goes on with what is left.
+// What it costs to go on so is an upper bound of each step's total, and the total where it is less.
+func (s *search) level() {
+	s.lib.sort(s.options)
+	s.goOn(DoRepair)
+	s.lib.sort(s.options)
+	s.goOn(DoTest) // on top of what is best with the repairs
+	s.lib.sort(s.options)
+}
+
+// goOn does so for the steps of one kind.
+func (s *search) goOn(kind StepKind) {
+	best := s.options[0]
+	for i := range s.options {
+		o := &s.options[i]
+		if o.step.Kind != kind || o.step == best.step {
+			continue
+		}
+		at := s.At(o.step, s.at.Setup)
+		there, back := &s.ways[s.at.Setup][at], &s.ways[at][s.at.Setup]
+		if len(there.changes)+len(back.changes) > 0 {
+			continue // the way itself may break something
+		}
+		v := best.value
+		if kind == DoRepair {
+			v = s.onwards(best.plan, o.step.Index)
+		}
+		o.value = min(o.value, s.StepCost(o.step, s.at.Setup)+back.cost+v)
+	}
+}
+
+// onwards returns what a plan costs over the whole belief after a repair; infinity where it does
+// not serve then.
+func (s *search) onwards(p *plan, repair int) float64 {
+	rep := &s.model.Repairs[repair]
+	after := s.root.mended(s.model, repair, s.touched[repair])
+	if p.cost == nil || !p.serves(after, s.skip) {
+		return math.Inf(1)
+	}
+	cost := slices.Clone(p.cost)
+	s.lib.net.back(cost, nil, rep.After(s.root.tried(repair)))
+	return dot(cost, s.whole.hyps, s.whole.p)
 }
 
 // Proposals returns the steps on offer as far as the search has come.

@@ -94,15 +94,18 @@ func TestProposalsAreWholeAndInOrder(t *testing.T) {
 			for outcome := 1; outcome < len(m.Tests[m.Intake].Outcomes); outcome++ {
 				all := settle(b.planner.Start(b.intake(t, outcome)), 1<<20)
 				require.Len(t, all, len(m.Tests)+len(m.Repairs)+2, "every test, repair and ending is on offer")
-				assert.True(t, slices.IsSortedFunc(all, func(a, b plan.Proposal) int {
+				assert.True(t, slices.IsSortedFunc(all[1:], func(a, b plan.Proposal) int {
 					return cmp.Compare(math.Round(a.Total*1e7), math.Round(b.Total*1e7)) // values that tie are in order of their ids
 				}))
 				for _, p := range all {
 					check(t, m, b.terms, p)
 				}
 				first := all[0]
-				assert.GreaterOrEqual(t, first.Reason.Saves, 0.0)
-				assert.LessOrEqual(t, first.Total, first.Reason.WriteOff+1e-9, "writing off is always open")
+				assert.GreaterOrEqual(t, first.Reason.Saves, -first.Within-1e-9, "what goes before cannot be told apart")
+				assert.LessOrEqual(t, first.Total, first.Reason.WriteOff+first.Within+1e-9, "writing off is always open")
+				for _, p := range all {
+					assert.GreaterOrEqual(t, p.Total, first.Total-first.Within-1e-9)
+				}
 			}
 		})
 	}

@@ -23,12 +23,13 @@ func (s *search) propose() {
 	}
 	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup; not in a large space
 	s.proposals = make([]Proposal, 0, len(s.options))
+	near := s.within()
 	for i, o := range s.options {
 		at := s.At(o.step, s.at.Setup)
 		if there[at] == nil && !s.large() {
 			there[at] = s.after(at)
 		}
-		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value}
+		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value, Within: near, Hazard: s.Hazard(o.step, s.at.Setup)}
 		p.Minutes, p.Money = s.StepWork(o.step, s.at.Setup)
 		p.Reason = Reason{SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
 		if len(s.options) > 1 {

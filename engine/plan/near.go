@@ -1,0 +1,97 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"pitwise/engine/model"
+)
+
+// within is how far apart two totals have to be to be told apart, as a share of the least one: ten
+// times the search moved the mean cost of shipped models by less (DEVELOPERS.md).
+const within = 0.01
+
+// within returns how finely the totals are known, Currency.
+func (s *search) within() float64 {
+	least := math.Inf(1)
+	for _, o := range s.options {
+		least = min(least, o.value)
+	}
+	return float64(within * math.Abs(least))
+}
+
+// prefer puts the step first that is to be proposed, of those that cannot be told apart from the
+// one with the least total: a test or a repair before an ending, since what looks like noise
+// in money decides whether a unit lives; of these the one with the least hazard, then a test before a
+// repair. Only a step that gains half of what it costs is taken for another: one that tells nothing
+// is close to the best step too, if it is cheap. Signing off gives way to tests alone.
+func (s *search) prefer() {
+	best := s.options[0]
+	near := s.within()
+	first := 0
+	rank := func(o option) []int {
+		switch o.step.Kind {
+		case WriteOff:
+			return []int{2}
+		case SignOff:
+			return []int{1}
+		case DoTest:
+			return []int{0, s.Hazard(o.step, s.at.Setup), 0}
+		}
+		return []int{0, s.Hazard(o.step, s.at.Setup), 1}
+	}
+	for i, o := range s.options {
+		if o.value > best.value+near {
+			break
+		}
+		if i == 0 || o.step.ends() || best.step.Kind == SignOff && o.step.Kind == DoRepair {
+			continue
+		}
+		cost := s.StepCost(o.step, s.at.Setup)
+		if gain := best.value + cost - o.value; gain <= cost/2+1e-9*(1+math.Abs(best.value)) {
+			continue
+		}
+		if slices.Compare(rank(o), rank(s.options[first])) < 0 {
+			first = i
+		}
+	}
+	o := s.options[first]
+	copy(s.options[1:first+1], s.options[:first])
+	s.options[0] = o
+}
+
+// Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a
+// number that is larger the nearer to the front of the model's list its worst caution stands. The
+// cautions are those of the setups at both ends of the way and of all around them, of the way, and of
+// the step.
+func (p *Problem) Hazard(s Step, setup int) int {
+	m := p.model
+	worst := 0
+	add := func(ids []model.CautionID) {
+		for _, id := range ids {
+			if i := slices.IndexFunc(m.Cautions, func(c model.Caution) bool { return c.ID == id }); i >= 0 {
+				worst = max(worst, len(m.Cautions)-i)
+			}
+		}
+	}
+	at := p.At(s, setup)
+	for _, end := range [2]int{setup, at} {
+		for x := end; x >= 0; x = m.Setups[x].Inside {
+			add(m.Setups[x].Cautions)
+		}
+	}
+	for _, mv := range p.ways[setup][at].moves {
+		if mv.Leave {
+			add(m.Setups[mv.Setup].Leave.Cautions)
+		} else {
+			add(m.Setups[mv.Setup].Enter.Cautions)
+		}
+	}
+	switch s.Kind {
+	case DoTest:
+		add(m.Tests[s.Index].Cautions)
+	case DoRepair:
+		add(m.Repairs[s.Index].Cautions)
+	}
+	return worst
+}
