@@ -4,7 +4,14 @@
 // # What the app may rely on
 //
 //   - The program is started with one empty page around it. Its first mount
-//     takes the place of the first screen (the first element of the body).
+//     takes the place of the first element of the body, which is not shown until
+//     its view has a main element without the class "waiting": until then the first
+//     screen stands. At the page's own address that is the empty bench, as the
+//     program would draw it (first, written by the tests of app/view), so that
+//     nothing moves when the program takes over, and what was tapped before is done.
+//   - look.js runs before anything is drawn, and start.js remembers for it, in
+//     localStorage, the language and theme of the root element, and whether there
+//     are units.
 //   - Files under css and icons are served below a folder named by the
 //     version. The app names them "/web/icons/x.svg" in Src and Href;
 //     go-app turns that into the real address. Every file of css is linked by

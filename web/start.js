@@ -5,7 +5,7 @@
 
 (() => {
   const data = document.currentScript.dataset;
-  const root = data.prefix.replace(/\/$/, "");
+  const path = data.prefix.replace(/\/$/, "");
   const assets = data.assets.replace(/\/$/, "");
   const workerURL = data.prefix + "worker.js";
 
@@ -61,17 +61,14 @@
       point: ".",
     },
   };
-  const language = (navigator.languages || [navigator.language || "en"])
-    .map((tag) => tag.slice(0, 2).toLowerCase())
-    .find((tag) => tag in words) || "en";
-  const say = words[language];
-  document.documentElement.lang = language;
+  const root = document.documentElement;
+  const say = words[root.lang] || words.en; // look.js has set it
 
   // ---- What go-app's runtime asks for ------------------------------------
 
   const env = {
     GOAPP_VERSION: data.version,
-    GOAPP_ROOT_PREFIX: root,
+    GOAPP_ROOT_PREFIX: path,
     GOAPP_STATIC_RESOURCES_URL: assets,
     GOAPP_INTERNAL_URLS: "[]",
   };
@@ -199,23 +196,80 @@
 
   // ---- The program -------------------------------------------------------
 
+  const first = document.getElementById("first");
   const label = document.getElementById("first-label");
   const bar = document.getElementById("first-progress");
   const again = document.getElementById("first-again");
   const all = Number(data.bytes);
 
-  // Something to read while the first download lasts. The program, which then keeps the
-  // page busy, waits until it is on the screen; a page in the background is not drawn.
-  let drawn = Promise.resolve();
-  if (!controlled) {
+  // The empty bench is on the screen already; what is to be told goes into its foot. What
+  // is tapped on it is done once the program is there.
+  let tapped = -1;
+  const touchable = "a[href], button, label.button";
+  if (root.dataset.first === "bench") {
+    const bench = first.querySelector(`.first-bench[lang="${root.lang}"]`);
+    bench.querySelector(".foot-inner").prepend(document.getElementById("first-status"));
+    bench.addEventListener("click", (event) => {
+      const target = event.target.closest(touchable);
+      if (!target || target === again) {
+        return;
+      }
+      event.preventDefault();
+      const page = bench.querySelector(".page");
+      page.querySelectorAll('[aria-busy="true"]').forEach((other) => other.removeAttribute("aria-busy"));
+      target.setAttribute("aria-busy", "true");
+      tapped = [...page.querySelectorAll(touchable)].filter((e) => e !== again).indexOf(target);
+    });
+  } else if (!controlled) {
+    // Something to read while the first download lasts.
     const about = document.getElementById("first-about");
     about.textContent = say.about;
     about.hidden = false;
-    drawn = new Promise((done) => {
-      requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done)));
-      setTimeout(done, 200);
-    });
   }
+
+  // The program, which then keeps the page busy, waits until the first screen is drawn; a
+  // page in the background is not drawn.
+  const drawn = new Promise((done) => {
+    requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done)));
+    setTimeout(done, 200);
+  });
+
+  // The first screen goes when the program's view shows what is stored.
+  const taking = new MutationObserver(() => {
+    const view = document.body.firstElementChild;
+    if (!view.querySelector("main") || view.querySelector("main.waiting")) {
+      return;
+    }
+    taking.disconnect();
+    first.remove();
+    if (tapped >= 0 && view.querySelector(".welcome")) {
+      const target = view.querySelectorAll(touchable)[tapped];
+      target.focus();
+      target.click();
+    }
+  });
+  taking.observe(document.body, { childList: true, subtree: true });
+
+  // What look.js needs to know at the next start.
+  function remember() {
+    const here = window.location.pathname;
+    let units = true;
+    if (here === data.prefix) {
+      units = document.querySelector(".welcome") === null;
+    } else if (!here.startsWith(data.prefix + "unit/")) {
+      units = root.dataset.first !== "bench" || undefined;
+    }
+    try {
+      window.localStorage.setItem("pitwise-look", JSON.stringify({ lang: root.lang, theme: root.dataset.theme, units }));
+    } catch {
+      // Without it the next start looks as the device wishes.
+    }
+  }
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "hidden" && !first.isConnected) {
+      remember();
+    }
+  });
 
   const megabytes = (n) => (n / 1e6).toFixed(1).replace(".", say.point);
 

@@ -75,10 +75,14 @@ func Assemble(p Parts) (*Site, error) {
 			styles = append(styles, f.Path)
 		}
 	}
+	benches, err := emptyBenches(p.Prefix)
+	if err != nil {
+		return nil, err
+	}
 	relative := Frozen + version + "/"
 	index, err := renderIndex(map[string]any{
 		"Policy": Policy(false), "Prefix": p.Prefix, "Assets": p.Prefix + relative,
-		"Styles": styles, "Version": version, "Bytes": len(p.Program),
+		"Styles": styles, "Version": version, "Bytes": len(p.Program), "First": benches,
 	})
 	if err != nil {
 		return nil, err
@@ -147,7 +151,7 @@ func stored(files []File) []entry {
 // frozenFiles gathers what lies below v/<version>/, without that folder.
 func frozenFiles(p Parts) ([]File, error) {
 	files := []File{{Path: "page.wasm", Body: p.Program}, {Path: "wasm_exec.js", Body: p.Exec}}
-	for _, name := range []string{"start.js", "engine.js", "first.css"} {
+	for _, name := range []string{"look.js", "start.js", "engine.js", "first.css"} {
 		body, err := web.Files.ReadFile(name)
 		if err != nil {
 			return nil, fmt.Errorf("site: %w", err)
@@ -170,11 +174,39 @@ func frozenFiles(p Parts) ([]File, error) {
 	return files, nil
 }
 
+// bench is the empty bench in a language, as the program draws it.
+type bench struct {
+	Lang  string
+	Bench template.HTML
+}
+
+// emptyBenches are the first screens, one a language.
+func emptyBenches(prefix string) ([]bench, error) {
+	names, err := fs.Glob(web.Files, "first/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	var all []bench
+	for _, name := range names {
+		text, err := web.Files.ReadFile(name)
+		if err != nil {
+			return nil, fmt.Errorf("site: %w", err)
+		}
+		text = bytes.ReplaceAll(text, []byte(`href="/`), []byte(`href="`+prefix))
+		all = append(all, bench{strings.TrimSuffix(path.Base(name), ".html"), template.HTML(text)})
+	}
+	return all, nil
+}
+
 // versionOf digests everything that the page shows or runs.
 func versionOf(prefix string, files []File) (string, error) {
 	sum := sha256.New()
 	fmt.Fprintf(sum, "pitwise site 1\n%q\n%q\n", prefix, Policy(false))
-	for _, name := range []string{"index.html", "manifest.webmanifest", "worker.js"} {
+	templates, err := fs.Glob(web.Files, "first/*.html")
+	if err != nil {
+		return "", fmt.Errorf("site: %w", err)
+	}
+	for _, name := range append(templates, "index.html", "manifest.webmanifest", "worker.js") {
 		body, err := web.Files.ReadFile(name)
 		if err != nil {
 			return "", fmt.Errorf("site: %w", err)
