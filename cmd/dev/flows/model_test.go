@@ -211,7 +211,7 @@ func TestEveryDefectOfARefusedModelIsShown(t *testing.T) {
 	_, err = model.Load(text)
 	var want model.Defects
 	require.ErrorAs(t, err, &want)
-	require.Len(t, want, 4)
+	require.Len(t, want.List, 4)
 
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
@@ -220,7 +220,7 @@ func TestEveryDefectOfARefusedModelIsShown(t *testing.T) {
 	p.See("This file was not read in.")
 	p.See("4 defects")
 	p.See("mine <b>1.json")
-	for _, d := range want {
+	for _, d := range want.List {
 		p.See(d.Place)
 		p.See(d.Found)
 	}
@@ -235,7 +235,7 @@ func TestEveryDefectOfARefusedModelIsShown(t *testing.T) {
 	p.See("Copied.")
 	copied := browser.Value[string](p, "window.copied")
 	require.Len(t, strings.Split(strings.TrimSpace(copied), "\n"), 4)
-	for _, d := range want {
+	for _, d := range want.List {
 		assert.Contains(t, copied, d.String())
 	}
 	p.Tap("Close the list")
