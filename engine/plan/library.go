@@ -37,6 +37,12 @@ type plan struct {
 	assume [][]float64
 	tries  []tried // failures it takes its repairs to have had, by rising repair
 	needs  []need  // results it counts on, by rising test
+
+	// Of its own step, after the way: what its test had shown, what its repair had failed, and the
+	// result that puts its repair on offer. All else follows from these and from next.
+	shown []float64
+	had   []int
+	opens []need
 }
 
 // tried says how many failures of each fix of a repair a plan allows for.
@@ -375,19 +381,30 @@ func (l *library) ending(setup int, kind StepKind) *plan {
 // price works out what a plan made by backup at a point costs under every hypothesis, and where
 // else it serves.
 func (l *library) price(p *plan, at *point) {
+	way := &l.ways[p.setup][l.At(p.step, p.setup)]
+	here := at.minus(way.touched).disturbed(l.model, way.changes)
+	switch p.step.Kind {
+	case DoTest:
+		p.shown = here.of(p.step.Index)
+	case DoRepair:
+		p.had, p.opens = here.tried(p.step.Index), l.opener(p.step.Index, here.seen)
+	}
+	l.work(p)
+}
+
+// work works a plan out from its own step and from what follows it.
+func (l *library) work(p *plan) {
 	where := l.At(p.step, p.setup)
 	way := &l.ways[p.setup][where]
 	cost := make([]float64, l.net.n)
 	var own float64
-	here := at.minus(way.touched).disturbed(l.model, way.changes) // after the way
 	switch p.step.Kind {
 	case DoTest:
 		t := p.step.Index
 		k := len(l.model.Tests[t].Outcomes)
 		of, law := l.space.ClassesAmong(t, l.net.n)
-		seen := here.of(t)
-		if seen != nil {
-			law = urnLaw(law, l.model.Tests[t].Steadiness, seen)
+		if p.shown != nil {
+			law = urnLaw(law, l.model.Tests[t].Steadiness, p.shown)
 		}
 		for o, next := range p.next {
 			for h := range cost {
@@ -398,16 +415,16 @@ func (l *library) price(p *plan, at *point) {
 			p.needs = allNeeds(p.needs, next.needs, t)
 		}
 		p.fresh, p.all = p.fresh.with(t), p.all.with(t)
-		p.assume = l.assumed(p.next, t, seen)
+		p.assume = l.assumed(p.next, t, p.shown)
 		own = l.testAt[t]
 	case DoRepair:
 		r := p.step.Index
 		copy(cost, p.next[0].cost)
-		l.net.back(cost, nil, l.model.Repairs[r].After(here.tried(r)))
+		l.net.back(cost, nil, l.model.Repairs[r].After(p.had))
 		p.fresh, p.all = p.next[0].fresh.minus(l.touched[r]), p.next[0].all
 		p.assume = p.next[0].assume
-		p.tries = l.before(p.next[0].tries, r, here.tried(r), l.model.Repairs[r].Change)
-		p.needs = allNeeds(p.next[0].needs, l.opener(r, here.seen), -1)
+		p.tries = l.before(p.next[0].tries, r, p.had, l.model.Repairs[r].Change)
+		p.needs = allNeeds(p.next[0].needs, p.opens, -1)
 		own = l.fixAt[r]
 	}
 	for _, c := range way.changes {

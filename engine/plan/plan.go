@@ -82,6 +82,22 @@ type Reason struct {
 type Planner interface {
 	// Start begins the search for the next step. It does no long work.
 	Start(Situation) Search
+
+	// Grow does one piece, some milliseconds of native work, of what a planner works out once
+	// and every search is built on, and reports whether that is done. A search does it where
+	// nobody did before.
+	Grow() (done bool)
+
+	// Save returns what Grow worked out, for Restore of another planner of the same Key; nil
+	// before it is done.
+	Save() []byte
+
+	// Restore takes up what Save gave, in place of growing. Its answers are then the same to the
+	// last bit. The error, ErrLibrary, wrapped, leaves the planner as it was.
+	Restore([]byte) error
+
+	// Key tells apart what Grow works out: it is the same for the same model, terms and planner.
+	Key() string
 }
 
 // A Search is a proposal in the making. It is not safe for concurrent use.

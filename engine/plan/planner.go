@@ -34,8 +34,9 @@ func New(s *belief.Space, terms trail.Terms) (Planner, error) {
 
 type planner struct {
 	*Problem
-	mu     sync.Mutex // guards grown until done
+	mu     sync.Mutex // guards growth and grown until done
 	growth *growth
+	grown  *library // once it is done
 	done   bool
 
 	beamFor func(small bool) beam
@@ -45,21 +46,32 @@ type planner struct {
 func (p *planner) library() *library {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.growth == nil {
-		p.growth = newGrowth(p.Problem)
+	from := p.grown
+	if from == nil {
+		if p.growth == nil {
+			p.growth = newGrowth(p.Problem)
+		}
+		from = p.growth.library
 	}
-	l := *p.growth.library
+	l := *from
 	l.walker = newWalker(p.Problem, l.net)
 	l.plans = append([][]*plan(nil), l.plans...)
 	return &l
 }
 
-// grow does one piece of the library's growth and reports whether that is done.
-func (p *planner) grow() bool {
+// Grow does one piece of the library's growth and reports whether that is done.
+func (p *planner) Grow() bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if !p.done {
-		p.done = p.growth.work()
+	if p.done {
+		return true
+	}
+	if p.growth == nil {
+		p.growth = newGrowth(p.Problem)
+		return false
+	}
+	if p.growth.work() {
+		p.grown, p.growth, p.done = p.growth.library, nil, true
 	}
 	return p.done
 }
@@ -131,7 +143,7 @@ func (s *search) piece() {
 		s.propose()
 		s.stage = growing
 	case growing:
-		if s.grow() {
+		if s.Grow() {
 			s.stage = looking
 		}
 	case looking:
