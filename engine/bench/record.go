@@ -27,7 +27,7 @@ func (u *Unit) Ended() (trail.Event, bool) {
 		switch e := all[i]; {
 		case e.Kind == trail.End:
 			return *e, true
-		case e.Kind == trail.Note, e.Kind == trail.Void, e.Kind == trail.Result && u.told(e.Test):
+		case e.Kind == trail.Note, e.Kind == trail.Void, e.Kind == trail.Result && u.Told(e.Test):
 		default:
 			return trail.Event{}, false
 		}
@@ -49,7 +49,8 @@ func (u *Unit) CameBack() (trail.Event, bool) {
 	return trail.Event{}, false
 }
 
-func (u *Unit) told(id model.TestID) bool {
+// Told reports whether a test of that id is a question to the owner.
+func (u *Unit) Told(id model.TestID) bool {
 	if u.Model == nil {
 		return false
 	}
@@ -143,9 +144,9 @@ func (u *Unit) Waiting() (trail.Event, bool) { return waiting(u.Trail) }
 // Terms returns the terms that stand.
 func (u *Unit) Terms() trail.Terms { return standing(u.Trail) }
 
-// Causes returns what was found to be wrong, as somebody said when the unit left the
+// Found returns what was found to be wrong, as somebody said when the unit left the
 // bench; nil if nobody did. Ids that the model does not have are left out.
-func (u *Unit) Causes() []int {
+func (u *Unit) Found() []int {
 	e, _ := u.Ended()
 	var all []int
 	for _, id := range e.Causes {

@@ -269,6 +269,6 @@ func TestCausesAreWhatSomebodySaid(t *testing.T) {
 	m := load(t, "example")
 	u := recorded(m, did("clean-lens"), trail.Event{Kind: trail.End, As: trail.SignedOff, Causes: []model.ModeID{"supply.low"}})
 	mode, _ := m.Mode("supply.low")
-	assert.Equal(t, []int{mode.Index}, u.Causes())
-	assert.Nil(t, recorded(m, did("clean-lens"), end(trail.SignedOff)).Causes())
+	assert.Equal(t, []int{mode.Index}, u.Found())
+	assert.Nil(t, recorded(m, did("clean-lens"), end(trail.SignedOff)).Found())
 }

@@ -33,7 +33,7 @@ func (u *Unit) Costs() []Cost {
 		case trail.NewTerms:
 			terms = *e.Terms
 		case trail.Result, trail.Repair:
-			if s, ok := StepOf(u.Model, e.Test, e.Repair); ok && !u.told(e.Test) {
+			if s, ok := StepOf(u.Model, e.Test, e.Repair); ok && !u.Told(e.Test) {
 				task := u.Task(s)
 				add(Cost{Step: s, Minutes: task.Minutes, Money: task.Money})
 			}
