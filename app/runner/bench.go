@@ -7,7 +7,6 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
-	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -19,7 +18,7 @@ import (
 
 // summaryVersion is the version of what a summary's text holds and of how it is worked out.
 // A change of either is a new number: every summary is then made anew.
-const summaryVersion = 1
+const summaryVersion = 2
 
 // pageOfCards is how many cards are read where the page does not say.
 const pageOfCards = 50
@@ -37,6 +36,8 @@ type summary struct {
 	Minutes  float64      `json:"minutes"`
 	Money    float64      `json:"money"`
 	Currency string       `json:"currency"`
+	Waits    string       `json:"waits,omitempty"`
+	Find     string       `json:"find,omitempty"`
 	Damaged  bool         `json:"damaged,omitempty"`
 	Unpriced bool         `json:"unpriced,omitempty"` // the model was not here
 }
@@ -51,7 +52,7 @@ func recordOf(m *model.Model, t *trail.Trail, damaged bool) browser.CardRecord {
 	}
 	text, _ := json.Marshal(summary{
 		Label: c.Label, Model: c.Model, Events: c.Events, ModelID: c.ModelID, SHA256: t.Model.SHA256, Created: c.Created, Changed: c.Changed, Status: c.Status,
-		Minutes: c.Minutes, Money: c.Money, Currency: c.Currency, Damaged: damaged, Unpriced: m == nil,
+		Minutes: c.Minutes, Money: c.Money, Currency: c.Currency, Waits: c.Waits, Find: c.Find, Damaged: damaged, Unpriced: m == nil,
 	})
 	return browser.CardRecord{ID: t.ID, Version: summaryVersion, At: at, Events: len(t.Events), Text: string(text)}
 }
@@ -70,7 +71,7 @@ func shownCard(r browser.CardRecord) state.Card {
 	}
 	return state.Card{
 		ID: r.ID, Label: s.Label, Model: s.Model, ModelID: s.ModelID, Created: s.Created, Changed: s.Changed, Events: s.Events,
-		Status: s.Status, Minutes: s.Minutes, Money: s.Money, Currency: s.Currency, Archived: r.Away, Damaged: s.Damaged,
+		Status: s.Status, Minutes: s.Minutes, Money: s.Money, Currency: s.Currency, Waits: s.Waits, Find: s.Find, Archived: r.Away, Damaged: s.Damaged,
 	}
 }
 
@@ -115,7 +116,7 @@ func (r *Runner) benchList(e state.ReadBench) (msg state.BenchRead, records []br
 		most = pageOfCards
 	}
 	q := browser.CardQuery{Version: summaryVersion, Away: e.Archived, Most: most}
-	if e.Search != "" {
+	if e.Search != "" || e.Only != "" {
 		q.Most = 0
 	}
 	records, count, err := r.Storage.Cards(q)
@@ -139,12 +140,12 @@ func (r *Runner) benchList(e state.ReadBench) (msg state.BenchRead, records []br
 	if e.Archived {
 		msg.Count.Listed = count.Away
 	}
-	if e.Search != "" {
+	if e.Search != "" || e.Only != "" {
 		var found []browser.CardRecord
 		msg.Count.Listed = 0
 		for _, c := range records {
 			shown := shownCard(c)
-			if state.Matches(e.Search, shown.Label, catalog.Title(shown.ModelID, shown.Model, e.Lang)) {
+			if (e.Only == "" || e.Only == shown.Status) && shown.Found(e.Search, e.Lang) {
 				if msg.Count.Listed++; len(found) < most {
 					found = append(found, c)
 				}

@@ -67,7 +67,7 @@ func TestSummariesThatAreMissingAreMade(t *testing.T) {
 	b.send(state.SearchBench{Text: "shelf 57"})
 	s = b.until("it is found", func(s state.State) bool { return s.Count.Listed == 1 })
 	assert.Equal(t, "Shelf 57", s.Shown()[0].Label)
-	b.send(state.Archive{ID: s.Cards[0].ID, On: true})
+	b.send(state.SetArchived{ID: s.Cards[0].ID, On: true})
 	b.send(state.SearchBench{})
 	s = b.until("it is put away", func(s state.State) bool { return s.Count.Away == 1 && s.Count.Listed == 59 })
 	b.send(state.ShowArchived{On: true})

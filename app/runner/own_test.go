@@ -51,9 +51,8 @@ func listed(s state.State) []string {
 // begin takes a unit in under the model that is picked.
 func (b *bench) begin(label string) state.State {
 	b.t.Helper()
-	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
+	b.complain()
 	b.send(state.SetLabel{Text: label})
-	b.send(state.SetOutcome{ID: "asks"})
 	b.send(state.SetTool{ID: "multimeter", On: true})
 	b.send(state.StartUnit{})
 	return b.rested()
@@ -114,7 +113,7 @@ func TestAModelOfOnesOwn(t *testing.T) {
 	t.Run("a backup gives the unit and the list", func(t *testing.T) {
 		require.Equal(t, state.NoticeModel, b.readIn(revision(t, "2")).Notice.Kind)
 		before := len(b.device.Saved)
-		b.send(state.BackUpAll{Way: state.WaySave})
+		b.send(state.BackUp{Way: state.WaySave})
 		b.handed(func() bool { return len(b.device.Saved) > before })
 		file := b.device.Saved[before].Text
 		other := newBench(t, browser.NewMemory())
@@ -131,7 +130,7 @@ func TestAModelOfOnesOwn(t *testing.T) {
 	t.Run("off the list the unit keeps it", func(t *testing.T) {
 		b.send(state.Navigated{Path: "/new"})
 		for _, m := range b.until("both are listed", func(s state.State) bool { return len(s.Own) == 2 }).Own {
-			b.send(state.DropModel{SHA256: m.SHA256})
+			b.send(state.ForgetModel{SHA256: m.SHA256})
 		}
 		b.until("the list is empty, and a shipped one is picked", func(s state.State) bool {
 			return len(s.Own) == 0 && s.Draft.ModelID == s.Models[0].ID
@@ -204,7 +203,7 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 	id := b.takeIn().Unit.Trail.ID
 	b.send(state.TakeAway{Form: state.FormTrailFull, Way: state.WaySave})
 	b.handed(func() bool { return len(b.device.Saved) == 1 })
-	b.send(state.BackUpAll{Way: state.WaySave})
+	b.send(state.BackUp{Way: state.WaySave})
 	b.handed(func() bool { return len(b.device.Saved) == 2 })
 	whole := b.device.Saved[0].Text
 	kept, _, err := b.storage.Unit(id)

@@ -48,7 +48,7 @@ var grey = color.RGBA{90, 90, 90, 255}
 func sampled(t *testing.T, storage *browser.Memory) *bench {
 	t.Helper()
 	b := newBench(t, storage)
-	b.send(state.OpenSample{})
+	b.send(state.CreateSample{})
 	b.shows(state.SampleID)
 	return b
 }
@@ -113,7 +113,7 @@ func TestPhotographsOfTheIntakeGoWithTheUnit(t *testing.T) {
 	b.send(state.PickModel{ID: "top-loader"})
 	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
 	b.send(state.SetLabel{Text: "Grey one"})
-	b.send(state.SetOutcome{ID: "asks"})
+	b.complain()
 	b.send(state.StartUnit{})
 	s = b.until("the unit is there with them", func(s state.State) bool { return s.Unit != nil && len(s.Photos.Photos) == 2 })
 	assert.Empty(t, s.Intake.Photos)
@@ -205,7 +205,7 @@ func TestADamagedPhotographLeavesTheOthersBe(t *testing.T) {
 	assert.False(t, s.Photos.Photos[0].Damaged || s.Photos.Photos[2].Damaged)
 	assert.Empty(t, s.Unit.Damaged, "the trail is sound")
 	b.send(state.WithPhotos{On: true})
-	text := b.saves(state.BackUpAll{Way: state.WaySave}).Text
+	text := b.saves(state.BackUp{Way: state.WaySave}).Text
 	assert.NotContains(t, text, bad)
 	assert.Equal(t, 2, strings.Count(text, `"image/jpeg"`))
 	b.send(state.ShowPhoto{ID: bad})
@@ -267,12 +267,12 @@ func holding(p map[string]any, data string) {
 func TestPhotographsGoFromOneBenchToAnother(t *testing.T) {
 	one := sampled(t, browser.NewMemory())
 	one.put(shot(t, grey, ""), shot(t, color.White, ""))
-	plain := one.saves(state.BackUpAll{Way: state.WaySave}).Text
+	plain := one.saves(state.BackUp{Way: state.WaySave}).Text
 	assert.Contains(t, plain, `"version": 1`)
 	assert.NotContains(t, plain, "image/jpeg", "left out unless asked for")
 	assert.NotContains(t, one.saves(state.TakeAway{Form: state.FormTrailFull, Way: state.WaySave}).Text, "image/jpeg")
 	one.send(state.WithPhotos{On: true})
-	first := one.saves(state.BackUpAll{Way: state.WaySave}).Text
+	first := one.saves(state.BackUp{Way: state.WaySave}).Text
 	assert.Contains(t, first, `"version": 2`)
 	assert.NotContains(t, one.saves(state.TakeAway{Form: state.FormTrail, Way: state.WaySave}).Text, "image/jpeg", "the trail alone is what it is")
 
@@ -294,7 +294,7 @@ func TestPhotographsGoFromOneBenchToAnother(t *testing.T) {
 	assert.Equal(t, got, inStore(t, m, state.SampleID))
 
 	one.put(shot(t, color.Black, ""))
-	s = two.readIn(one.saves(state.BackUpAll{Way: state.WaySave}).Text)
+	s = two.readIn(one.saves(state.BackUp{Way: state.WaySave}).Text)
 	assert.Equal(t, 1, s.Notice.Photos, "a newer one adds what is new")
 	newest := inStore(t, m, state.SampleID)
 	for _, older := range []string{first, plain} {
@@ -330,7 +330,7 @@ func TestAStrangersPhotographIsNeverStoredAsItCame(t *testing.T) {
 	one := sampled(t, browser.NewMemory())
 	one.put(shot(t, grey, ""), shot(t, color.White, ""))
 	one.send(state.WithPhotos{On: true})
-	whole := one.saves(state.BackUpAll{Way: state.WaySave}).Text
+	whole := one.saves(state.BackUp{Way: state.WaySave}).Text
 	told := shot(t, color.RGBA{200, 30, 30, 255}, "secret place").Text
 	var wide bytes.Buffer
 	require.NoError(t, jpeg.Encode(&wide, image.NewGray(image.Rect(0, 0, browser.PhotoSide+1, 1)), nil))
@@ -397,7 +397,7 @@ func TestAStrangersPhotographIsNeverStoredAsItCame(t *testing.T) {
 	})
 	t.Run("of a unit that is another's, none is taken", func(t *testing.T) {
 		other := newBench(t, browser.NewMemory())
-		other.send(state.OpenSample{}) // the same id, begun at another time
+		other.send(state.CreateSample{}) // the same id, begun at another time
 		other.shows(state.SampleID)
 		other.send(state.OpenSheet{Sheet: state.SheetNote})
 		other.send(state.SetText{Text: "mine"})
@@ -409,7 +409,7 @@ func TestAStrangersPhotographIsNeverStoredAsItCame(t *testing.T) {
 		one.send(state.SetText{Text: "theirs"})
 		one.send(state.ConfirmSheet{})
 		one.until("it is recorded", func(s state.State) bool { return len(s.Unit.Trail.Events) == 3 })
-		other.readIn(one.saves(state.BackUpAll{Way: state.WaySave}).Text)
+		other.readIn(one.saves(state.BackUp{Way: state.WaySave}).Text)
 		other.runner.Settle()
 		assert.Empty(t, inStore(t, other.storage, state.SampleID))
 	})

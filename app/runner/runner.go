@@ -109,6 +109,8 @@ func (r *Runner) Begin() {
 		if theme, _ := r.Storage.Kept("theme"); theme != "" {
 			msg.Theme = state.Theme(theme)
 		}
+		msg.Terms, _ = r.Storage.Kept("terms")
+		msg.Draft, _ = r.Storage.Kept("draft")
 		r.Device.Wear(string(msg.Theme), msg.Lang)
 		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
 			msg.Storage = r.room()
@@ -187,6 +189,15 @@ func (r *Runner) Do(e state.Effect) {
 			if err := r.Storage.Archive(e.ID, e.On); err != nil {
 				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 			}
+		})
+	case state.DeleteUnit:
+		r.later(func() {
+			// A unit that was never stored is gone all the same.
+			if err := r.Storage.Delete(e.ID); err != nil && !errors.Is(err, browser.ErrGone) {
+				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
+				return
+			}
+			r.Send(state.Deleted{ID: e.ID})
 		})
 	case state.KeepSetting:
 		r.later(func() {

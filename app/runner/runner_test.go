@@ -148,10 +148,18 @@ func (b *bench) takeIn() state.State {
 	b.t.Helper()
 	b.intake()
 	b.send(state.SetLabel{Text: "Grey one"})
-	b.send(state.SetOutcome{ID: "asks"})
+	b.complain()
 	b.send(state.SetTool{ID: "multimeter", On: true})
 	b.send(state.StartUnit{})
 	return b.rested()
+}
+
+// complain answers the intake test of the model that is picked with its second outcome.
+func (b *bench) complain() {
+	b.t.Helper()
+	s := b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
+	intake := &s.Draft.Model.Tests[s.Draft.Model.Intake]
+	b.send(state.Answer{Test: intake.ID, Outcome: intake.Outcomes[1].ID})
 }
 
 func TestOneUnitFromIntakeToSignOff(t *testing.T) {
@@ -209,7 +217,7 @@ func TestOneUnitFromIntakeToSignOff(t *testing.T) {
 
 func TestTheSampleUnit(t *testing.T) {
 	b := newBench(t, browser.NewMemory())
-	b.send(state.OpenSample{})
+	b.send(state.CreateSample{})
 	b.shows(state.SampleID)
 	s := b.now()
 	assert.Equal(t, state.SampleID, s.Unit.Trail.ID)
@@ -220,7 +228,7 @@ func TestTheSampleUnit(t *testing.T) {
 	require.NoError(t, err)
 	b.note("one more")
 	b.send(state.Navigated{Path: "/"})
-	b.send(state.OpenSample{})
+	b.send(state.CreateSample{})
 	s = b.until("it is the same unit", func(s state.State) bool { return s.Unit != nil && s.Unit.Trail.ID == state.SampleID })
 	assert.Len(t, s.Unit.Trail.Events, 3, "opening it again must not make it anew")
 }
@@ -355,14 +363,14 @@ func TestTheWholeBenchInOneFile(t *testing.T) {
 	id := one.takeIn().Unit.Trail.ID
 	one.tap(state.SawOutcome{Test: "first-boot", Outcome: "asks"})
 	one.send(state.Navigated{Path: "/"})
-	one.send(state.OpenSample{})
+	one.send(state.CreateSample{})
 	one.until("the sample is there", func(s state.State) bool { return s.Unit != nil && s.Unit.Trail.ID == state.SampleID })
-	one.send(state.Archive{ID: id, On: true})
+	one.send(state.SetArchived{ID: id, On: true})
 	one.runner.Settle()
 	saved := func() string {
 		t.Helper()
 		before := len(one.device.Saved)
-		one.send(state.BackUpAll{Way: state.WaySave})
+		one.send(state.BackUp{Way: state.WaySave})
 		one.handed(func() bool { return len(one.device.Saved) > before })
 		return one.device.Saved[before].Text
 	}

@@ -93,7 +93,7 @@ func TestAUnitBegunWithNoRoomIsStoredOnceThereIs(t *testing.T) {
 	b.send(state.PickModel{ID: "top-loader"})
 	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
 	b.send(state.SetLabel{Text: "Grey one"})
-	b.send(state.SetOutcome{ID: "asks"})
+	b.complain()
 	b.send(state.StartUnit{})
 	s := b.until("the unit is in memory", func(s state.State) bool {
 		return s.Unit != nil && s.Unit.Unsaved == 1 && s.Route.Unit == s.Unit.Trail.ID
@@ -168,7 +168,7 @@ func TestAUnitWhoseHeadCannotBeRead(t *testing.T) {
 	other.until("the list says so", func(s state.State) bool { return len(s.Cards) == 1 && s.Cards[0].Damaged })
 	other.send(state.Navigated{Path: "/unit/" + state.SampleID})
 	other.until("the person is told", func(s state.State) bool { return s.Absent == state.TroubleRead })
-	text := other.saves(state.TakeRaw{ID: state.SampleID}).Text
+	text := other.saves(state.SaveRaw{ID: state.SampleID}).Text
 	assert.Len(t, strings.Split(strings.TrimSpace(text), "\n"), 4, "the head and every event")
 	assert.Contains(t, text, "kept")
 }
@@ -179,12 +179,12 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	assert.False(t, b.now().Unbacked(), "there is nothing to lose")
 	b.intake()
 	b.send(state.SetLabel{Text: "Grey one"})
-	b.send(state.SetOutcome{ID: "asks"})
+	b.complain()
 	b.send(state.StartUnit{})
 	b.until("the promise was refused", func(s state.State) bool { return s.Unit != nil && s.Storage.Asked && !s.Storage.Persisted })
 	b.send(state.Navigated{Path: "/"})
 	b.until("the person is asked", func(s state.State) bool { return s.Unbacked() })
-	b.saves(state.BackUpAll{Way: state.WaySave})
+	b.saves(state.BackUp{Way: state.WaySave})
 	b.until("and not any more", func(s state.State) bool { return !s.Unbacked() })
 	b.runner.Settle()
 	again := newBench(t, m)
@@ -204,7 +204,7 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	forgetful.device.Lock()
 	forgetful.device.Forgetful = true
 	forgetful.device.Unlock()
-	forgetful.send(state.AskPersist{})
+	forgetful.send(state.Persist{})
 	forgetful.until("the person is told how the page stays", func(s state.State) bool { return s.Storage.Forgets && s.Unbacked() })
 
 	kept := newBench(t, m)
@@ -212,7 +212,7 @@ func TestTheBenchIsToBeTakenAwayWhereItMayBeCleared(t *testing.T) {
 	kept.device.Lock()
 	kept.device.Persists = true
 	kept.device.Unlock()
-	kept.send(state.AskPersist{})
+	kept.send(state.Persist{})
 	s := kept.until("the promise is given", func(s state.State) bool { return s.Storage.Persisted })
 	assert.False(t, s.Unbacked())
 	assert.False(t, s.Storage.Forgets)
@@ -249,7 +249,7 @@ func TestAStepThatIsOnlyInMemoryOutlivesTheBenchList(t *testing.T) {
 	b.note("no room")
 	b.send(state.Navigated{Path: "/"})
 	b.until("it is on the list as what it is", func(s state.State) bool { return s.Unit == nil && len(s.Shown()) == 1 && s.Shown()[0].Unsaved == 1 })
-	text := b.saves(state.BackUpAll{Way: state.WaySave}).Text
+	text := b.saves(state.BackUp{Way: state.WaySave}).Text
 	assert.Contains(t, text, "no room", "it goes into a back-up")
 	b.send(state.Navigated{Path: "/unit/" + state.SampleID})
 	b.until("it is there again", func(s state.State) bool { return s.Unit != nil && s.Unit.Unsaved == 1 })
@@ -270,7 +270,7 @@ func TestThePhotographOfADraftIsNotTheSamples(t *testing.T) {
 	b.intake()
 	b.send(state.SetLabel{Text: "Black one"})
 	b.put(shot(t, grey, ""))
-	b.send(state.OpenSample{})
+	b.send(state.CreateSample{})
 	b.shows(state.SampleID)
 	b.runner.Settle()
 	assert.Empty(t, inStore(t, m, state.SampleID))
@@ -278,7 +278,7 @@ func TestThePhotographOfADraftIsNotTheSamples(t *testing.T) {
 	s := b.now()
 	assert.Equal(t, "Black one", s.Draft.Label)
 	assert.Len(t, s.Intake.Photos, 1)
-	b.send(state.SetOutcome{ID: "asks"})
+	b.complain()
 	b.send(state.StartUnit{})
 	s = b.until("the unit is begun", func(s state.State) bool { return s.Unit != nil && s.Unit.Trail.Unit.Label == "Black one" })
 	b.runner.Settle()

@@ -1,27 +1,88 @@
 package state
 
 import (
+	"strings"
+
+	"pitwise/app/words"
 	"pitwise/engine/bench"
+	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
 // CardOf sums a unit up for the bench list. m may be nil if the model is not here.
 func CardOf(m *model.Model, t *trail.Trail) Card {
+	u := bench.Unit{Model: m, Trail: t}
 	c := Card{
 		ID: t.ID, Label: t.Unit.Label, Model: t.Model.ID, ModelID: t.Model.ID, Created: t.Created, Changed: t.Created,
-		Events: len(t.Events), Status: StatusOpen, Currency: t.Terms.Currency,
+		Events: len(t.Events), Status: StatusOpen, Currency: u.Terms().Currency,
 	}
 	if len(t.Events) > 0 {
 		c.Changed = t.Events[len(t.Events)-1].At
 	}
-	u := bench.Unit{Model: m, Trail: t}
 	if end, ok := u.Ended(); ok {
 		c.Status = Status(end.As)
+	} else if e, waits := u.Waiting(); waits {
+		c.Status, c.Waits = StatusWaiting, e.For
 	}
 	c.Minutes, c.Money = u.Spent()
 	if m != nil {
 		c.Model = m.Title
 	}
+	c.Find = findable(&u)
 	return c
+}
+
+// findMost bounds the words of a card, in bytes: a bench has thousands of them.
+const findMost = 2000
+
+// findable is what a unit is found by beside its label: its notes, what was repaired, what was
+// found, and what it ever waited for.
+func findable(u *bench.Unit) string {
+	all := []string{u.Trail.Unit.Notes}
+	live := u.Trail.Live()
+	for i, e := range u.Trail.Events {
+		if !live[i] {
+			continue
+		}
+		switch e.Kind {
+		case trail.Note:
+			all = append(all, e.Text)
+		case trail.Wait:
+			all = append(all, e.For)
+		case trail.Repair:
+			title := string(e.Repair)
+			if u.Model != nil {
+				if r, ok := u.Model.Repair(e.Repair); ok {
+					title = words.Title(r.Words, r.ID)
+				}
+			}
+			all = append(all, title)
+		case trail.End:
+			for _, id := range e.Causes {
+				all = append(all, words.FaultOf(u.Model, id))
+			}
+		}
+	}
+	text := strings.TrimSpace(strings.Join(all, "\n"))
+	if len(text) > findMost { // whole words
+		text = text[:max(0, strings.LastIndexAny(text[:findMost], " \n"))]
+	}
+	return text
+}
+
+// Found reports whether a search in a language finds the card, by any word of it.
+func (c Card) Found(search, lang string) bool {
+	if search == "" {
+		return true
+	}
+	w := words.In(lang)
+	status := w.Ending(trail.Ending(c.Status))
+	switch c.Status {
+	case StatusOpen:
+		status = w.Say(words.StatusOpen)
+	case StatusWaiting:
+		status = w.Say(words.StatusWaiting)
+	}
+	return matches(search, c.Label, catalog.Title(c.ModelID, c.Model, lang), status, c.Waits, c.Find)
 }

@@ -15,6 +15,7 @@ type (
 	// ReadBench reads the bench list again; answered by BenchRead.
 	ReadBench struct {
 		Archived bool   // the units that are put away, else the others
+		Only     Status // of those that stand so; all if ""
 		Search   string // of those that it finds; all if ""
 		Lang     string // in which they are looked for
 		Most     int    // at most so many; a first page if 0
@@ -64,6 +65,8 @@ type (
 		ID string
 		On bool
 	}
+	// DeleteUnit removes a unit for good, with its photographs; answered by Deleted or StorageChanged.
+	DeleteUnit struct{ ID string }
 	// KeepSetting stores a setting of the page and puts it into force.
 	KeepSetting struct{ Key, Value string }
 	// TakeOut hands a unit's text over; answered by Taken or TakeFailed.

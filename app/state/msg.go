@@ -8,7 +8,9 @@ import (
 )
 
 // A Msg is one thing that happened: a tap, or the answer to an effect. Update
-// leaves the State as it is for a value that is none of the types below.
+// leaves the State as it is for a value that is none of the types below. A tap that only asks for
+// an effect is that effect: SaveRaw, Renew, Persist, SetArchived, CreateSample, PrintOut, and those that
+// Update completes or takes note of: BackUp, ForgetModel, DeleteUnit.
 type Msg any
 
 // The page as a whole.
@@ -21,6 +23,7 @@ type (
 		Storage      Storage
 		Cards        []Card
 		Count        Count
+		Terms, Draft string // what is kept under the settings of these names
 	}
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed
@@ -29,32 +32,27 @@ type (
 	RoomMeasured struct{ Storage Storage }
 	// StorageLost: the browser has cleared the storage under the page.
 	StorageLost struct{}
-	// TakeRaw saves the records of a unit that cannot be read at all.
-	TakeRaw   struct{ ID string }
-	BenchRead struct { // the bench list was read again
+	BenchRead   struct { // the bench list was read again
 		Cards []Card
 		Count Count
 	}
 	UpdateWaiting struct{}
-	TakeUpdate    struct{}
 	WentOffline   struct{ Offline bool }
 	ChooseLang    struct{ Lang string }
 	ChooseTheme   struct{ Theme Theme }
 	Dismiss       struct{ Serial int } // the notice with this serial goes
-	AskPersist    struct{}
 )
 
 // The bench.
 type (
 	SearchBench  struct{ Text string }
-	MoreCards    struct{} // the next page of the list
+	FilterBench  struct{ Status Status } // "" for all
+	MoreCards    struct{}                // the next page of the list
 	ShowArchived struct{ On bool }
-	Archive      struct {
-		ID string
-		On bool
-	}
-	OpenSample struct{} // begin the sample unit, or go to it
-	PickImport struct{} // choose a file to read in
+	// AskDelete asks whether to delete a unit for good; "" asks no more.
+	AskDelete  struct{ ID string }
+	Deleted    struct{ ID string } // it is gone, with its photographs
+	PickImport struct{}            // choose a file to read in
 	// ReadingOn says how far the reading of a file is, in units and photographs.
 	ReadingOn struct{ Done, All int }
 	// StopImport ends the reading of a file; nothing of it is then stored.
@@ -88,8 +86,15 @@ type (
 	ModelFailed struct{ ID, Detail string }
 	SetLabel    struct{ Text string }
 	SetNotes    struct{ Text string }
-	SetOutcome  struct{ ID model.OutcomeID }
-	SetTool     struct {
+	// Answer is what the owner says, or the intake test shows; the same again takes it back. On a unit
+	// under way it is recorded, in place of an earlier answer.
+	Answer struct {
+		Test    model.TestID
+		Outcome model.OutcomeID
+	}
+	// SetTool, SetCurrency and SetTerm change the terms that are typed: of the unit that is taken in,
+	// or on SheetTerms.
+	SetTool struct {
 		ID model.ToolID
 		On bool
 	}
@@ -160,7 +165,7 @@ type (
 		Outcome model.OutcomeID
 	}
 	SetEntry  struct{ Text string }
-	SendEntry struct{} // the number field
+	SendEntry struct{} // the number field; one that lies far outside is asked back once
 	Move      struct{ To model.SetupID }
 	Repaired  struct{ ID model.RepairID }
 	TakeBack  struct{ N int } // make event N as if never recorded; of a void: bring back
@@ -179,6 +184,8 @@ type (
 		On   bool
 	}
 	ConfirmSheet struct{}
+	EndWait      struct{} // what the unit waited for is here
+	RecordCount  struct{} // the counts of the counter are the result
 	// StartTimer starts the bench timer over this unit; 0 minutes stop it.
 	StartTimer struct{ Minutes int }
 	// Ticked is the bench timer: when it ends, and how many seconds are left.
@@ -220,9 +227,7 @@ type (
 		Form Form
 		Way  Way
 	}
-	// BackUpAll takes every unit away in one file.
-	BackUpAll struct{ Way Way }
-	Taken     struct {
+	Taken struct {
 		Way   Way
 		At    string
 		Bench bool // the whole bench
@@ -231,8 +236,6 @@ type (
 		Detail  string
 		Trouble Trouble // TroubleShare if not set
 	}
-	// Print prints the report on the screen.
-	Print struct{}
 )
 
 // Form is what is taken away.

@@ -33,8 +33,7 @@ type (
 	CopyDefects   struct{}
 	CloseDefects  struct{}
 	// AskDrop asks whether to take an own model off the list; "" asks no more.
-	AskDrop   struct{ SHA256 string }
-	DropModel struct{ SHA256 string }
+	AskDrop struct{ SHA256 string }
 )
 
 type (
@@ -193,9 +192,9 @@ func own(s State, m Msg) (State, []Effect) {
 		return s.listed()
 	case AskDrop:
 		s.Dropping = m.SHA256
-	case DropModel:
+	case ForgetModel:
 		s.Dropping = ""
-		return s, []Effect{ForgetModel(m)}
+		return s, []Effect{m}
 	}
 	return s, nil
 }

@@ -33,11 +33,11 @@ func TestReadingAModelIn(t *testing.T) {
 		s, _ := state.Update(s, state.Navigated{Path: "/new"})
 		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
 		s, _ = state.Update(s, state.SetLabel{Text: "Grey one"})
-		s, _ = state.Update(s, state.SetOutcome{ID: "asks"})
+		s, _ = state.Update(s, state.Answer{Test: "first-boot", Outcome: "asks"})
 		s, effects := state.Update(s, taken)
 		assert.Equal(t, state.LoadModel{ID: "aa"}, effects[0])
 		assert.Equal(t, "Grey one", s.Draft.Label)
-		assert.Empty(t, s.Draft.Outcome)
+		assert.Empty(t, s.Draft.Answers)
 		assert.Nil(t, s.Draft.Model)
 		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
 		assert.Nil(t, s.Draft.Model, "the answer for the model that was picked before comes too late")
@@ -65,12 +65,12 @@ func TestTakingAModelOffTheList(t *testing.T) {
 	away, _ := state.Update(s, state.Navigated{Path: "/"})
 	assert.Empty(t, away.Dropping, "the question does not outlive the screen")
 
-	s, effects = state.Update(s, state.DropModel{SHA256: "aa"})
+	s, effects = state.Update(s, state.ForgetModel{SHA256: "aa"})
 	assert.Empty(t, s.Dropping)
 	assert.Equal(t, []state.Effect{state.ForgetModel{SHA256: "aa"}}, effects)
 	s, effects = state.Update(s, state.OwnRead{})
 	assert.Equal(t, "example", s.Draft.ModelID, "a model that is gone is not begun with")
-	assert.Equal(t, []state.Effect{state.LoadModel{ID: "example"}}, effects)
+	assert.Equal(t, state.LoadModel{ID: "example"}, effects[0])
 }
 
 func TestARefusedFile(t *testing.T) {

@@ -1,10 +1,12 @@
 package state
 
 import (
+	"maps"
 	"slices"
 	"time"
 
 	"pitwise/engine/catalog"
+	"pitwise/engine/trail"
 )
 
 // A State is everything the page shows. The zero State is the page before the
@@ -26,10 +28,13 @@ type State struct {
 	Count    Count           // how many there are
 	More     int             // how many cards are asked for; 0 for the first page
 	Search   string          // over the bench list
+	Only     Status          // the units that the bench list shows; "" for all
+	Deleting string          // id of the unit that is asked about
 	Archived bool            // show the archived units
 
-	Draft Draft // the unit being taken in
-	Unit  *Unit // the unit on the screen; nil while it loads or if there is none
+	Draft      Draft       // the unit being taken in
+	Remembered trail.Terms // the person's last terms, with the tools of all models; the zero Terms if there are none
+	Unit       *Unit       // the unit on the screen; nil while it loads or if there is none
 
 	// Pending holds, by id, the units that are not on the screen and of which something is
 	// only in memory or on its way into the storage.
@@ -109,6 +114,8 @@ type Card struct {
 	Minutes  float64 // spent, by the model's numbers
 	Money    float64 // spent, Currency
 	Currency string
+	Waits    string // what for, of StatusWaiting
+	Find     string // further words by which it is found
 	Archived bool
 	Damaged  bool // a record of it cannot be read
 	Unsaved  int  // events that are only in memory
@@ -129,6 +136,7 @@ type Status string
 
 const (
 	StatusOpen       Status = "open"
+	StatusWaiting    Status = "waiting"
 	StatusSignedOff  Status = "signed-off"
 	StatusWrittenOff Status = "written-off"
 	StatusReturned   Status = "returned"
@@ -153,6 +161,7 @@ const (
 	NoticeRecorded  NoticeKind = "recorded"
 	NoticeVoided    NoticeKind = "voided"
 	NoticeRestored  NoticeKind = "restored"
+	NoticeDeleted   NoticeKind = "deleted" // Detail is its label
 	NoticeCopied    NoticeKind = "copied"
 	NoticeSaved     NoticeKind = "saved"
 	NoticeShared    NoticeKind = "shared"
@@ -216,8 +225,8 @@ func (s State) Empty() bool { return s.Count.Units == 0 && len(s.Cards) == 0 && 
 func (s State) Shown() []Card {
 	var shown []Card
 	for _, c := range s.cards() {
-		c.Model = catalog.Title(c.ModelID, c.Model, s.Lang)
-		if c.Archived == s.Archived && matches(s.Search, c.Label, c.Model) {
+		if c.Archived == s.Archived && (s.Only == "" || s.Only == c.Status) && c.Found(s.Search, s.Lang) {
+			c.Model = catalog.Title(c.ModelID, c.Model, s.Lang)
 			shown = append(shown, c)
 		}
 	}
@@ -239,7 +248,7 @@ const pageOfCards = 50
 
 // readBench asks for the bench list as it is shown.
 func (s State) readBench() Effect {
-	return ReadBench{Archived: s.Archived, Search: s.Search, Lang: s.Lang, Most: s.More}
+	return ReadBench{Archived: s.Archived, Only: s.Only, Search: s.Search, Lang: s.Lang, Most: s.More}
 }
 
 // Unbacked reports whether the browser may clear units whose latest steps are in no
@@ -249,4 +258,27 @@ func (s State) Unbacked() bool {
 		return false
 	}
 	return Later(s.Count.Changed, s.Storage.Backed)
+}
+
+// deleted takes a unit that is gone off the bench and off the screen.
+func deleted(s State, m Deleted) (State, []Effect) {
+	label := ""
+	s.Cards = slices.DeleteFunc(slices.Clone(s.Cards), func(c Card) bool {
+		if c.ID == m.ID {
+			label = c.Label
+		}
+		return c.ID == m.ID
+	})
+	s.Pending = maps.Clone(s.Pending)
+	delete(s.Pending, m.ID)
+	if s.shows(m.ID) {
+		label = s.Unit.Trail.Unit.Label
+		s.Unit, s.Photos = nil, Album{}
+	}
+	s = s.notify(NoticeDeleted, label, 0)
+	effects := []Effect{DismissLater{s.Notice.Serial}, s.readBench()}
+	if s.Route.Unit == m.ID {
+		effects = append(effects, Rest{}, GoTo{Route{Screen: ScreenBench}.Path()})
+	}
+	return s, effects
 }

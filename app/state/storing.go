@@ -149,11 +149,8 @@ func opened(s State, m Opened) (State, []Effect) {
 	var again []Effect
 	if isHeld {
 		// Read again: keep what the person was at.
-		u.Turn, u.Chosen, u.HasChosen = here.Turn, here.Chosen, here.HasChosen
-		u.Entry, u.Sheet, u.Text, u.Find, u.Causes = here.Entry, here.Sheet, here.Text, here.Find, here.Causes
-		u.InPlace, u.Place = here.InPlace, here.Place
-		u.Left, u.Saving, u.Behind = here.Left, here.Saving, here.Behind
-		u.Soaked = here.Soaked
+		u.Turn, u.AtHand = here.Turn, here.AtHand
+		u.Saving, u.Behind = here.Saving, here.Behind
 		u.Trail, u.Unsaved = behind(m.Trail, here)
 		if u.Unsaved > 0 {
 			u.Trouble = here.Trouble
@@ -214,17 +211,19 @@ func behind(stored *trail.Trail, u *Unit) (*trail.Trail, int) {
 	return joined(stored, kept), len(kept)
 }
 
-// record asks for an event to be stored after the last one. While another is on
+// record asks for events to be stored after the last one, all or none. While another is on
 // its way the tap is dropped: it was made on a screen that is about to change.
-func record(s State, e trail.Event) (State, []Effect) {
-	if s.Unit.Saving {
+func record(s State, events ...trail.Event) (State, []Effect) {
+	if s.Unit.Saving || len(events) == 0 {
 		return s, nil
 	}
 	u := *s.Unit
-	e.N = len(u.Trail.Events) + 1
+	for i := range events {
+		events[i].N = len(u.Trail.Events) + 1 + i
+	}
 	u.Saving = true
 	s.Unit = &u
-	return s, []Effect{appendTo(&u, append(slices.Clone(u.unsaved()), e))}
+	return s, []Effect{appendTo(&u, append(slices.Clone(u.unsaved()), events...))}
 }
 
 // appendTo asks to store events at the end of a unit, or the whole unit if none of it
@@ -285,7 +284,9 @@ func appended(s State, m Appended) (State, []Effect) {
 	u.Saving, u.Unsaved, u.Trouble, u.Again = false, 0, NoTrouble, false
 	u.Trail = joined(u.Trail, m.Events)
 	last := m.Events[len(m.Events)-1]
-	u = settle(u, last)
+	for _, e := range m.Events {
+		u = settle(u, e)
+	}
 	over := soakOver(&u, m.Events)
 	reread := u.Behind
 	u.Behind = false
@@ -303,7 +304,7 @@ func appended(s State, m Appended) (State, []Effect) {
 	// There is room again: also for what other units have in memory.
 	s, others := saveAgain(s)
 	later = append(later, others...)
-	if !changesBelief(last.Kind) && last.Kind != trail.End && len(m.Events) == 1 {
+	if !slices.ContainsFunc(m.Events, func(e trail.Event) bool { return changes(e.Kind) }) {
 		return s, later // a note moves nothing
 	}
 	s, effects := reckon(s)
@@ -341,7 +342,9 @@ func appendFailed(s State, m AppendFailed) (State, []Effect) {
 	if m.Trouble == TroubleLost {
 		u.Unsaved = len(u.Trail.Events)
 	}
-	u = settle(u, m.Events[len(m.Events)-1])
+	for _, e := range m.Events {
+		u = settle(u, e)
+	}
 	over := soakOver(&u, m.Events)
 	s = s.keep(u)
 	s.Storage.Trouble = m.Trouble // stays on the screen until it is mended
@@ -361,10 +364,13 @@ func joined(t *trail.Trail, events []trail.Event) *trail.Trail {
 
 // settle clears what belonged to the step that e ended.
 func settle(u Unit, e trail.Event) Unit {
-	u.Sheet, u.Text = NoSheet, ""
+	u.Sheet, u.Text, u.Edit = NoSheet, "", TermsDraft{}
 	switch e.Kind {
 	case trail.Result, trail.Repair, trail.Skip, trail.End:
-		u.HasChosen, u.InPlace, u.Entry, u.Marks.Ticked, u.Find = false, false, "", nil, ""
+		if u.Told(e.Test) {
+			break // what the owner tells ends no step
+		}
+		u.HasChosen, u.InPlace, u.Entry, u.AskBack, u.Marks.Ticked, u.Find = false, false, "", false, nil, ""
 	case trail.Setup:
 		u.Marks.Ticked = nil
 	case trail.Void:

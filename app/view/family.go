@@ -59,7 +59,7 @@ func ownFamily(s state.State, m state.OwnModel) app.UI {
 		app.If(s.Dropping == m.SHA256, app.Div().Class("note-box").Role("group").Body(
 			app.P().Role("status").Text(say(words.DropModelAsk, title, revision)),
 			app.Div().Class("row").Body(
-				button("button-plain", say(words.DropModelConfirm), state.DropModel{SHA256: m.SHA256}),
+				button("button-plain", say(words.DropModelConfirm), state.ForgetModel{SHA256: m.SHA256}),
 				button("button-plain", say(words.Cancel), state.AskDrop{}),
 			),
 		)),

@@ -64,13 +64,11 @@ func lacking(d state.Draft) []string {
 	if d.Model == nil {
 		names = append(names, say(words.FamilyName))
 	}
-	if d.Outcome == "" {
+	if d.Model != nil && d.Needs(d.Model.Intake) && d.Outcome() == "" {
 		names = append(names, say(words.FindingName))
 	}
-	for t, name := range [state.TermCount]words.Key{words.TermMinute, words.TermWorking, words.TermAsIs, words.TermComeback} {
-		if x, err := speech().Number(d.Terms[t]); err != nil || x < 0 {
-			names = append(names, say(name))
-		}
+	for _, t := range d.Wrong(speech().Number, d.Model) {
+		names = append(names, say([state.TermCount]words.Key{words.TermMinute, words.TermWorking, words.TermAsIs, words.TermComeback, words.TermExchange}[t]))
 	}
 	return names
 }
@@ -98,9 +96,9 @@ func (f *Finding) Render() app.UI {
 			}))),
 			app.Div().Class("choices").Body(app.Range(test.Outcomes).Slice(func(i int) app.UI {
 				o := test.Outcomes[i]
-				return choice("finding", "finding-"+string(o.ID), outcomeTitle(test, i), o.Text, o.ID == d.Outcome, state.SetOutcome{ID: o.ID})
+				return choice("finding", "finding-"+string(o.ID), outcomeTitle(test, i), o.Text, o.ID == d.Outcome(), state.Answer{Test: test.ID, Outcome: o.ID})
 			})),
-			app.If(d.Tried && d.Outcome == "", app.P().Class("wrong").Text(say(words.FindingMissing))),
+			app.If(d.Tried && d.Outcome() == "", app.P().Class("wrong").Text(say(words.FindingMissing))),
 		),
 		app.If(len(m.Tools) > 0, app.FieldSet().Class("block").Body(
 			app.Legend().Text(say(words.ToolsName)),
@@ -138,6 +136,7 @@ func (t *Terms) Render() app.UI {
 		amount(d, state.TermWorking, words.TermWorking, words.TermWorkingHelp),
 		amount(d, state.TermAsIs, words.TermAsIs, words.TermAsIsHelp),
 		amount(d, state.TermComeback, words.TermComeback, words.TermComebackHelp),
+		app.If(d.Asks(state.TermExchange, d.Model), amount(d, state.TermExchange, words.TermExchange, words.TermExchangeHelp)),
 	)
 }
 

@@ -80,6 +80,8 @@ func noticeText(s state.State) string {
 		return say(words.NoticeVoided, n.N)
 	case state.NoticeRestored:
 		return say(words.NoticeRestored, n.N)
+	case state.NoticeDeleted:
+		return say(words.NoticeDeleted, n.Detail)
 	case state.NoticeCopied:
 		return say(words.NoticeCopied)
 	case state.NoticeSaved:
@@ -155,7 +157,7 @@ func (v *Banners) Render() app.UI {
 		)),
 		app.If(s.Update, app.Section().Class("note-box").Body(
 			app.P().Text(say(words.UpdateWaits)),
-			button("button-plain", say(words.UpdateTake), state.TakeUpdate{}),
+			button("button-plain", say(words.UpdateTake), state.Renew{}),
 		)),
 	)
 }

@@ -168,7 +168,7 @@ func (v *Closing) Render() app.UI {
 			button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 			app.A().Class("button", "button-plain").Href(link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(say(words.ReportTitle)),
 			app.If(u.Model != nil, button("button-plain", say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
-			button("button-plain", put, state.Archive{ID: u.Trail.ID, On: !archived}),
+			button("button-plain", put, state.SetArchived{ID: u.Trail.ID, On: !archived}),
 		),
 	)
 }

@@ -309,7 +309,7 @@ func TestEveryPlaceIsNamedInEveryLanguage(t *testing.T) {
 		odds.Modes[0] = 0.25
 		for _, l := range words.Languages() {
 			t.Run(d.id+" in "+l.Name, func(t *testing.T) {
-				at.shown = state.State{Lang: l.ID, Unit: &state.Unit{Place: "lens", Unit: bench.Unit{Model: m,
+				at.shown = state.State{Lang: l.ID, Unit: &state.Unit{AtHand: state.AtHand{Place: "lens"}, Unit: bench.Unit{Model: m,
 					Account: &trail.Account{Lines: []trail.Line{{Odds: odds}}}, Trail: &trail.Trail{}}}}
 				doc := parsed(t, &Picture{})
 				seen := readNodes(t, doc)

@@ -43,7 +43,7 @@ func (v *Report) Render() app.UI {
 // reportDock is what one does with a report.
 func reportDock() app.UI {
 	return app.Div().Class("dock").Body(
-		button("button-main", say(words.ReportPrint), state.Print{}),
+		button("button-main", say(words.ReportPrint), state.PrintOut{}),
 		button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 	)
 }

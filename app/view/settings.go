@@ -43,7 +43,7 @@ func (v *Settings) Render() app.UI {
 			app.If(s.Storage.Persisted, app.P().Text(say(words.StoragePersisted))),
 			app.If(!s.Storage.Persisted && !s.Storage.Forgets, app.P().Text(say(words.StorageNotPersisted))),
 			app.If(s.Storage.Forgets, app.P().Text(say(words.StorageForgets))),
-			app.If(!s.Storage.Persisted, button("button-plain", say(words.StorageAsk), state.AskPersist{})),
+			app.If(!s.Storage.Persisted, button("button-plain", say(words.StorageAsk), state.Persist{})),
 			app.If(s.Storage.Room > 0, app.P().Class("quiet").Text(say(words.StorageRoom, w.Decimal(s.Storage.Used/1e6, 1), w.Decimal(s.Storage.Room/1e6, 0)))),
 		),
 		app.If(s.Count.Units > 0, app.Section().Class("block").Body(

@@ -11,8 +11,8 @@ import (
 func backUps(s state.State) app.UI {
 	name := say(words.BackUpName)
 	return app.Div().Class("row").Body(
-		button("button-plain", say(words.WaySave), state.BackUpAll{Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+name),
-		app.If(s.CanShare, button("button-plain", say(words.WayShare), state.BackUpAll{Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+name)),
+		button("button-plain", say(words.WaySave), state.BackUp{Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+name),
+		app.If(s.CanShare, button("button-plain", say(words.WayShare), state.BackUp{Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+name)),
 	)
 }
 
@@ -27,6 +27,6 @@ func absent(s state.State) app.UI {
 	}
 	return app.Main().Class("main").Body(
 		app.P().Text(say(words.UnitDamaged)),
-		button("button-plain", say(words.DamagedTake), state.TakeRaw{ID: s.Route.Unit}),
+		button("button-plain", say(words.DamagedTake), state.SaveRaw{ID: s.Route.Unit}),
 	)
 }

@@ -225,3 +225,11 @@ func (w *Words) List(parts ...string) string {
 	}
 	return strings.Join(parts[:len(parts)-1], w.form.List) + w.form.Last + parts[len(parts)-1]
 }
+
+// Clocked is a duration as a clock shows it: 4:05, 1:04:05.
+func Clocked(seconds int) string {
+	if seconds < 3600 {
+		return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
+	}
+	return fmt.Sprintf("%d:%02d:%02d", seconds/3600, seconds/60%60, seconds%60)
+}

@@ -55,8 +55,8 @@ type Want struct {
 // WantedFrom is the probability from which on a suspect that no repair on offer takes away is worth a word.
 const WantedFrom = 0.10
 
-// Wants returns the suspects that a repair whose tools are not at hand would take away at least
-// twice as surely as any that is on offer, the most probable first. Where writing off leads, this is what it may hang on.
+// Wants returns the suspects that a repair whose tools are not at hand would take away markedly
+// more surely (by a ninth) than any whose tools are, the most probable first. Where writing off leads, this is what it may hang on.
 func (u *Unit) Wants() []Want {
 	odds, ok := u.Now()
 	if !ok {
@@ -87,7 +87,7 @@ func (u *Unit) Wants() []Want {
 				}
 			}
 		}
-		if w.Repair >= 0 && free < chance/2 {
+		if w.Repair >= 0 && free < 0.9*chance {
 			all = append(all, w)
 		}
 	}

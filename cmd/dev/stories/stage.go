@@ -126,11 +126,18 @@ func (s *stage) propose(e state.Reckon, space *belief.Space, u *bench.Unit) {
 func (s *stage) takeIn(label string) *stage { return s.takeInA("top-loader", label) }
 
 func (s *stage) takeInA(model, label string) *stage {
-	s.send(state.Navigated{Path: "/new"}, state.PickModel{ID: model}, state.SetLabel{Text: label}, state.SetOutcome{ID: "asks"})
-	for _, t := range s.state.Draft.Model.Tools {
+	s.send(state.Navigated{Path: "/new"}, state.PickModel{ID: model}, state.SetLabel{Text: label})
+	m := s.state.Draft.Model
+	intake := &m.Tests[m.Intake]
+	s.send(state.Answer{Test: intake.ID, Outcome: intake.Outcomes[len(intake.Outcomes)-1].ID})
+	for _, t := range m.Tools {
 		s.send(state.SetTool{ID: t.ID, On: true})
 	}
-	return s.send(state.StartUnit{})
+	s.send(state.StartUnit{})
+	if intake.Told { // what it does is seen at the bench
+		s.send(state.SawOutcome{Test: "first-boot", Outcome: "asks"})
+	}
+	return s
 }
 
 func (s *stage) pane(p state.Pane) *stage {

@@ -77,7 +77,7 @@ func (t *tab) until(ok func(state.State) bool) state.State {
 
 func (t *tab) open(unit string) any {
 	if unit == "" {
-		t.send(state.OpenSample{})
+		t.send(state.CreateSample{})
 		unit = state.SampleID
 	} else {
 		t.send(state.Navigated{Path: "/unit/" + unit})
