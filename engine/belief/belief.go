@@ -25,7 +25,8 @@ func (s *Space) Prior() *Belief {
 	return &Belief{space: s, p: s.prior.clone(), dropped: s.beyond, urns: make([]*urn, len(s.model.Tests))}
 }
 
-// Clone returns a belief that goes its own way from here.
+// Clone returns a belief that goes its own way from here. It takes 12 bytes a hypothesis: 24 MB
+// at the most that a space holds.
 func (b *Belief) Clone() *Belief {
 	c := *b
 	c.p = b.p.clone()
@@ -118,16 +119,7 @@ func (b *Belief) Faults(dst []float64) []float64 {
 // if it is large enough. It changes nothing.
 func (b *Belief) Predict(dst []float64, test int) []float64 {
 	mass, odds := b.next(test, b.space.classesOf(test))
-	k := len(b.space.model.Tests[test].Outcomes)
-	dst = dst[:0]
-	for o := range k {
-		var sum neumaier
-		for class, m := range mass {
-			sum.add(float64(m * odds[class*k+o]))
-		}
-		dst = append(dst, sum.value())
-	}
-	return dst
+	return predicted(dst, len(b.space.model.Tests[test].Outcomes), mass, odds)
 }
 
 // Observe takes a result of a test: a weight for each outcome, from Named or Weights. The

@@ -12,7 +12,8 @@
 // A [Belief] is a probability for each hypothesis of a Space, what each test has shown
 // since it was last touched (urn.go), the log of the probability of all the evidence, and
 // the mass that was cut for having too many faults. [Belief.Observe] takes a result,
-// [Belief.Apply] a change. A Belief is not safe for concurrent use; a [Belief.Clone] is cheap.
+// [Belief.Apply] a change. A Belief is not safe for concurrent use; a [Belief.Clone] goes its
+// own way and takes 12 bytes a hypothesis.
 //
 // A result is a weight for each outcome of its test: 1 for the outcome that was named, or,
 // for a reading, the normal mass that the meter's uncertainty leaves on each outcome's

@@ -10,12 +10,12 @@ func (b *Belief) Bits(test int) float64 {
 	return bits
 }
 
-// Foresee returns what Predict and Bits do, for the work of one.
+// Foresee returns what Predict and Bits do, to the bit, for the work of one.
 func (b *Belief) Foresee(test int) (odds []float64, bits float64) {
 	c := b.space.classesOf(test)
 	mass, next := b.next(test, c)
 	k := len(b.space.model.Tests[test].Outcomes)
-	odds = make([]float64, k)
+	odds = predicted(nil, k, mass, next)
 	told := 0.0 // minus the entropy that is left when the hypothesis is known
 	shared := b.urns[test] == nil
 	for class, m := range mass {
@@ -23,9 +23,6 @@ func (b *Belief) Foresee(test int) (odds []float64, bits float64) {
 			continue
 		}
 		row := next[class*k : class*k+k]
-		for o, p := range row {
-			odds[o] += float64(m * p)
-		}
 		if shared {
 			told -= float64(m * c.entropy[class])
 		} else {
@@ -33,6 +30,20 @@ func (b *Belief) Foresee(test int) (odds []float64, bits float64) {
 		}
 	}
 	return odds, max(told+entropy(odds), 0)
+}
+
+// predicted returns the odds of each of k outcomes, given the mass of each class and the odds
+// in it, in dst if it is large enough.
+func predicted(dst []float64, k int, mass, odds []float64) []float64 {
+	dst = dst[:0]
+	for o := range k {
+		var sum neumaier
+		for class, m := range mass {
+			sum.add(float64(m * odds[class*k+o]))
+		}
+		dst = append(dst, sum.value())
+	}
+	return dst
 }
 
 // entropy returns that of a row of probabilities, in bits.

@@ -8,11 +8,16 @@
 // A Report collects what is wrong with one text. Its Read turns the text into a
 // tree of Values, RFC 8259 to the letter: no comments, no byte order mark, no
 // trailing commas, no lone surrogates. A Shape is the form that a value must have:
-// an Object with its Fields, a Map, a List, a Text, a Number, a Flag, or a Union of
-// objects told apart by one field. Check holds a Value against a Shape, and Schema
-// writes the same Shape as JSON Schema (draft 2020-12), so a decoder and the file
-// that editors complete from cannot drift apart. What a Shape cannot say
-// (references, sums) a decoder checks itself and adds to the Report.
+// a Record with its Fields, a Map, Items, a Text (of a Form), a Real, a Flag, or a Union
+// of records told apart by one field. Check holds a Value against a Shape, CheckVersion
+// against what an early version of the format had of it, and Schema writes the same Shape
+// as JSON Schema (draft 2020-12), so a decoder and the file that editors complete from
+// cannot drift apart. What a Shape cannot say (references, sums) a decoder checks itself
+// and adds to the Report. What is wrong comes out as Defects, an error that is data. A
+// Writer writes files, laid out as its caller says.
+//
+// A stranger's text is shown by Quote, Line or Plain, and never otherwise: they agree on
+// what steers a terminal or a page rather than say something (Steers).
 //
 // # Places
 //
