@@ -114,7 +114,7 @@ func compose(family *file, s *shelf) ([]byte, error) {
 		setups: map[string]bool{}, dangers: map[string]document.Value{}, words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
 		modes: map[string]document.Value{}, tests: map[string]bool{}, repairs: map[string]bool{},
 		rows: map[string][]addition{}, fixes: map[string][]addition{}, risks: map[string][]addition{},
-		change: map[string]document.Value{}, refers: map[string]bool{},
+		change: map[string]document.Value{}, refers: map[string]bool{}, out: newWriter(),
 	}
 	c.take()
 	if err := c.defects(); err != nil {
@@ -131,7 +131,7 @@ func compose(family *file, s *shelf) ([]byte, error) {
 	if err := c.defects(); err != nil {
 		return nil, err
 	}
-	return c.out.text, nil
+	return append(c.out.Bytes(), '\n'), nil
 }
 
 // take reads the family's head and gathers the parts.
@@ -253,19 +253,19 @@ func (c *composer) write() {
 	}
 	w := &c.out
 	w.open('{')
-	w.key("format")
-	w.raw(`"pitwise/model"`)
-	w.key("version")
-	version := len(w.text)
-	w.raw("1")
+	w.Key("format")
+	w.Raw(`"pitwise/model"`)
+	w.Key("version")
+	version := len(w.Bytes())
+	w.Raw("1")
 	for _, name := range []string{"id", "revision", "title", "text", "most_faults", "currency"} {
 		if v := c.family.root.Get(name); v.Exists() {
 			c.second = c.second || name == "currency"
-			w.key(name)
+			w.Key(name)
 			c.value(c.family, name, v)
 		}
 	}
-	w.key("sources")
+	w.Key("sources")
 	w.open('{')
 	seen := map[string]bool{}
 	for _, f := range c.taken {
@@ -273,15 +273,15 @@ func (c *composer) write() {
 			c.once(f, v, seen, id)
 			if c.refers["source/"+id] {
 				c.second = c.second || v.Get("weight").Exists()
-				w.key(id)
+				w.Key(id)
 				c.value(f, "", v)
 			}
 		}
 	}
 	c.missing("source", seen)
-	w.close('}')
+	w.End()
 	for _, kind := range [][2]string{{"cautions", "caution"}, {"tools", "tool"}} {
-		w.key(kind[0])
+		w.Key(kind[0])
 		w.open('[')
 		seen := map[string]bool{}
 		for _, f := range c.taken {
@@ -289,22 +289,20 @@ func (c *composer) write() {
 				id := textOf(v.Get("id"))
 				c.once(f, v, seen, id)
 				if c.refers[kind[1]+"/"+id] {
-					w.item()
 					c.value(f, "", v)
 				}
 			}
 		}
 		c.missing(kind[1], seen)
-		w.close(']')
+		w.End()
 	}
 	c.list("setups", func(f *file, v document.Value) { c.block(f, v, "setups", setupOrder) })
 	c.list("components", c.component)
 	c.list("tests", func(f *file, v document.Value) { c.block(f, v, "tests", testOrder) })
 	c.list("repairs", func(f *file, v document.Value) { c.block(f, v, "repairs", repairOrder) })
-	w.close('}')
-	w.text = append(w.text, '\n')
+	w.End()
 	if c.second {
-		w.text[version] = '2'
+		w.Bytes()[version] = '2'
 	}
 	for name, v := range c.words {
 		if !c.used[name] {
@@ -352,18 +350,17 @@ func (c *composer) once(f *file, v document.Value, seen map[string]bool, id stri
 }
 
 func (c *composer) list(kind string, block func(*file, document.Value)) {
-	c.out.key(kind)
+	c.out.Key(kind)
 	c.out.open('[')
 	seen := map[string]bool{}
 	for _, f := range c.taken {
 		for _, v := range f.root.Get(kind).Items() {
 			id := textOf(v.Get("id"))
 			c.once(f, v, seen, id)
-			c.out.item()
 			block(f, v)
 		}
 	}
-	c.out.close(']')
+	c.out.End()
 }
 
 func (c *composer) component(f *file, v document.Value) {
@@ -371,20 +368,19 @@ func (c *composer) component(f *file, v document.Value) {
 	w.open('{')
 	for _, name := range componentOrder {
 		if field := v.Get(name); field.Exists() {
-			w.key(name)
+			w.Key(name)
 			c.value(f, name, field)
 		}
 	}
 	id := textOf(v.Get("id"))
-	w.key("modes")
+	w.Key("modes")
 	w.open('[')
 	for _, mode := range v.Get("modes").Items() {
 		name, _ := mode.Get("id").Text()
-		w.item()
 		c.fields(f, mode, c.change["modes/"+id+"."+name], modeOrder, nil)
 	}
-	w.close(']')
-	w.close('}')
+	w.End()
+	w.End()
 }
 
 // block writes a setup, a test or a repair.
@@ -428,7 +424,7 @@ func (c *composer) fields(f *file, v, change document.Value, order []string, mor
 		if name == "told" || name == "proof" || name == "only_after" || name == "steadiness" && v.Get("fixes").Exists() {
 			c.second = true
 		}
-		w.key(name)
+		w.Key(name)
 		switch name {
 		case "only_after":
 			c.onlyAfter(field)
@@ -446,7 +442,7 @@ func (c *composer) fields(f *file, v, change document.Value, order []string, mor
 			c.value(from, name, field)
 		}
 	}
-	w.close('}')
+	w.End()
 }
 
 // chances writes a map by modes: its own entries, those that the family gives
@@ -466,7 +462,7 @@ func (c *composer) chances(f *file, own, otherwise document.Value, added []addit
 			if changed := otherwise.Get(mode); changed.Exists() {
 				f, v = c.family, changed
 			}
-			w.key(mode)
+			w.Key(mode)
 			c.value(f, "", v)
 		case !c.elsewhere(f, "mode", mode):
 			f.report.Add(v, "no part has such a mode")
@@ -485,7 +481,7 @@ func (c *composer) chances(f *file, own, otherwise document.Value, added []addit
 			c.family.report.Add(v, "nothing to change: no part gives it; a new one belongs in rows, fixes or risks")
 		}
 	}
-	w.close('}')
+	w.End()
 }
 
 // afterLess reports whether a part's only_after falls away because the family has none of the
@@ -511,20 +507,19 @@ func (c *composer) onlyAfter(v document.Value) {
 	w := &c.out
 	w.flat++
 	w.open('{')
-	w.key("any")
+	w.Key("any")
 	w.open('[')
 	for _, seen := range v.Get("any").Items() {
 		if c.tests[textOf(seen.Get("test"))] {
-			w.item()
 			c.value(c.family, "", seen)
 		}
 	}
-	w.close(']')
+	w.End()
 	if strict := v.Get("strict"); strict.Exists() {
-		w.key("strict")
-		w.raw(strict.Raw())
+		w.Key("strict")
+		w.Raw(strict.Raw())
 	}
-	w.close('}')
+	w.End()
 	w.flat--
 }
 
@@ -546,12 +541,11 @@ func (c *composer) cautions(f *file, own, added document.Value) {
 		for _, v := range list.Items() {
 			if id := textOf(v); !seen[id] {
 				seen[id] = true
-				w.item()
-				w.string(id)
+				w.String(id)
 			}
 		}
 	}
-	w.close(']')
+	w.End()
 	w.flat--
 }
 
@@ -566,7 +560,7 @@ func (c *composer) at(f *file, v document.Value) {
 	if !ok {
 		f.report.Add(v, "the family's where does not say which setup %s is", document.Quote(place))
 	}
-	c.out.string(setup)
+	c.out.String(setup)
 }
 
 // outcomes writes a test's outcomes, with the family's bands in the place of their own.
@@ -578,7 +572,6 @@ func (c *composer) outcomes(f *file, v, bands document.Value) {
 		id, _ := o.Get("id").Text()
 		seen[id] = true
 		band := bands.Get(id)
-		w.item()
 		w.flat++
 		if band.Exists() {
 			c.fields(f, o, band, []string{"id", "title", "text", "why", "from", "to"}, nil)
@@ -592,7 +585,7 @@ func (c *composer) outcomes(f *file, v, bands document.Value) {
 			c.family.report.Add(band, "the test has no such outcome")
 		}
 	}
-	w.close(']')
+	w.End()
 }
 
 // value writes any value, with words put in where a person reads.
@@ -604,7 +597,7 @@ func (c *composer) value(f *file, key string, v document.Value) {
 		if slices.Contains(wordOrder, key) || key == "place" {
 			s = c.fill(f, v, s)
 		}
-		w.string(s)
+		w.String(s)
 	case document.List:
 		flat := key != "steps" && v.Len() > 0
 		if flat {
@@ -612,10 +605,9 @@ func (c *composer) value(f *file, key string, v document.Value) {
 		}
 		w.open('[')
 		for _, each := range v.Items() {
-			w.item()
 			c.value(f, key, each)
 		}
-		w.close(']')
+		w.End()
 		if flat {
 			w.flat--
 		}
@@ -623,13 +615,13 @@ func (c *composer) value(f *file, key string, v document.Value) {
 		w.flat++
 		w.open('{')
 		for name, each := range v.Members() {
-			w.key(name)
+			w.Key(name)
 			c.value(f, name, each)
 		}
-		w.close('}')
+		w.End()
 		w.flat--
 	default:
-		w.raw(v.Raw())
+		w.Raw(v.Raw())
 	}
 }
 

@@ -1,8 +1,6 @@
 package document
 
 import (
-	"bytes"
-	"encoding/json"
 	"slices"
 	"strconv"
 )
@@ -12,31 +10,24 @@ import (
 // (references, sums, ratios, and that a file of an early version has no later fields) no
 // schema here does.
 func Schema(title string, root *Record) []byte {
-	w := &schemaWriter{done: map[string]bool{}}
-	w.open('{')
+	w := &schemaWriter{Writer: Writer{Indent: "  "}, done: map[string]bool{}}
+	w.Object(true)
 	w.member("$schema", "https://json-schema.org/draft/2020-12/schema")
 	w.member("title", title)
 	w.record(root.Doc, root.When, root.Fields)
 	if len(w.todo) > 0 {
-		w.key("$defs")
-		w.open('{')
+		w.Key("$defs").Object(true)
 		for len(w.todo) > 0 {
 			next := w.todo[0]
 			w.todo = w.todo[1:]
-			w.key(next.name)
-			w.open('{')
+			w.Key(next.name).Object(true)
 			next.write()
-			w.close('}')
+			w.End()
 		}
-		w.close('}')
+		w.End()
 	}
-	w.close('}')
-	var out bytes.Buffer
-	if err := json.Indent(&out, w.b, "", "  "); err != nil {
-		return nil // cannot be: the writer closes what it opens
-	}
-	out.WriteByte('\n')
-	return out.Bytes()
+	w.End()
+	return append(w.Bytes(), '\n')
 }
 
 // A definition is a named part of a schema that has been referred to.
@@ -46,49 +37,16 @@ type definition struct {
 }
 
 type schemaWriter struct {
-	b    []byte
+	Writer
 	done map[string]bool // names in todo, or written
 	todo []definition
 }
 
-func (w *schemaWriter) comma() {
-	if n := len(w.b); n > 0 && w.b[n-1] != '{' && w.b[n-1] != '[' && w.b[n-1] != ':' {
-		w.b = append(w.b, ',')
-	}
-}
+func (w *schemaWriter) member(name, s string) { w.Key(name).String(s) }
 
-func (w *schemaWriter) open(c byte) {
-	w.comma()
-	w.b = append(w.b, c)
-}
+func (w *schemaWriter) number(name string, x float64) { w.Key(name).Number(x) }
 
-func (w *schemaWriter) close(c byte) { w.b = append(w.b, c) }
-
-func (w *schemaWriter) key(name string) {
-	w.comma()
-	w.b = AppendString(w.b, name)
-	w.b = append(w.b, ':')
-}
-
-func (w *schemaWriter) text(s string) {
-	w.comma()
-	w.b = AppendString(w.b, s)
-}
-
-func (w *schemaWriter) member(name, s string) {
-	w.key(name)
-	w.text(s)
-}
-
-func (w *schemaWriter) number(name string, x float64) {
-	w.key(name)
-	w.b = append(w.b, Number64(x)...)
-}
-
-func (w *schemaWriter) flag(name string, b bool) {
-	w.key(name)
-	w.b = strconv.AppendBool(w.b, b)
-}
+func (w *schemaWriter) flag(name string, b bool) { w.Key(name).Bool(b) }
 
 func (w *schemaWriter) refer(name string, write func()) {
 	if !w.done[name] {
@@ -104,20 +62,18 @@ func (w *schemaWriter) record(doc string, when *When, fields ...[]Field) {
 		w.member("description", doc)
 	}
 	w.member("type", "object")
-	w.key("properties")
-	w.open('{')
+	w.Key("properties").Object(true)
 	for _, fs := range fields {
 		for _, f := range fs {
-			w.key(f.Name)
-			w.open('{')
+			w.Key(f.Name).Object(true)
 			if f.Doc != "" {
 				w.member("description", ofVersion(f.Doc, f.Since))
 			}
 			f.Shape.schema(w)
-			w.close('}')
+			w.End()
 		}
 	}
-	w.close('}')
+	w.End()
 	var always, otherwise []string
 	for _, fs := range fields {
 		for _, f := range fs {
@@ -138,41 +94,34 @@ func (w *schemaWriter) record(doc string, when *When, fields ...[]Field) {
 }
 
 func (w *schemaWriter) required(names []string) {
-	w.key("required")
-	w.open('[')
+	w.Key("required").List(true)
 	for _, name := range names {
-		w.text(name)
+		w.String(name)
 	}
-	w.close(']')
+	w.End()
 }
 
 // when writes what depends on a flag; otherwise are the fields that are required where it
 // is not true.
 func (w *schemaWriter) when(when *When, otherwise []string) {
-	w.key("if")
-	w.open('{')
-	w.key("properties")
-	w.open('{')
-	w.key(when.Flag)
-	w.open('{')
+	w.Key("if").Object(true)
+	w.Key("properties").Object(true)
+	w.Key(when.Flag).Object(true)
 	w.flag("const", true)
-	w.close('}')
-	w.close('}')
+	w.End()
+	w.End()
 	w.required([]string{when.Flag})
-	w.close('}')
-	w.key("then")
-	w.open('{')
-	w.key("properties")
-	w.open('{')
+	w.End()
+	w.Key("then").Object(true)
+	w.Key("properties").Object(true)
 	for _, name := range when.Without {
 		w.flag(name, false)
 	}
-	w.close('}')
-	w.close('}')
-	w.key("else")
-	w.open('{')
+	w.End()
+	w.End()
+	w.Key("else").Object(true)
 	w.required(otherwise)
-	w.close('}')
+	w.End()
 }
 
 // ofVersion adds to a description the version that brought what it describes.
@@ -192,46 +141,41 @@ func (s *Union) schema(w *schemaWriter) {
 		if s.Doc != "" {
 			w.member("description", s.Doc)
 		}
-		w.key("oneOf")
-		w.open('[')
+		w.Key("oneOf").List(true)
 		for i := range s.Kinds {
 			k := &s.Kinds[i]
-			w.open('{')
+			w.Object(true)
 			w.refer(s.Name+"-"+k.Tag, func() {
 				tag := []Field{{Name: s.Tag, Shape: Text{Enum: []string{k.Tag}}, Required: true}}
 				w.record(ofVersion(k.Doc, k.Since), nil, tag, s.Common, k.Fields)
 				if len(k.OneOf) > 0 {
-					w.key("oneOf")
-					w.open('[')
+					w.Key("oneOf").List(true)
 					for _, name := range k.OneOf {
-						w.open('{')
-						w.key("required")
-						w.open('[')
-						w.text(name)
-						w.close(']')
-						w.close('}')
+						w.Object(true)
+						w.Key("required").List(true)
+						w.String(name)
+						w.End()
+						w.End()
 					}
-					w.close(']')
+					w.End()
 				}
 			})
-			w.close('}')
+			w.End()
 		}
-		w.close(']')
+		w.End()
 	})
 }
 
 func (s Map) schema(w *schemaWriter) {
 	w.member("type", "object")
 	if s.Key != nil {
-		w.key("propertyNames")
-		w.open('{')
+		w.Key("propertyNames").Object(true)
 		s.Key.schema(w)
-		w.close('}')
+		w.End()
 	}
-	w.key("additionalProperties")
-	w.open('{')
+	w.Key("additionalProperties").Object(true)
 	s.Each.schema(w)
-	w.close('}')
+	w.End()
 }
 
 func (s Items) schema(w *schemaWriter) {
@@ -242,10 +186,9 @@ func (s Items) schema(w *schemaWriter) {
 	if s.Most > 0 {
 		w.number("maxItems", float64(s.Most))
 	}
-	w.key("items")
-	w.open('{')
+	w.Key("items").Object(true)
 	s.Each.schema(w)
-	w.close('}')
+	w.End()
 }
 
 func (f *Form) schema(w *schemaWriter) {
@@ -261,12 +204,11 @@ func (s Text) schema(w *schemaWriter) {
 	case len(s.Enum) == 1:
 		w.member("const", s.Enum[0])
 	case len(s.Enum) > 1:
-		w.key("enum")
-		w.open('[')
+		w.Key("enum").List(true)
 		for _, e := range s.Enum {
-			w.text(e)
+			w.String(e)
 		}
-		w.close(']')
+		w.End()
 	case s.Form != nil:
 		s.Form.schema(w)
 	}

@@ -1,45 +1,33 @@
 package trail
 
-import (
-	"math"
-	"strconv"
-
-	"pitwise/engine/document"
-)
+import "pitwise/engine/document"
 
 // Encode returns the trail as a file: fields in the order of the format's
 // description, two spaces of indent, one event a line, a newline at the end. Load
 // reads back the same trail to the last bit, if Load would take it at all: what a
 // file cannot hold becomes something that Load refuses (null for numbers that are
-// not finite) or its nearest likeness (U+FFFD for bytes that are not UTF-8).
+// not finite) or its nearest likeness (U+FFFD for bytes that are not UTF-8). The
+// version is the first that can hold it.
 func (t *Trail) Encode() []byte {
-	e := encoder{b: make([]byte, 0, 1024+128*len(t.Events)+len(t.ModelText)*9/8)}
-	e.raw("{\n  ").field("format").text(formatName)
-	e.raw(", ").field("version").int(t.version())
-	e.raw(", ").field("id").text(t.ID)
-	e.raw(", ").field("created").text(t.Created)
-	e.raw(",\n  ").field("model").raw("{").field("id").text(t.Model.ID)
-	e.raw(", ").field("revision").text(t.Model.Revision)
-	e.raw(", ").field("sha256").text(t.Model.SHA256)
-	e.raw("},\n  ").field("unit").raw("{").field("label").text(t.Unit.Label)
-	e.raw(", ").field("notes").text(t.Unit.Notes)
-	e.raw("},\n  ").field("terms").terms(&t.Terms, ",\n    ")
-	e.raw(",\n  ").field("events").raw("[")
+	w := document.Writer{Indent: "  "}
+	w.Object(true)
+	w.Key("format").String(formatName).Join().Key("version").Int(t.version())
+	w.Join().Key("id").String(t.ID).Join().Key("created").String(t.Created)
+	w.Key("model").Object(false)
+	w.Key("id").String(t.Model.ID).Key("revision").String(t.Model.Revision).Key("sha256").String(t.Model.SHA256).End()
+	w.Key("unit").Object(false).Key("label").String(t.Unit.Label).Key("notes").String(t.Unit.Notes).End()
+	w.Key("terms")
+	t.Terms.write(&w, true)
+	w.Key("events").List(true)
 	for i := range t.Events {
-		if i > 0 {
-			e.raw(",")
-		}
-		e.raw("\n    ").event(&t.Events[i])
+		t.Events[i].write(&w)
 	}
-	if len(t.Events) > 0 {
-		e.raw("\n  ")
-	}
-	e.raw("]")
+	w.End()
 	if t.ModelText != "" {
-		e.raw(",\n  ").field("model_text").text(t.ModelText)
+		w.Key("model_text").String(t.ModelText)
 	}
-	e.raw("\n}\n")
-	return e.b
+	w.End()
+	return append(w.Bytes(), '\n')
 }
 
 // version is that of the file: 1 for a trail that needs nothing of version 2.
@@ -57,102 +45,76 @@ func (t *Trail) version() int {
 
 // Encode returns the event as the object that stands for it in a trail file, on one
 // line.
-func (ev *Event) Encode() []byte {
-	var e encoder
-	e.event(ev)
-	return e.b
+func (e *Event) Encode() []byte {
+	var w document.Writer
+	e.write(&w)
+	return w.Bytes()
 }
 
-type encoder struct{ b []byte }
-
-func (e *encoder) raw(s string) *encoder {
-	e.b = append(e.b, s...)
-	return e
-}
-
-func (e *encoder) field(name string) *encoder {
-	e.b = document.AppendString(e.b, name)
-	return e.raw(": ")
-}
-
-func (e *encoder) text(s string) { e.b = document.AppendString(e.b, s) }
-
-func (e *encoder) int(i int) { e.b = strconv.AppendInt(e.b, int64(i), 10) }
-
-func (e *encoder) number(x float64) {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		e.raw("null")
-		return
-	}
-	e.raw(document.Number64(x))
-}
-
-// terms adds terms; middle stands between the tools and what follows.
-func (e *encoder) terms(t *Terms, middle string) *encoder {
-	e.raw("{").field("minute_value").number(t.MinuteValue)
-	e.raw(", ").field("currency").text(t.Currency)
+// write writes terms, on two lines or on one.
+func (t *Terms) write(w *document.Writer, twoLines bool) {
+	w.Object(false)
+	w.Key("minute_value").Number(t.MinuteValue).Key("currency").String(t.Currency)
 	if t.Exchange != 0 {
-		e.raw(", ").field("exchange").number(t.Exchange)
+		w.Key("exchange").Number(t.Exchange)
 	}
-	e.raw(", ").field("tools")
-	encodeTexts(e, t.Tools)
-	e.raw(middle).field("working_value").number(t.WorkingValue)
-	e.raw(", ").field("as_is_value").number(t.AsIsValue)
-	e.raw(", ").field("comeback_cost").number(t.ComebackCost)
-	return e.raw("}")
+	w.Key("tools")
+	writeTexts(w, t.Tools)
+	if twoLines {
+		w.Break()
+	}
+	w.Key("working_value").Number(t.WorkingValue).Key("as_is_value").Number(t.AsIsValue).Key("comeback_cost").Number(t.ComebackCost)
+	w.End()
 }
 
-func encodeTexts[S ~string](e *encoder, all []S) {
-	e.raw("[")
-	for i, s := range all {
-		if i > 0 {
-			e.raw(", ")
-		}
-		e.text(string(s))
+func writeTexts[S ~string](w *document.Writer, all []S) {
+	w.List(false)
+	for _, s := range all {
+		w.String(string(s))
 	}
-	e.raw("]")
+	w.End()
 }
 
-func (e *encoder) event(ev *Event) {
-	e.raw("{").field("n").int(ev.N)
-	e.raw(", ").field("at").text(ev.At)
-	e.raw(", ").field("kind").text(string(ev.Kind))
+func (e *Event) write(w *document.Writer) {
+	w.Object(false).Key("n").Int(e.N).Key("at").String(e.At).Key("kind").String(string(e.Kind))
+	text := func(name, s string) { w.Key(name).String(s) }
 	optional := func(name, s string) {
 		if s != "" {
-			e.raw(", ").field(name).text(s)
+			text(name, s)
 		}
 	}
-	switch ev.Kind {
+	switch e.Kind {
 	case Result:
-		e.raw(", ").field("test").text(string(ev.Test))
-		optional("outcome", string(ev.Outcome))
-		if ev.Reading != nil {
-			e.raw(", ").field("reading").number(*ev.Reading)
+		text("test", string(e.Test))
+		optional("outcome", string(e.Outcome))
+		if e.Reading != nil {
+			w.Key("reading").Number(*e.Reading)
 		}
 	case Setup:
-		e.raw(", ").field("setup").text(string(ev.Setup))
+		text("setup", string(e.Setup))
 	case Repair:
-		e.raw(", ").field("repair").text(string(ev.Repair))
+		text("repair", string(e.Repair))
 	case Skip:
-		e.raw(", ").field("test").text(string(ev.Test))
-		optional("reason", ev.Reason)
+		text("test", string(e.Test))
+		optional("reason", e.Reason)
 	case Note:
-		e.raw(", ").field("text").text(ev.Text)
+		text("text", e.Text)
 	case Void:
-		e.raw(", ").field("of").int(ev.Of)
-		optional("reason", ev.Reason)
+		w.Key("of").Int(e.Of)
+		optional("reason", e.Reason)
 	case NewTerms:
-		if ev.Terms != nil {
-			e.raw(", ").field("terms").terms(ev.Terms, ", ")
+		if e.Terms != nil {
+			w.Key("terms")
+			e.Terms.write(w, false)
 		}
 	case Wait:
-		e.raw(", ").field("for").text(ev.For)
+		text("for", e.For)
 	case End:
-		e.raw(", ").field("as").text(string(ev.As))
-		if len(ev.Causes) > 0 {
-			e.raw(", ").field("causes")
-			encodeTexts(e, ev.Causes)
+		text("as", string(e.As))
+		if len(e.Causes) > 0 {
+			w.Key("causes")
+			writeTexts(w, e.Causes)
 		}
 	}
-	e.raw("}")
+	w.End()
 }

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 )
 
@@ -18,94 +19,60 @@ import (
 // Modes stand in the model's order, decibans only on live results and only for modes
 // whose belief was neither 0 nor 1. Every number reads back to the same float64; one
 // that is not finite, which only a damaged account has, is null. m is the model of the
-// account, origin and doubts are from Origin and Doubts. The error is w's.
-func (a *Account) WriteLines(w io.Writer, m *model.Model, origin Odds, doubts []Doubt) error {
-	var e encoder
+// account, origin and doubts are from Origin and Doubts. The error is out's.
+func (a *Account) WriteLines(out io.Writer, m *model.Model, origin Odds, doubts []Doubt) error {
 	for i := range a.Lines {
-		e.b = e.b[:0]
-		e.line(m, &a.Lines[i])
-		if _, err := w.Write(e.b); err != nil {
+		w := document.Writer{Tight: true}
+		a.Lines[i].write(&w, m)
+		if _, err := out.Write(append(w.Bytes(), '\n')); err != nil {
 			return err
 		}
 	}
-	e.b = e.b[:0]
-	e.key("{", "origin").odds(m, origin)
-	e.key(",", "doubts").raw("[")
-	for i, d := range doubts {
-		if i > 0 {
-			e.raw(",")
-		}
-		e.key("{", "n").int(d.N)
-		e.key(",", "p").number(d.P)
-		e.raw("}")
+	w := document.Writer{Tight: true}
+	w.Object(false).Key("origin")
+	origin.write(&w, m)
+	w.Key("doubts").List(false)
+	for _, d := range doubts {
+		w.Object(false).Key("n").Int(d.N).Key("p").Number(d.P).End()
 	}
-	e.key("],", "warnings").raw("[")
-	for i, x := range a.Warnings {
-		if i > 0 {
-			e.raw(",")
-		}
-		e.key("{", "n").int(x.N)
-		e.key(",", "text").text(x.Text)
-		e.raw("}")
+	w.End().Key("warnings").List(false)
+	for _, x := range a.Warnings {
+		w.Object(false).Key("n").Int(x.N).Key("text").String(x.Text).End()
 	}
-	e.raw("]}\n")
-	_, err := w.Write(e.b)
+	w.End().End()
+	_, err := out.Write(append(w.Bytes(), '\n'))
 	return err
 }
 
-// key adds what stands before a key, the key and a colon, without a space.
-func (e *encoder) key(before, name string) *encoder {
-	e.raw(before).text(name)
-	return e.raw(":")
-}
-
-func (e *encoder) line(m *model.Model, l *Line) {
-	e.key("{", "n").int(l.N)
-	e.key(",", "kind").text(string(l.Kind))
-	e.key(",", "live").flag(l.Live)
-	e.key(",", "belief").odds(m, l.Odds)
-	e.key(",", "log_evidence").number(l.LogEvidence)
-	e.key(",", "dropped").number(l.Dropped)
+func (l *Line) write(w *document.Writer, m *model.Model) {
+	w.Object(false).Key("n").Int(l.N).Key("kind").String(string(l.Kind)).Key("live").Bool(l.Live)
+	w.Key("belief")
+	l.Odds.write(w, m)
+	w.Key("log_evidence").Number(l.LogEvidence).Key("dropped").Number(l.Dropped)
 	if l.Decibans != nil {
-		e.key(",", "decibans").modes(m, l.Decibans)
+		w.Key("decibans")
+		writeModes(w, m, l.Decibans)
 	}
-	e.key(",", "setup").text(string(m.Setups[l.Setup].ID))
-	e.raw("}\n")
+	w.Key("setup").String(string(m.Setups[l.Setup].ID)).End()
 }
 
-func (e *encoder) flag(b bool) {
-	if b {
-		e.raw("true")
-	} else {
-		e.raw("false")
+func (o Odds) write(w *document.Writer, m *model.Model) {
+	w.Object(false).Key("sound").Number(o.Sound).Key("modes")
+	writeModes(w, m, o.Modes)
+	w.Key("faults").List(false)
+	for _, p := range o.Faults {
+		w.Number(p)
 	}
+	w.End().End()
 }
 
-func (e *encoder) odds(m *model.Model, o Odds) {
-	e.key("{", "sound").number(o.Sound)
-	e.key(",", "modes").modes(m, o.Modes)
-	e.key(",", "faults").raw("[")
-	for i, p := range o.Faults {
-		if i > 0 {
-			e.raw(",")
-		}
-		e.number(p)
-	}
-	e.raw("]}")
-}
-
-// modes adds a number for each mode, but for those that are NaN.
-func (e *encoder) modes(m *model.Model, numbers []float64) {
-	before := "{"
+// writeModes writes a number for each mode, but for those that are NaN.
+func writeModes(w *document.Writer, m *model.Model, numbers []float64) {
+	w.Object(false)
 	for i, x := range numbers {
-		if math.IsNaN(x) {
-			continue
+		if !math.IsNaN(x) {
+			w.Key(string(m.Modes[i].ID)).Number(x)
 		}
-		e.key(before, string(m.Modes[i].ID)).number(x)
-		before = ","
 	}
-	if before == "{" {
-		e.raw("{")
-	}
-	e.raw("}")
+	w.End()
 }
