@@ -2,9 +2,9 @@ package report
 
 import (
 	"strings"
-	"unicode"
 
 	"pitwise/app/words"
+	"pitwise/engine/document"
 )
 
 // Markdown is the report as CommonMark with the widespread form of tables.
@@ -68,16 +68,5 @@ func escape(s string) string {
 	return b.String()
 }
 
-// Plain returns a text without the signs that steer rather than say: control
-// characters but the line feed, direction marks and overrides, zero-width signs.
-func Plain(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n', r == '\t':
-			return r
-		case unicode.Is(unicode.Cc, r), unicode.Is(unicode.Cf, r), unicode.Is(unicode.Co, r), r == '\u2028', r == '\u2029', r == unicode.ReplacementChar:
-			return -1
-		}
-		return r
-	}, s)
-}
+// Plain returns a text without the signs that steer rather than say.
+func Plain(s string) string { return document.Plain(s) }

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"pitwise/engine/catalog"
 	"pitwise/engine/document"
@@ -81,15 +80,8 @@ func (r *RefusedFile) Text() string {
 	return b.String()
 }
 
-// Printable returns a stranger's text on one line, without what does not print.
-func Printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return -1
-	}, s)
-}
+// Printable returns a stranger's text on one line, without the signs that steer.
+func Printable(s string) string { return document.Line(s) }
 
 // Apart reports whether the list at intake has another model of the same id and
 // revision, so that it takes more to tell them apart.

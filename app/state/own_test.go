@@ -83,10 +83,10 @@ func TestARefusedFile(t *testing.T) {
 	require.NotNil(t, s.Refused)
 	assert.Equal(t, 6, s.Refused.Count())
 	assert.Equal(t, []state.Effect{state.ShowTop{}}, effects)
-	const text = "mymodel.json:7:8: tests[0].healthy: row sums to 0.98, want 1\n" +
-		"mymodel.json:model_text:2:3: id: missing\n" +
-		"mymodel.json: the file was cut\n" +
-		"mymodel.json: and 3 more\n"
+	const text = "my model.json:7:8: tests[0].healthy: row sums to 0.98, want 1\n" +
+		"my model.json:model_text:2:3: id: missing\n" +
+		"my model.json: the file was cut\n" +
+		"my model.json: and 3 more\n"
 	_, effects = state.Update(s, state.CopyDefects{})
 	assert.Equal(t, []state.Effect{state.CopyText{Text: text}}, effects)
 

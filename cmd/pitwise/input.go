@@ -164,14 +164,4 @@ func shippedIDs() string {
 
 // plain makes a stranger's text fit for one line of a terminal: without the signs that
 // steer one.
-func plain(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n', r == '\t', r == '\r', r == '\u2028', r == '\u2029':
-			return ' '
-		case steers(r):
-			return -1
-		}
-		return r
-	}, s)
-}
+func plain(s string) string { return document.Line(s) }

@@ -6,6 +6,8 @@ import (
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"pitwise/engine/document"
 )
 
 // steady writes JSON with every sign that steers a terminal escaped. Such signs can stand
@@ -17,7 +19,7 @@ func (s steady) Write(text []byte) (int, error) {
 	calm := make([]byte, 0, len(text))
 	for i := 0; i < len(text); {
 		r, size := utf8.DecodeRune(text[i:])
-		if r != '\n' && steers(r) {
+		if r != '\n' && document.Steers(r) {
 			if a, b := utf16.EncodeRune(r); b != unicode.ReplacementChar {
 				calm = fmt.Appendf(calm, `\u%04x\u%04x`, a, b)
 			} else {
@@ -32,10 +34,4 @@ func (s steady) Write(text []byte) (int, error) {
 		return 0, err
 	}
 	return len(text), nil
-}
-
-// steers reports the signs that steer a terminal rather than say something: controls,
-// marks of direction, marks without width, and ends of lines.
-func steers(r rune) bool {
-	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp)
 }

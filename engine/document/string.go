@@ -1,6 +1,10 @@
 package document
 
-import "unicode/utf8"
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
 
 // AppendString adds s to b as a JSON string. What is not UTF-8 in s becomes U+FFFD;
 // the marks U+2028 and U+2029 are escaped, for scripts take them as ends of lines.
@@ -39,4 +43,35 @@ func AppendString(b []byte, s string) []byte {
 		i += size
 	}
 	return append(b, '"')
+}
+
+// Steers reports the signs that steer a terminal or a page rather than say something:
+// controls, marks of direction, marks without width, private signs, and ends of lines.
+func Steers(r rune) bool {
+	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp)
+}
+
+// Line returns a stranger's text fit for one line: what ends a line or moves along it is a
+// space, and what else steers is left out.
+func Line(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n', r == '\t', r == '\r', r == '\u2028', r == '\u2029':
+			return ' '
+		case Steers(r):
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// Plain returns a stranger's text fit for a page: with its line feeds and tabs, and without
+// what else steers.
+func Plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r != '\n' && r != '\t' && Steers(r) {
+			return -1
+		}
+		return r
+	}, s)
 }
