@@ -10,16 +10,16 @@ import (
 )
 
 // begin ties the desk to this browser, once.
-func begin(ctx app.Context) {
-	if at.carry != nil || at.still {
+func (d *desk) begin(ctx app.Context) {
+	if d.carry != nil {
 		return
 	}
 	r := &runner.Runner{
 		Storage: browser.NewIndexedDB(),
 		Device:  browser.NewPage(),
-		Send:    at.send,
+		Send:    d.send,
 		Go:      func(path string) { ctx.Navigate(prefix() + path) },
 	}
-	at.carry = r.Do
+	d.carry = r.Do
 	r.Begin()
 }

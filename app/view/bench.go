@@ -11,62 +11,55 @@ import (
 // searchFrom is how many units there are before the list gets a search field.
 const searchFrom = 6
 
-// Bench is the list of units.
-type Bench struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (b *Bench) Render() app.UI {
-	s := at.shown
+// bench is the list of units.
+func (v *pen) bench(s state.State) app.UI {
 	shown := s.Shown()
 	away, none := s.Count.Away, s.Empty()
-	find, findScope := typed(func(v string) state.Msg { return state.SearchBench{Text: v} }, "bench")
+	find, findScope := v.typed(func(v string) state.Msg { return state.SearchBench{Text: v} }, "bench")
 	return app.Main().Class("main", "bench").Body(
 		app.If(none, app.Section().Class("welcome").Body(
-			app.P().Class("lead").Text(say(words.WelcomeLead)),
+			app.P().Class("lead").Text(v.say(words.WelcomeLead)),
 			app.Ol().Class("welcome-list").Body(
-				app.Li().Text(say(words.WelcomeOne)),
-				app.Li().Text(say(words.WelcomeTwo)),
-				app.Li().Text(say(words.WelcomeThree)),
+				app.Li().Text(v.say(words.WelcomeOne)),
+				app.Li().Text(v.say(words.WelcomeTwo)),
+				app.Li().Text(v.say(words.WelcomeThree)),
 			),
-			app.P().Class("quiet").Text(say(words.WelcomePrivate)),
-			app.P().Class("quiet").Text(say(words.SafetyShort)),
+			app.P().Class("quiet").Text(v.say(words.WelcomePrivate)),
+			app.P().Class("quiet").Text(v.say(words.SafetyShort)),
 		)),
-		app.If(s.Count.Units >= searchFrom, field("bench-search", say(words.SearchUnits), "",
-			app.Input().ID("bench-search").Type("search").Class("input").Value(value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
+		app.If(s.Count.Units >= searchFrom, field("bench-search", v.say(words.SearchUnits), "",
+			app.Input().ID("bench-search").Type("search").Class("input").Value(v.value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
 		)),
 		app.If(!none, app.Ul().Class("cards").Body(
-			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(card(shown[i])) }),
+			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(v.card(shown[i])) }),
 		)),
-		app.If(s.Count.Listed > len(s.Cards) && len(shown) > 0, button("button-plain", say(words.MoreUnits, s.Count.Listed-len(s.Cards)), state.MoreCards{})),
-		app.If(s.Count.Summing > 0, app.P().Class("quiet").Role("status").Text(say(words.SummingUp, s.Count.Summing))),
-		app.If(!none && s.Count.Listed == 0 && s.Count.Summing == 0 && len(shown) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
-		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", say(words.BackUpName)).Body(
-			app.P().Text(say(words.BackUpNow)),
-			app.If(s.Storage.Forgets, app.P().Text(say(words.StorageForgets))),
-			backUps(s),
+		app.If(s.Count.Listed > len(s.Cards) && len(shown) > 0, v.button("button-plain", v.say(words.MoreUnits, s.Count.Listed-len(s.Cards)), state.MoreCards{})),
+		app.If(s.Count.Summing > 0, app.P().Class("quiet").Role("status").Text(v.say(words.SummingUp, s.Count.Summing))),
+		app.If(!none && s.Count.Listed == 0 && s.Count.Summing == 0 && len(shown) == 0, app.P().Class("quiet").Text(v.say(words.NothingFound))),
+		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", v.say(words.BackUpName)).Body(
+			app.P().Text(v.say(words.BackUpNow)),
+			app.If(s.Storage.Forgets, app.P().Text(v.say(words.StorageForgets))),
+			v.backUps(s),
 		)),
-		app.If(s.Offline, app.P().Class("quiet").Role("status").Text(say(words.OfflineNow))),
-		app.If(away > 0, check("archived", "show-archived", say(words.ShowArchived, away), s.Archived,
+		app.If(s.Offline, app.P().Class("quiet").Role("status").Text(v.say(words.OfflineNow))),
+		app.If(away > 0, v.check("archived", "show-archived", v.say(words.ShowArchived, away), s.Archived,
 			func(on bool) state.Msg { return state.ShowArchived{On: on} }, "archived")),
 	)
 }
 
 // benchDock is what one does at the bench.
-func benchDock(s state.State) app.UI {
+func (v *pen) benchDock(s state.State) app.UI {
 	return app.Div().Class("dock").Body(
-		app.A().Class("button", "button-main").Href(link(state.Route{Screen: state.ScreenIntake})).Body(
-			icon("add"), app.Span().Text(say(words.TakeIn))),
-		app.If(!hasSample(s), button("button-plain", say(words.TrySample), state.CreateSample{})),
-		fileButton(say(words.ReadIn)),
+		app.A().Class("button", "button-main").Href(v.link(state.Route{Screen: state.ScreenIntake})).Body(
+			icon("add"), app.Span().Text(v.say(words.TakeIn))),
+		app.If(!hasSample(s), v.button("button-plain", v.say(words.TrySample), state.CreateSample{})),
+		v.fileButton(v.say(words.ReadIn)),
 	)
 }
 
 // fileButton is a file field that looks like a button.
-func fileButton(label string) app.UI {
-	h, s := tap(state.PickImport{})
+func (v *pen) fileButton(label string) app.UI {
+	h, s := v.tap(state.PickImport{})
 	return app.Label().Class("button", "button-plain", "button-file").For(browser.FileField).Body(
 		app.Input().ID(browser.FileField).Type("file").Accept(".json,.txt,application/json,text/plain").OnChange(h, s),
 		app.Span().Text(label),
@@ -76,33 +69,33 @@ func fileButton(label string) app.UI {
 func hasSample(s state.State) bool { return s.Count.Sample }
 
 // card is one unit in the list.
-func card(c state.Card) app.UI {
-	w := speech()
-	return app.A().Class("card", "card-"+string(c.Status)).Href(link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
+func (v *pen) card(c state.Card) app.UI {
+	w := v.words
+	return app.A().Class("card", "card-"+string(c.Status)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
 		app.Span().Class("card-label").Text(short(c.Label, labelShown)),
-		app.If(c.Status != "", app.Span().Class("card-status").Text(status(c.Status))),
+		app.If(c.Status != "", app.Span().Class("card-status").Text(v.status(c.Status))),
 		// Of a unit whose head cannot be read nothing is known.
 		app.If(c.Status != "", app.Span().Class("card-facts").Body(
 			app.Span().Text(c.Model),
 			app.Span().Text(w.Minutes(c.Minutes)),
 			app.Span().Text(w.Money(c.Money, c.Currency)),
-			app.Span().Text(say(words.Steps, c.Events)),
-			app.Span().Text(w.Day(c.Changed, at.zone)),
+			app.Span().Text(v.say(words.Steps, c.Events)),
+			app.Span().Text(w.Day(c.Changed, v.zone)),
 		)),
-		app.If(c.Damaged, app.Span().Class("card-damaged").Text(say(words.CardDamaged))),
+		app.If(c.Damaged, app.Span().Class("card-damaged").Text(v.say(words.CardDamaged))),
 	)
 }
 
-func status(s state.Status) string {
+func (v *pen) status(s state.Status) string {
 	switch s {
 	case state.StatusSignedOff:
-		return say(words.StatusSignedOff)
+		return v.say(words.StatusSignedOff)
 	case state.StatusWrittenOff:
-		return say(words.StatusWrittenOff)
+		return v.say(words.StatusWrittenOff)
 	case state.StatusReturned:
-		return say(words.StatusReturned)
+		return v.say(words.StatusReturned)
 	case state.StatusWaiting:
-		return say(words.StatusWaiting)
+		return v.say(words.StatusWaiting)
 	}
-	return say(words.StatusOpen)
+	return v.say(words.StatusOpen)
 }

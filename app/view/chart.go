@@ -22,13 +22,6 @@ const sound = -1
 // a line once others have.
 const worthALine = 0.05
 
-// Chart is the evening: the odds of the leading modes, and of nothing being wrong, after
-// each step. Lines differ by dashes and by the signs on them, not by colour.
-type Chart struct {
-	app.Compo
-	Rev int
-}
-
 const (
 	// A unit is about a CSS pixel on the narrowest phone.
 	chartWidth, chartHeight    = 320.0, 200.0
@@ -36,31 +29,32 @@ const (
 	chartPlotWide, chartPlotHi = 266.0, 158.0
 )
 
-// Render implements app.Composer.
-func (v *Chart) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Account == nil || u.Model == nil || len(u.Account.Lines) < 2 {
+// chart is the evening of a unit whose odds are worked out: those of the leading modes, and of
+// nothing being wrong, after each step. Lines differ by dashes and by the signs on them, not
+// by colour.
+func (v *pen) chart(u *state.Unit) app.UI {
+	if len(u.Account.Lines) < 2 {
 		return app.Div()
 	}
 	lines := u.Account.Lines
 	modes := followed(lines)
-	shapes := grid(lines)
+	shapes := v.grid(lines)
 	for k, mode := range modes {
 		shapes = append(shapes, course(kindOf(k, mode), mode, lines)...)
 	}
 	return app.Section().Class("chart").Body(
-		app.H3().Text(say(words.ChartTitle)),
-		svg("svg").Attr("viewBox", "0 0 "+num(chartWidth)+" "+num(chartHeight)).Role("img").Aria("label", chartLabel(u, modes)).Body(shapes...),
+		app.H3().Text(v.say(words.ChartTitle)),
+		svg("svg").Attr("viewBox", "0 0 "+num(chartWidth)+" "+num(chartHeight)).Role("img").Aria("label", v.chartLabel(u, modes)).Body(shapes...),
 		app.Ul().Class("legend").Body(app.Range(modes).Slice(func(k int) app.UI {
 			kind := kindOf(k, modes[k])
 			return app.Li().Body(
 				svg("svg").Attr("viewBox", "0 0 44 16").Aria("hidden", "true").Body(
 					svg("path").Attr("data-line", kind).Attr("d", "M2 8 H42"), sign(kind, 22, 8)),
-				app.Span().Text(courseTitle(u, modes[k])),
-				app.Span().Class("number").Text(speech().Percent(chance(lines[len(lines)-1], modes[k]))),
+				app.Span().Text(v.courseTitle(u, modes[k])),
+				app.Span().Class("number").Text(v.words.Percent(chance(lines[len(lines)-1], modes[k]))),
 			)
 		})),
-		app.P().Class("quiet").Text(say(words.ChartHelp)),
+		app.P().Class("quiet").Text(v.say(words.ChartHelp)),
 	)
 }
 
@@ -107,9 +101,9 @@ func chance(l trail.Line, mode int) float64 {
 	return l.Modes[mode]
 }
 
-func courseTitle(u *state.Unit, mode int) string {
+func (v *pen) courseTitle(u *state.Unit, mode int) string {
 	if mode == sound {
-		return say(words.Faults, 0)
+		return v.say(words.Faults, 0)
 	}
 	return modeTitle(u.Model, mode)
 }
@@ -129,13 +123,13 @@ func num(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
 
 // grid is the frame of the chart: levels, step numbers, and a mark under each
 // repair (a square) and each event taken back (a cross).
-func grid(lines []trail.Line) []app.UI {
+func (v *pen) grid(lines []trail.Line) []app.UI {
 	var out []app.UI
 	for _, p := range []float64{0, 0.5, 1} {
 		y := num(chartY(p))
 		out = append(out,
 			svg("path").Attr("data-grid", "level").Attr("d", "M"+num(chartLeft)+" "+y+" H"+num(chartLeft+chartPlotWide)),
-			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4.5)).Attr("text-anchor", "end").Text(speech().Percent(p)),
+			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4.5)).Attr("text-anchor", "end").Text(v.words.Percent(p)),
 		)
 	}
 	every := 1 + len(lines)/12
@@ -186,12 +180,12 @@ func sign(k int, x, y float64) app.UI {
 }
 
 // chartLabel says the chart in a sentence.
-func chartLabel(u *state.Unit, modes []int) string {
-	w, lines := speech(), u.Account.Lines
+func (v *pen) chartLabel(u *state.Unit, modes []int) string {
+	w, lines := v.words, u.Account.Lines
 	first, last := lines[0], lines[len(lines)-1]
 	var parts []string
 	for _, m := range modes {
-		parts = append(parts, say(words.ChartCourse, courseTitle(u, m), w.Percent(chance(first, m)), w.Percent(chance(last, m))))
+		parts = append(parts, v.say(words.ChartCourse, v.courseTitle(u, m), w.Percent(chance(first, m)), w.Percent(chance(last, m))))
 	}
-	return say(words.ChartTitle) + ": " + w.List(parts...)
+	return v.say(words.ChartTitle) + ": " + w.List(parts...)
 }

@@ -12,71 +12,60 @@ import (
 	"pitwise/engine/model"
 )
 
-// Entry takes a reading: a number with its unit, what is expected, and what the
+// entry takes a reading: a number with its unit, what is expected, and what the
 // number would say before it is stored.
-type Entry struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Entry) Render() app.UI {
-	u, p, ok := current()
-	if !ok || u.Model.Tests[p.Step.Index].Reading == nil {
-		return app.Div()
-	}
-	t := &u.Model.Tests[p.Step.Index]
-	h, s := typed(func(text string) state.Msg { return state.SetEntry{Text: text} }, t.ID)
-	enter, enterScope := onEnter(state.SendEntry{})
-	x, err := speech().Number(u.Entry)
+func (v *pen) entry(u *state.Unit, t *model.Test) app.UI {
+	h, s := v.typed(func(text string) state.Msg { return state.SetEntry{Text: text} }, t.ID)
+	enter, enterScope := v.onEnter(state.SendEntry{})
+	x, err := v.words.Number(u.Entry)
 	wrong := ""
 	if u.Entry != "" {
-		wrong = numberTrouble(err)
+		wrong = v.numberTrouble(err)
 	}
 	return app.Div().Class("entry").Body(
-		field("entry", say(words.EntryName), band(t),
+		field("entry", v.say(words.EntryName), v.band(t),
 			app.Span().Class("with-unit").Body(
 				app.Input().ID("entry").Class("input", "input-large").Type("text").Attr("inputmode", "decimal").Attr("enterkeyhint", "done").
-					AutoComplete(false).Value(value("entry", u.Entry)).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
+					AutoComplete(false).Value(v.value("entry", u.Entry)).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
 					OnInput(h, s).OnKeyDown(enter, enterScope),
 				app.Span().Class("unit").Text(t.Reading.Unit),
 			),
 		),
 		app.P().ID("entry-says").Class("says").Aria("live", "polite").Body(
 			app.If(wrong != "", app.Span().Class("wrong").Text(wrong)),
-			app.If(u.Entry != "" && err == nil, app.Span().Text(says(t, x))),
+			app.If(u.Entry != "" && err == nil, app.Span().Text(v.says(t, x))),
 		),
-		button("button-main", say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
+		v.button("button-main", v.say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
 		app.Details().Class("more").Body(
-			app.Summary().Text(say(words.EntryNamed)),
-			outcomes(u, t, "button-outcome"),
+			app.Summary().Text(v.say(words.EntryNamed)),
+			v.outcomes(u, t, "button-outcome"),
 		),
 	)
 }
 
 // band says which readings count as the best outcome.
-func band(t *model.Test) string {
-	w := speech()
+func (v *pen) band(t *model.Test) string {
+	w := v.words
 	o := t.Outcomes[0]
 	unit := t.Reading.Unit
 	text := ""
 	switch low, high := !math.IsInf(o.From, 0), !math.IsInf(o.To, 0); {
 	case low && high:
-		text = say(words.BandBetween, w.Quantity(o.From, ""), w.Quantity(o.To, unit))
+		text = v.say(words.BandBetween, w.Quantity(o.From, ""), w.Quantity(o.To, unit))
 	case low:
-		text = say(words.BandFrom, w.Quantity(o.From, unit))
+		text = v.say(words.BandFrom, w.Quantity(o.From, unit))
 	case high:
-		text = say(words.BandBelow, w.Quantity(o.To, unit))
+		text = v.say(words.BandBelow, w.Quantity(o.To, unit))
 	}
 	if n := t.Reading.Nominal; n != nil {
-		text += " " + say(words.BandNominal, w.Quantity(*n, unit))
+		text += " " + v.say(words.BandNominal, w.Quantity(*n, unit))
 	}
 	return text
 }
 
 // says tells what a number would say, by the engine's weights.
-func says(t *model.Test, x float64) string {
-	w := speech()
+func (v *pen) says(t *model.Test, x float64) string {
+	w := v.words
 	weights := belief.Weights(t, x)
 	best := 0
 	for i := range weights {
@@ -86,7 +75,7 @@ func says(t *model.Test, x float64) string {
 	}
 	quantity := w.Quantity(x, t.Reading.Unit)
 	if weights[best] > 0.9995 {
-		return say(words.SaysPlainly, quantity, outcomeTitle(t, best))
+		return v.say(words.SaysPlainly, quantity, outcomeTitle(t, best))
 	}
 	next := -1
 	for i := range weights {
@@ -94,5 +83,5 @@ func says(t *model.Test, x float64) string {
 			next = i
 		}
 	}
-	return say(words.SaysEither, quantity, outcomeTitle(t, best), w.Percent(weights[best]), outcomeTitle(t, next), w.Percent(weights[next]))
+	return v.say(words.SaysEither, quantity, outcomeTitle(t, best), w.Percent(weights[best]), outcomeTitle(t, next), w.Percent(weights[next]))
 }

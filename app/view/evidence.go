@@ -11,18 +11,8 @@ import (
 	"pitwise/engine/plan"
 )
 
-// Evidence is what speaks for and against the modes of the chosen place.
-type Evidence struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Evidence) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Account == nil || u.Model == nil {
-		return app.Div()
-	}
+// evidence is what speaks for and against the modes of the chosen place.
+func (v *pen) evidence(u *state.Unit) app.UI {
 	m := u.Model
 	odds := u.Account.Lines[len(u.Account.Lines)-1].Odds
 	var modes []int
@@ -31,34 +21,34 @@ func (v *Evidence) Render() app.UI {
 		if pl.id != u.Place {
 			continue
 		}
-		title = placeTitle(m, pl)
+		title = v.placeTitle(m, pl)
 		for _, c := range pl.components {
 			for i := range m.Components[c].ModeCount {
 				modes = append(modes, m.Components[c].FirstMode+i)
 			}
 		}
 	}
-	tests := bearing(u, modes)
+	tests := v.bearing(u, modes)
 	return app.Section().Class("evidence").Aria("label", title).Body(
 		app.H3().Text(title),
 		app.Range(modes).Slice(func(i int) app.UI {
 			mode := modes[i]
-			told := evidenceOf(u, mode)
+			told := v.evidenceOf(u, mode)
 			return app.Div().Class("evidence-mode").Body(
-				app.Ul().Class("suspects").Body(suspect(u, odds, mode)),
-				app.If(len(told) == 0, app.P().Class("quiet").Text(say(words.EvidenceNone))),
+				app.Ul().Class("suspects").Body(v.suspect(u, odds, mode)),
+				app.If(len(told) == 0, app.P().Class("quiet").Text(v.say(words.EvidenceNone))),
 				app.Ul().Class("evidence-list").Body(app.Range(told).Slice(func(j int) app.UI { return app.Li().Text(told[j]) })),
 			)
 		}),
 		app.If(len(tests) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.EvidenceTests)),
-			app.Ul().Class("offers").Body(app.Range(tests).Slice(func(i int) app.UI { return offer(u, tests[i]) })),
+			app.Summary().Text(v.say(words.EvidenceTests)),
+			app.Ul().Class("offers").Body(app.Range(tests).Slice(func(i int) app.UI { return v.offer(u, tests[i]) })),
 		)),
 	)
 }
 
 // evidenceOf lists the results that moved a mode by a deciban or more.
-func evidenceOf(u *state.Unit, mode int) []string {
+func (v *pen) evidenceOf(u *state.Unit, mode int) []string {
 	var out []string
 	for _, l := range u.Account.Lines {
 		if l.Decibans == nil || math.IsNaN(l.Decibans[mode]) || math.Abs(l.Decibans[mode]) < 1 {
@@ -69,13 +59,13 @@ func evidenceOf(u *state.Unit, mode int) []string {
 		if db < 0 {
 			key = words.EvidenceAgainst
 		}
-		out = append(out, say(key, speech().Decimal(math.Abs(db), 1), l.N, eventTitle(u.Model, u.Trail, u.Trail.Events[l.N-1])))
+		out = append(out, v.say(key, v.words.Decimal(math.Abs(db), 1), l.N, v.eventTitle(u.Model, u.Trail, u.Trail.Events[l.N-1])))
 	}
 	return out
 }
 
 // bearing returns the proposals whose test tells something of one of the modes.
-func bearing(u *state.Unit, modes []int) []plan.Proposal {
+func (v *pen) bearing(u *state.Unit, modes []int) []plan.Proposal {
 	var out []plan.Proposal
 	for _, p := range u.Proposals {
 		if p.Step.Kind != plan.DoTest {

@@ -48,8 +48,7 @@ func TestTheFirstScreenIsTheEmptyBench(t *testing.T) {
 	for _, l := range words.Languages() {
 		var s state.State
 		s.Ready, s.Lang, s.Route = true, l.ID, state.Route{Screen: state.ScreenBench}
-		view.Show(s)
-		drawn := plain(t, app.HTMLString(&view.Page{}))
+		drawn := plain(t, app.HTMLString(view.Draw(s)))
 		require.Contains(t, drawn, words.In(l.ID).Say(words.WelcomeLead))
 		name := filepath.Join(dir, l.ID+".html")
 		want[name] = true

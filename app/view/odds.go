@@ -13,17 +13,10 @@ import (
 // leading is how many suspects show before the rest is folded.
 const leading = 6
 
-// Odds is what may be wrong, in the engine's numbers.
-type Odds struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Odds) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Account == nil || u.Model == nil {
-		return app.Div().Class("odds").Body(app.P().Class("quiet").Text(say(words.Thinking)))
+// odds is what may be wrong, in the engine's numbers.
+func (v *pen) odds(u *state.Unit) app.UI {
+	if u.Account == nil || u.Model == nil {
+		return app.Div().Class("odds").Body(app.P().Class("quiet").Text(v.say(words.Thinking)))
 	}
 	odds := u.Account.Lines[len(u.Account.Lines)-1].Odds
 	order := odds.Ranked()
@@ -32,44 +25,44 @@ func (v *Odds) Render() app.UI {
 		head, rest = order[:leading], order[leading:]
 	}
 	return app.Div().Class("odds").Body(
-		app.H2().Text(say(words.OddsTitle)),
-		app.If(u.Conflict.Kind != state.NoConflict, app.P().Class("wrong").Text(say(words.OddsBefore, u.Conflict.N))),
-		app.P().Class("moved").Text(moved(u)),
+		app.H2().Text(v.say(words.OddsTitle)),
+		app.If(u.Conflict.Kind != state.NoConflict, app.P().Class("wrong").Text(v.say(words.OddsBefore, u.Conflict.N))),
+		app.P().Class("moved").Text(v.moved(u)),
 		app.Ul().Class("suspects").Body(
-			app.Range(head).Slice(func(i int) app.UI { return suspect(u, odds, head[i]) }),
+			app.Range(head).Slice(func(i int) app.UI { return v.suspect(u, odds, head[i]) }),
 		),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.OddsRest, len(rest))),
-			app.Ul().Class("suspects").Body(app.Range(rest).Slice(func(i int) app.UI { return suspect(u, odds, rest[i]) })),
+			app.Summary().Text(v.say(words.OddsRest, len(rest))),
+			app.Ul().Class("suspects").Body(app.Range(rest).Slice(func(i int) app.UI { return v.suspect(u, odds, rest[i]) })),
 		)),
-		app.H3().Text(say(words.FaultsTitle)),
+		app.H3().Text(v.say(words.FaultsTitle)),
 		app.Ul().Class("suspects", "faults").Body(app.Range(odds.Faults).Slice(func(i int) app.UI {
 			return app.Li().Class("suspect").Body(
-				app.Span().Class("suspect-name").Text(say(words.Faults, i)),
-				app.Span().Class("number").Text(speech().Percent(odds.Faults[i])),
+				app.Span().Class("suspect-name").Text(v.say(words.Faults, i)),
+				app.Span().Class("number").Text(v.words.Percent(odds.Faults[i])),
 				bar("bar-faults", odds.Faults[i]),
 			)
 		})),
-		&Chart{Rev: v.Rev},
-		&Picture{Rev: v.Rev},
+		v.chart(u),
+		v.picture(u),
 	)
 }
 
-func suspect(u *state.Unit, o trail.Odds, mode int) app.UI {
+func (v *pen) suspect(u *state.Unit, o trail.Odds, mode int) app.UI {
 	return app.Li().Class("suspect").Body(
 		app.Span().Class("suspect-name").Body(
 			app.Text(modeTitle(u.Model, mode)),
 			app.Span().Class("suspect-part").Text(partTitle(u.Model, mode)),
 		),
-		app.Span().Class("number").Text(speech().Percent(o.Modes[mode])),
+		app.Span().Class("number").Text(v.words.Percent(o.Modes[mode])),
 		bar("bar-suspect", o.Modes[mode]),
 	)
 }
 
 // moved says in one sentence what the last live event did to the odds.
-func moved(u *state.Unit) string {
+func (v *pen) moved(u *state.Unit) string {
 	lines := u.Account.Lines
-	w := speech()
+	w := v.words
 	for i := len(lines) - 1; i > 0; i-- {
 		k := lines[i].Kind
 		if !lines[i].Live || k != trail.Result && k != trail.Repair && k != trail.Setup {
@@ -83,13 +76,13 @@ func moved(u *state.Unit) string {
 			}
 		}
 		if best < 0 || by < 0.0005 {
-			return say(words.MovedNothing, lines[i].N)
+			return v.say(words.MovedNothing, lines[i].N)
 		}
 		key := words.MovedUp
 		if after.Modes[best] < before.Modes[best] {
 			key = words.MovedDown
 		}
-		return say(key, lines[i].N, modeTitle(u.Model, best), w.Percent(before.Modes[best]), w.Percent(after.Modes[best]))
+		return v.say(key, lines[i].N, modeTitle(u.Model, best), w.Percent(before.Modes[best]), w.Percent(after.Modes[best]))
 	}
-	return say(words.MovedStart)
+	return v.say(words.MovedStart)
 }

@@ -9,44 +9,24 @@ import (
 	"pitwise/engine/plan"
 )
 
-// Other is everything else one may do.
-type Other struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Other) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// other is everything else one may do.
+func (v *pen) other(u *state.Unit) app.UI {
 	return app.Div().Class("other").Body(
-		app.If(u.Model != nil && u.Account != nil, &Steps{Rev: v.Rev}),
-		app.If(u.Model != nil && u.Account != nil, &Stands{Rev: v.Rev}),
-		&Closing{Rev: v.Rev},
+		when(u.Model != nil && u.Account != nil, func() app.UI { return v.allSteps(u) }),
+		when(u.Model != nil && u.Account != nil, func() app.UI { return v.stands(u) }),
+		v.closing(u),
 	)
 }
 
 // offersShown is how many steps on offer show before the rest is folded.
 const offersShown = 12
 
-// Steps is every step on offer, the one with the least cost first, with a search.
-type Steps struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Steps) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
-	find, findScope := typed(func(text string) state.Msg { return state.FindOther{Text: text} }, "other")
+// allSteps is every step on offer, the one with the least cost first, with a search.
+func (v *pen) allSteps(u *state.Unit) app.UI {
+	find, findScope := v.typed(func(text string) state.Msg { return state.FindOther{Text: text} }, "other")
 	var found []plan.Proposal
 	for _, p := range u.Proposals {
-		if state.Matches(u.Find, stepTitle(u.Model, p.Step)) {
+		if state.Matches(u.Find, v.stepTitle(u.Model, p.Step)) {
 			found = append(found, p)
 		}
 	}
@@ -57,118 +37,98 @@ func (v *Steps) Render() app.UI {
 	}
 	held := u.Held()
 	return app.Section().Body(
-		app.H2().Text(say(words.OtherTitle)),
-		app.P().Class("quiet").Text(say(words.OtherHelp)),
-		field("other-search", say(words.SearchSteps), "",
-			app.Input().ID("other-search").Class("input").Type("search").Value(value("other-search", u.Find)).AutoComplete(false).OnInput(find, findScope),
+		app.H2().Text(v.say(words.OtherTitle)),
+		app.P().Class("quiet").Text(v.say(words.OtherHelp)),
+		field("other-search", v.say(words.SearchSteps), "",
+			app.Input().ID("other-search").Class("input").Type("search").Value(v.value("other-search", u.Find)).AutoComplete(false).OnInput(find, findScope),
 		),
-		app.Ul().Class("offers").Body(app.Range(head).Slice(func(i int) app.UI { return offer(u, head[i]) })),
+		app.Ul().Class("offers").Body(app.Range(head).Slice(func(i int) app.UI { return v.offer(u, head[i]) })),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.OddsRest, len(rest))),
-			app.Ul().Class("offers").Body(app.Range(rest).Slice(func(i int) app.UI { return offer(u, rest[i]) })),
+			app.Summary().Text(v.say(words.OddsRest, len(rest))),
+			app.Ul().Class("offers").Body(app.Range(rest).Slice(func(i int) app.UI { return v.offer(u, rest[i]) })),
 		)),
-		app.If(len(found) == 0, app.P().Class("quiet").Text(say(words.NothingFound))),
+		app.If(len(found) == 0, app.P().Class("quiet").Text(v.say(words.NothingFound))),
 		app.If(len(held) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.HeldTitle, len(held))),
+			app.Summary().Text(v.say(words.HeldTitle, len(held))),
 			app.Ul().Class("offers").Body(app.Range(held).Slice(func(i int) app.UI {
 				h := held[i]
 				return app.Li().Class("held").Body(
-					app.Span().Class("offer-title").Text(stepTitle(u.Model, h.Step)),
-					app.Span().Class("quiet").Text(speech().Held(&u.Unit, h)),
-					app.If(h.Skip.N > 0, button("button-plain", say(words.CanNow), state.TakeBack{N: h.Skip.N})),
+					app.Span().Class("offer-title").Text(v.stepTitle(u.Model, h.Step)),
+					app.Span().Class("quiet").Text(v.words.Held(&u.Unit, h)),
+					app.If(h.Skip.N > 0, v.button("button-plain", v.say(words.CanNow), state.TakeBack{N: h.Skip.N})),
 				)
 			})),
 		)),
 	)
 }
 
-func offer(u *state.Unit, p plan.Proposal) app.UI {
-	w := speech()
-	h, s := tap(state.Choose{Step: p.Step})
+func (v *pen) offer(u *state.Unit, p plan.Proposal) app.UI {
+	w := v.words
+	h, s := v.tap(state.Choose{Step: p.Step})
 	over := p.Total - u.Proposals[0].Total
 	return app.Li().Body(app.Button().Type("button").Class("offer", "offer-"+string(p.Step.Kind)).OnClick(h, s).Body(
-		app.Span().Class("offer-kind").Text(kindName(p.Step.Kind)),
-		app.Span().Class("offer-title").Text(stepTitle(u.Model, p.Step)),
+		app.Span().Class("offer-kind").Text(v.kindName(p.Step.Kind)),
+		app.Span().Class("offer-title").Text(v.stepTitle(u.Model, p.Step)),
 		app.Span().Class("offer-facts").Body(
 			app.Span().Text(w.Minutes(p.Minutes)),
 			app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Trail.Terms.Currency))),
-			app.If(over > 0.005, app.Span().Text(say(words.OverBest, w.Money(over, u.Trail.Terms.Currency)))),
-			app.If(over <= 0.005, app.Span().Text(say(words.IsBest))),
+			app.If(over > 0.005, app.Span().Text(v.say(words.OverBest, w.Money(over, u.Trail.Terms.Currency)))),
+			app.If(over <= 0.005, app.Span().Text(v.say(words.IsBest))),
 		),
 	))
 }
 
-func kindName(k plan.StepKind) string {
+func (v *pen) kindName(k plan.StepKind) string {
 	switch k {
 	case plan.DoTest:
-		return say(words.KindTest)
+		return v.say(words.KindTest)
 	case plan.DoRepair:
-		return say(words.KindRepair)
+		return v.say(words.KindRepair)
 	}
-	return say(words.KindEnd)
+	return v.say(words.KindEnd)
 }
 
-// Stands is how the unit stands and how to change that.
-type Stands struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Stands) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil || u.Account == nil {
-		return app.Div()
-	}
-	m, w := u.Model, speech()
+// stands is how the unit stands and how to change that.
+func (v *pen) stands(u *state.Unit) app.UI {
+	m, w := u.Model, v.words
 	here := u.Account.Setup
 	moves := u.Moves()
 	return app.Section().Body(
-		app.H2().Text(say(words.StandsTitle)),
-		app.P().Body(app.Text(say(words.StandsNow)+" "), app.B().Text(setupTitle(m, here))),
+		app.H2().Text(v.say(words.StandsTitle)),
+		app.P().Body(app.Text(v.say(words.StandsNow)+" "), app.B().Text(setupTitle(m, here))),
 		app.Range(moves).Slice(func(i int) app.UI {
 			step, into := bench.MoveOf(m, moves[i])
-			to, name := m.Setups[into].ID, say(words.WayEnter, setupTitle(m, into))
+			to, name := m.Setups[into].ID, v.say(words.WayEnter, setupTitle(m, into))
 			if moves[i].Leave {
-				name = say(words.WayLeave, setupTitle(m, into))
+				name = v.say(words.WayLeave, setupTitle(m, into))
 			}
 			cautions := u.CautionsOfMove(moves[i])
 			read := len(u.Unread(cautions)) == 0
 			return app.Details().Class("more").Body(
 				app.Summary().Body(app.Span().Text(name), app.Span().Class("quiet").Text(w.Minutes(step.Minutes))),
-				app.If(len(cautions) > 0, cautionBox(u, cautions)),
-				app.If(read, steps("stands-"+string(to), step.Steps)),
-				app.If(read, button("button-main", say(words.WayDone), state.Move{To: to}).Disabled(u.Saving)),
+				app.If(len(cautions) > 0, v.cautionBox(u, cautions)),
+				app.If(read, v.steps(u, "stands-"+string(to), step.Steps)),
+				app.If(read, v.button("button-main", v.say(words.WayDone), state.Move{To: to}).Disabled(u.Saving)),
 			)
 		}),
 	)
 }
 
-// Closing is what ends a unit, and what takes its trail away.
-type Closing struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Closing) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// closing is what ends a unit, and what takes its trail away.
+func (v *pen) closing(u *state.Unit) app.UI {
 	archived := u.Archived
-	put := say(words.PutAway)
+	put := v.say(words.PutAway)
 	if archived {
-		put = say(words.PutBack)
+		put = v.say(words.PutBack)
 	}
 	return app.Section().Body(
-		app.H2().Text(say(words.ClosingTitle)),
+		app.H2().Text(v.say(words.ClosingTitle)),
 		app.Div().Class("stack").Body(
-			button("button-plain", say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote}),
-			button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
-			app.A().Class("button", "button-plain").Href(link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(say(words.ReportTitle)),
-			app.If(u.Model != nil, button("button-plain", say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
-			button("button-plain", put, state.SetArchived{ID: u.Trail.ID, On: !archived}),
+			v.button("button-plain", v.say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote}),
+			v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
+			app.If(u.Model != nil, v.button("button-plain", v.say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
+			v.button("button-plain", put, state.SetArchived{ID: u.Trail.ID, On: !archived}),
 		),
 	)
 }

@@ -8,20 +8,22 @@ import (
 	"pitwise/app/words"
 )
 
-// Page is the whole page, on every route.
+// Page is the whole page, on every route: the one component that has a life. What it draws are
+// plain functions of the snapshot.
 type Page struct {
 	app.Compo
+	desk *desk
 }
 
 // OnMount ties the page to the desk: from now on messages from anywhere are
 // answered on the page's goroutine.
 func (p *Page) OnMount(ctx app.Context) {
-	at.hand = func(fn func()) { ctx.Dispatch(func(app.Context) { fn() }) }
-	if !at.guarded {
-		at.guarded = true
+	p.desk.hand = func(fn func()) { ctx.Dispatch(func(app.Context) { fn() }) }
+	if !p.desk.guarded {
+		p.desk.guarded = true
 		browser.Guard()
 	}
-	begin(ctx)
+	p.desk.begin(ctx)
 }
 
 // OnNav follows the address.
@@ -30,45 +32,47 @@ func (p *Page) OnNav(ctx app.Context) {
 	if prefix := prefix(); len(path) >= len(prefix) && path[:len(prefix)] == prefix {
 		path = path[len(prefix):]
 	}
-	at.take(state.Navigated{Path: path})
+	p.desk.follow(path)
 }
 
 // Render implements app.Composer.
-func (p *Page) Render() app.UI {
-	s := at.shown
+func (p *Page) Render() app.UI { return p.desk.pen().page(p.desk.shown) }
+
+// page draws the whole of a snapshot.
+func (v *pen) page(s state.State) app.UI {
 	screen := s.Route.Screen
 	if !s.Ready {
 		return app.Div().Class("page").Body(
 			app.Main().Class("waiting").Body(
-				app.H1().ID("heading").TabIndex(-1).Text(say(words.AppName)),
-				app.P().Role("status").Text(say(words.Opening)),
+				app.H1().ID("heading").TabIndex(-1).Text(v.say(words.AppName)),
+				app.P().Role("status").Text(v.say(words.Opening)),
 			),
 		)
 	}
 	var body app.UI
 	switch screen {
 	case state.ScreenBench:
-		body = &Bench{Rev: at.rev}
+		body = v.bench(s)
 	case state.ScreenIntake:
-		body = &Intake{Rev: at.rev}
+		body = v.intake(s)
 	case state.ScreenUnit:
-		body = &Unit{Rev: at.rev}
+		body = v.unit(s)
 	case state.ScreenReport:
-		body = &Report{Rev: at.rev}
+		body = v.report(s)
 	case state.ScreenSettings:
-		body = &Settings{Rev: at.rev}
+		body = v.settings(s)
 	default:
-		body = &Lost{Rev: at.rev}
+		body = v.lost()
 	}
 	if s.Refused != nil {
-		body = &Defects{Rev: at.rev}
+		body = v.defects(s.Refused)
 	}
 	return app.Div().Class("page", "page-"+string(screen)).Body(
-		&Head{Rev: at.rev},
-		app.If(working(s), &Notice{Rev: at.rev}),
-		&Banners{Rev: at.rev},
+		v.head(s),
+		when(working(s), func() app.UI { return v.notice(s) }),
+		v.banners(s),
 		body,
-		&Foot{Rev: at.rev},
+		v.foot(s),
 	)
 }
 
@@ -78,96 +82,76 @@ func working(s state.State) bool {
 	return s.Route.Screen == state.ScreenUnit && s.Unit != nil && s.Unit.Sheet == state.NoSheet && s.Refused == nil
 }
 
-// Head is the bar at the top: the way back, the heading, the settings.
-type Head struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (h *Head) Render() app.UI {
-	s := at.shown
+// head is the bar at the top: the way back, the heading, the settings.
+func (v *pen) head(s state.State) app.UI {
 	back := s.Route.Screen != state.ScreenBench
 	to := state.Route{Screen: state.ScreenBench}
 	if s.Route.Screen == state.ScreenReport {
 		to = state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: state.PaneOther}
 	}
-	title, long := heading(s), ""
+	title, long := v.heading(s), ""
 	if len(title) > 40 {
 		long = "head-long"
 	}
 	return app.Header().Class("head").Body(
-		app.If(back, app.A().Class("head-link", "head-back").Href(link(to)).Aria("label", say(words.BackToBench)).Body(
+		app.If(back, app.A().Class("head-link", "head-back").Href(v.link(to)).Aria("label", v.say(words.BackToBench)).Body(
 			icon("back"))),
 		app.H1().ID("heading").Class("head-title", long).TabIndex(-1).Text(title),
 		app.If(s.Route.Screen != state.ScreenSettings,
-			app.A().Class("head-link").Href(link(state.Route{Screen: state.ScreenSettings})).Aria("label", say(words.Settings)).Body(
+			app.A().Class("head-link").Href(v.link(state.Route{Screen: state.ScreenSettings})).Aria("label", v.say(words.Settings)).Body(
 				icon("settings"))),
 	)
 }
 
-func heading(s state.State) string {
+func (v *pen) heading(s state.State) string {
 	if s.Refused != nil {
-		return say(words.RefusedTitle)
+		return v.say(words.RefusedTitle)
 	}
 	switch s.Route.Screen {
 	case state.ScreenBench:
-		return say(words.BenchTitle)
+		return v.say(words.BenchTitle)
 	case state.ScreenIntake:
-		return say(words.IntakeTitle)
+		return v.say(words.IntakeTitle)
 	case state.ScreenSettings:
-		return say(words.Settings)
+		return v.say(words.Settings)
 	case state.ScreenUnit, state.ScreenReport:
 		if s.Unit != nil {
 			return short(s.Unit.Trail.Unit.Label, labelShown)
 		}
-		return say(words.UnitTitle)
+		return v.say(words.UnitTitle)
 	}
-	return say(words.LostTitle)
+	return v.say(words.LostTitle)
 }
 
-// Foot is the bar at the bottom, within reach of a thumb: what just happened, and
+// foot is the bar at the bottom, within reach of a thumb: what just happened, and
 // what one does here.
-type Foot struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (f *Foot) Render() app.UI {
-	s := at.shown
+func (v *pen) foot(s state.State) app.UI {
 	var dock app.UI
 	switch {
 	case s.Refused != nil:
-		dock = defectsDock()
+		dock = v.defectsDock()
 	case s.Unit != nil && s.Unit.Sheet != state.NoSheet:
-		dock = sheetDock(s.Unit)
+		dock = v.sheetDock(s.Unit)
 	case s.Route.Screen == state.ScreenUnit && s.Unit != nil:
-		dock = tabs(s)
+		dock = v.tabs(s)
 	case s.Route.Screen == state.ScreenReport && s.Unit != nil:
-		dock = reportDock()
+		dock = v.reportDock()
 	case s.Route.Screen == state.ScreenIntake:
-		dock = intakeDock(s.Draft)
+		dock = v.intakeDock(s.Draft, s.Intake.Busy > 0)
 	case s.Route.Screen == state.ScreenBench:
-		dock = benchDock(s)
+		dock = v.benchDock(s)
 	default:
 		dock = app.Div()
 	}
 	return app.Footer().Class("foot").Body(
-		app.Div().Class("foot-inner").Body(app.If(!working(s), &Notice{Rev: f.Rev}), dock),
+		app.Div().Class("foot-inner").Body(when(!working(s), func() app.UI { return v.notice(s) }), dock),
 	)
 }
 
-// Lost is the screen of an address that leads nowhere.
-type Lost struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (l *Lost) Render() app.UI {
+// lost is the screen of an address that leads nowhere.
+func (v *pen) lost() app.UI {
 	return app.Main().Class("main").Body(
-		app.P().Text(say(words.LostText)),
-		app.A().Class("button", "button-main").Href(link(state.Route{Screen: state.ScreenBench})).Text(say(words.BackToBench)),
+		app.P().Text(v.say(words.LostText)),
+		app.A().Class("button", "button-main").Href(v.link(state.Route{Screen: state.ScreenBench})).Text(v.say(words.BackToBench)),
 	)
 }

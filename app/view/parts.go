@@ -15,13 +15,13 @@ const svgSpace = "http://www.w3.org/2000/svg"
 func svg(tag string) app.HTMLElem { return app.Elem(tag).XMLNS(svgSpace) }
 
 // button is a button that sends a message.
-func button(class, label string, m state.Msg) app.HTMLButton {
-	return act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
+func (v *pen) button(class, label string, m state.Msg) app.HTMLButton {
+	return v.act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
 }
 
 // act makes a button send a message, and marks it if that records.
-func act(b app.HTMLButton, m state.Msg) app.HTMLButton {
-	h, s := tap(m)
+func (v *pen) act(b app.HTMLButton, m state.Msg) app.HTMLButton {
+	h, s := v.tap(m)
 	if records(m) {
 		b = b.Attr(browser.RecordsMark, s)
 	}
@@ -76,8 +76,8 @@ func fact(value, meaning string) app.UI {
 }
 
 // check is a box with its words, as one large target.
-func check(class, id, label string, on bool, make func(bool) state.Msg, key any) app.UI {
-	h, s := toggled(make, key)
+func (v *pen) check(class, id, label string, on bool, make func(bool) state.Msg, key any) app.UI {
+	h, s := v.toggled(make, key)
 	return app.Label().Class("check", class).For(id).Body(
 		app.Input().Type("checkbox").ID(id).Checked(on).OnChange(h, s),
 		app.Span().Class("check-text").Text(label),
@@ -85,9 +85,9 @@ func check(class, id, label string, on bool, make func(bool) state.Msg, key any)
 }
 
 // choice is one of several, as a large target.
-func choice(group, id, label, more string, on bool, m state.Msg) app.UI {
+func (v *pen) choice(group, id, label, more string, on bool, m state.Msg) app.UI {
 	return app.Label().Class("choice").For(id).Body(
-		app.Input().Type("radio").Name(group).ID(id).Checked(on).OnChange(func(app.Context, app.Event) { at.take(m) }, scope(m)),
+		app.Input().Type("radio").Name(group).ID(id).Checked(on).OnChange(func(app.Context, app.Event) { v.send(m) }, scope(m)),
 		app.Span().Class("choice-text").Body(
 			app.Span().Class("choice-title").Text(label),
 			app.If(more != "", app.Span().Class("choice-more").Text(more)),

@@ -11,16 +11,9 @@ import (
 	"pitwise/app/words"
 )
 
-// Photos is the photographs of the unit on the screen, or of the one that is being
+// photos is the photographs of the unit on the screen, or of the one that is being
 // taken in: to take more, to look at one, to name it, to remove it.
-type Photos struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Photos) Render() app.UI {
-	a := at.shown.Album()
+func (v *pen) photos(a *state.Album) app.UI {
 	if a == nil {
 		return app.Div()
 	}
@@ -32,33 +25,33 @@ func (v *Photos) Render() app.UI {
 	}
 	n := len(a.Photos)
 	shown := a.Photo(a.Shown)
-	return app.Section().Class("photos").Aria("label", say(words.PhotosName)).Body(
-		app.H2().Text(say(words.PhotosName)),
+	return app.Section().Class("photos").Aria("label", v.say(words.PhotosName)).Body(
+		app.H2().Text(v.say(words.PhotosName)),
 		app.If(n > 0, app.Ul().Class("photo-list").Body(app.Range(a.Photos).Slice(func(i int) app.UI {
-			return thumb(a, a.Photos[n-1-i]) // the latest first, as on the trail
+			return v.thumb(a, a.Photos[n-1-i]) // the latest first, as on the trail
 		}))),
-		app.If(shown.ID != "", large(a, shown)),
-		app.If(damaged > 0, app.P().Class("wrong").Text(say(words.PhotosDamaged, damaged))),
-		app.If(a.Unsaved() > 0, app.Div().Class("row").Body(button("button-plain", say(words.SaveAgain), state.StorePhotos{}))),
+		app.If(shown.ID != "", v.large(a, shown)),
+		app.If(damaged > 0, app.P().Class("wrong").Text(v.say(words.PhotosDamaged, damaged))),
+		app.If(a.Unsaved() > 0, app.Div().Class("row").Body(v.button("button-plain", v.say(words.SaveAgain), state.StorePhotos{}))),
 		app.Div().Class("row").Body(
-			photoButton(browser.CameraField, say(words.PhotoTake), true),
-			photoButton(browser.PhotoField, say(words.PhotoChoose), false),
+			v.photoButton(browser.CameraField, v.say(words.PhotoTake), true),
+			v.photoButton(browser.PhotoField, v.say(words.PhotoChoose), false),
 		),
 		app.Div().Role("status").Aria("live", "polite").Body(
-			app.If(a.Busy > 0, app.P().Class("quiet").Text(say(words.PhotosBusy))),
+			app.If(a.Busy > 0, app.P().Class("quiet").Text(v.say(words.PhotosBusy))),
 			app.Range(a.Refused).Slice(func(i int) app.UI {
-				return app.P().Class("wrong").Text(refusal(a.Refused[i]))
+				return app.P().Class("wrong").Text(v.refusal(a.Refused[i]))
 			}),
 		),
-		app.If(n == 0, app.P().Class("quiet").Text(say(words.PhotosHelp))),
+		app.If(n == 0, app.P().Class("quiet").Text(v.say(words.PhotosHelp))),
 	)
 }
 
 // photoButton is a file field that looks like a button. The camera takes one picture in
 // whatever form; where files are chosen the forms are named, so that a phone offers
 // what can be read and turns others into one of them.
-func photoButton(id, label string, camera bool) app.UI {
-	h, s := tap(state.TakePhotos{Field: id})
+func (v *pen) photoButton(id, label string, camera bool) app.UI {
+	h, s := v.tap(state.TakePhotos{Field: id})
 	field := app.Input().ID(id).Type("file").OnChange(h, s)
 	if camera {
 		field = field.Accept("image/*").Attr("capture", "environment")
@@ -69,51 +62,51 @@ func photoButton(id, label string, camera bool) app.UI {
 }
 
 // photoName is what a photograph is called: its caption, or when it was taken.
-func photoName(p state.Photo) string {
+func (v *pen) photoName(p state.Photo) string {
 	if caption := strings.TrimSpace(report.Plain(p.Caption)); caption != "" {
 		return short(caption, labelShown)
 	}
-	return report.Taken(speech(), p.Of)
+	return report.Taken(v.words, p.Of)
 }
 
 // thumb is a photograph in the gallery.
-func thumb(a *state.Album, p state.Photo) app.UI {
-	h, s := tap(state.ShowPhoto{ID: p.ID})
+func (v *pen) thumb(a *state.Album, p state.Photo) app.UI {
+	h, s := v.tap(state.ShowPhoto{ID: p.ID})
 	open := "false"
 	if p.ID == a.Shown {
 		open = "true"
 	}
-	w := speech()
+	w := v.words
 	return app.Li().Class("photo").Body(
 		app.Button().Type("button").Class("photo-button").Aria("expanded", open).OnClick(h, s).Body(
-			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(say(words.PhotoDamaged))),
-			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(say(words.PhotoAlt, photoName(p))).Attr("decoding", "async")),
+			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(v.say(words.PhotoDamaged))),
+			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(v.say(words.PhotoAlt, v.photoName(p))).Attr("decoding", "async")),
 			app.Span().Class("photo-words").Body(
-				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(photoName(p))),
-				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, at.zone))),
-				app.If(p.Unsaved, app.B().Class("wrong").Text(say(words.PhotoUnsaved))),
+				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(v.photoName(p))),
+				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, v.zone))),
+				app.If(p.Unsaved, app.B().Class("wrong").Text(v.say(words.PhotoUnsaved))),
 			),
 		),
 	)
 }
 
 // large is a photograph in full, below the gallery.
-func large(a *state.Album, p state.Photo) app.UI {
-	caption, scope := typed(func(text string) state.Msg { return state.SetCaption{Text: text} }, "caption "+p.ID)
-	enter, enterScope := onEnter(state.KeepCaption{})
+func (v *pen) large(a *state.Album, p state.Photo) app.UI {
+	caption, scope := v.typed(func(text string) state.Msg { return state.SetCaption{Text: text} }, "caption "+p.ID)
+	enter, enterScope := v.onEnter(state.KeepCaption{})
 	return app.Div().Class("photo-large").Body(
-		app.If(!p.Damaged && a.Large != "", app.Img().Class("photo-whole").Src(a.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height)),
-		app.If(!p.Damaged && a.Large == "", app.P().Class("quiet").Role("status").Text(say(words.Loading))),
-		app.If(!p.Damaged, field("photo-caption", say(words.PhotoCaption), "",
-			app.Input().ID("photo-caption").Class("input").Type("text").MaxLength(browser.CaptionMost).Value(value("photo-caption", a.Caption)).AutoComplete(false).
+		app.If(!p.Damaged && a.Large != "", app.Img().Class("photo-whole").Src(a.Large).Alt(v.say(words.PhotoAlt, v.photoName(p))).Width(p.Width).Height(p.Height)),
+		app.If(!p.Damaged && a.Large == "", app.P().Class("quiet").Role("status").Text(v.say(words.Loading))),
+		app.If(!p.Damaged, field("photo-caption", v.say(words.PhotoCaption), "",
+			app.Input().ID("photo-caption").Class("input").Type("text").MaxLength(browser.CaptionMost).Value(v.value("photo-caption", a.Caption)).AutoComplete(false).
 				OnInput(caption, scope).OnKeyDown(enter, enterScope))),
-		app.If(a.Asked, app.P().Role("alert").Text(say(words.PhotoRemoveAsk))),
+		app.If(a.Asked, app.P().Role("alert").Text(v.say(words.PhotoRemoveAsk))),
 		app.Div().Class("row").Body(
-			app.If(!a.Asked && !p.Damaged, button("button-plain", say(words.PhotoKeepCaption), state.KeepCaption{})),
-			app.If(!a.Asked, button("button-plain", say(words.PhotoRemove), state.AskRemove{On: true})),
-			app.If(a.Asked, button("button-plain", say(words.PhotoRemoveYes), state.RemovePhoto{})),
-			app.If(a.Asked, button("button-plain", say(words.PhotoRemoveNo), state.AskRemove{On: false})),
-			app.If(!a.Asked, button("button-plain", say(words.Close), state.ShowPhoto{ID: p.ID})),
+			app.If(!a.Asked && !p.Damaged, v.button("button-plain", v.say(words.PhotoKeepCaption), state.KeepCaption{})),
+			app.If(!a.Asked, v.button("button-plain", v.say(words.PhotoRemove), state.AskRemove{On: true})),
+			app.If(a.Asked, v.button("button-plain", v.say(words.PhotoRemoveYes), state.RemovePhoto{})),
+			app.If(a.Asked, v.button("button-plain", v.say(words.PhotoRemoveNo), state.AskRemove{On: false})),
+			app.If(!a.Asked, v.button("button-plain", v.say(words.Close), state.ShowPhoto{ID: p.ID})),
 		),
 	)
 }
@@ -124,25 +117,19 @@ var photoTroubles = map[state.PhotoTrouble]words.Key{
 }
 
 // refusal says what became of a file.
-func refusal(r state.Refusal) string {
+func (v *pen) refusal(r state.Refusal) string {
 	name := short(report.Plain(r.Name), 60)
 	if name == "" {
-		name = say(words.PhotoNameless)
+		name = v.say(words.PhotoNameless)
 	}
-	return say(photoTroubles[r.Why], name)
+	return v.say(photoTroubles[r.Why], name)
 }
 
-// PhotoPrint is the photographs of the unit on the screen as a report shows them: whole,
+// photoPrint is the photographs of the unit on the screen as a report shows them: whole,
 // with their captions, and nothing to tap.
-type PhotoPrint struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *PhotoPrint) Render() app.UI {
+func (v *pen) photoPrint(a *state.Album) app.UI {
 	var photos []state.Photo
-	if a := at.shown.Album(); a != nil {
+	if a != nil {
 		for _, p := range a.Photos {
 			if p.Large != "" {
 				photos = append(photos, p)
@@ -152,16 +139,16 @@ func (v *PhotoPrint) Render() app.UI {
 	if len(photos) == 0 {
 		return app.Div()
 	}
-	w := speech()
+	w := v.words
 	return app.Section().Class("report-section", "report-photos").Body(
-		app.H2().Text(say(words.PhotosName)),
+		app.H2().Text(v.say(words.PhotosName)),
 		app.Div().Class("photo-prints").Body(app.Range(photos).Slice(func(i int) app.UI {
 			p := photos[i]
 			return app.Figure().Class("photo-print").Body(
-				app.Img().Src(p.Large).Alt(say(words.PhotoAlt, photoName(p))).Width(p.Width).Height(p.Height),
+				app.Img().Src(p.Large).Alt(v.say(words.PhotoAlt, v.photoName(p))).Width(p.Width).Height(p.Height),
 				app.FigCaption().Body(
 					app.If(p.Caption != "", app.Span().Text(report.Plain(p.Caption))),
-					app.Span().Class("quiet").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, at.zone)),
+					app.Span().Class("quiet").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, v.zone)),
 				),
 			)
 		})),
@@ -169,10 +156,10 @@ func (v *PhotoPrint) Render() app.UI {
 }
 
 // withPhotos is the check that puts photographs into what is taken away.
-func withPhotos(help words.Key) app.UI {
+func (v *pen) withPhotos(on bool, help words.Key) app.UI {
 	return app.Div().Class("with-photos").Body(
-		check("toggle", "with-photos", say(words.WithPhotos), at.shown.WithPhotos,
+		v.check("toggle", "with-photos", v.say(words.WithPhotos), on,
 			func(on bool) state.Msg { return state.WithPhotos{On: on} }, "with-photos"),
-		app.P().Class("field-help").Text(say(help)),
+		app.P().Class("field-help").Text(v.say(help)),
 	)
 }

@@ -72,38 +72,28 @@ func places(m *model.Model, o trail.Odds) []place {
 	return all
 }
 
-// Picture is the drive with the suspicion on it: by shade and by the number of dots.
-type Picture struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Picture) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Account == nil || u.Model == nil {
-		return app.Div()
-	}
+// picture is the drive with the suspicion on it: by shade and by the number of dots.
+func (v *pen) picture(u *state.Unit) app.UI {
 	all := places(u.Model, u.Account.Lines[len(u.Account.Lines)-1].Odds)
-	height, shapes := suspicion(u.Model, all, u.Place)
+	height, shapes := v.suspicion(u.Model, all, u.Place)
 	return app.Section().Class("drive").Body(
-		app.H3().Text(say(words.PictureTitle)),
-		app.P().Class("quiet").Text(say(words.PictureHelp)),
+		app.H3().Text(v.say(words.PictureTitle)),
+		app.P().Class("quiet").Text(v.say(words.PictureHelp)),
 		// The same places follow as buttons; the picture itself is for the finger and the eye.
 		svg("svg").Attr("viewBox", "0 0 "+num(drawingWidth)+" "+num(height)).Aria("hidden", "true").Attr("focusable", "false").Body(shapes...),
-		app.If(u.Place != "", &Evidence{Rev: v.Rev}),
+		when(u.Place != "", func() app.UI { return v.evidence(u) }),
 		app.Div().Class("places").Body(app.Range(all).Slice(func(i int) app.UI {
 			pl := all[i]
-			h, s := tap(state.LookAt{Place: pl.id})
+			h, s := v.tap(state.LookAt{Place: pl.id})
 			return app.Button().Type("button").Class("button", "place").Aria("pressed", strconv.FormatBool(pl.id == u.Place)).OnClick(h, s).Body(
-				app.Span().Text(placeName(u.Model, pl)), app.Span().Class("number").Text(speech().Percent(pl.p)))
+				app.Span().Text(v.placeName(u.Model, pl)), app.Span().Class("number").Text(v.words.Percent(pl.p)))
 		})),
 	)
 }
 
 // suspicion draws the places of a model and says how high the drawing is. What the
 // family's drawing does not show stands in boxes below it.
-func suspicion(m *model.Model, all []place, chosen string) (height float64, shapes []app.UI) {
+func (v *pen) suspicion(m *model.Model, all []place, chosen string) (height float64, shapes []app.UI) {
 	var ids []string
 	for _, pl := range all {
 		ids = append(ids, pl.id)
@@ -130,8 +120,8 @@ func suspicion(m *model.Model, all []place, chosen string) (height float64, shap
 				shapes = append(shapes, svg("g").Body(drawn("idle", s.figure)...)) // the model has nothing to say of it
 				continue
 			}
-			shapes = append(shapes, suspected(s.figure, pl, chosen))
-			names = append(names, named([]string{placeName(m, pl)}, s.name, s.touch, pl, chosen))
+			shapes = append(shapes, v.suspected(s.figure, pl, chosen))
+			names = append(names, v.named([]string{v.placeName(m, pl)}, s.name, s.touch, pl, chosen))
 		}
 		shapes = append(shapes, drawn("over", d.over)...)
 	}
@@ -145,9 +135,9 @@ func suspicion(m *model.Model, all []place, chosen string) (height float64, shap
 			continue
 		}
 		b := plainBox(n, top)
-		lines := folded(placeName(m, pl), plainRoom)
-		shapes = append(shapes, suspected(figure{body: box(b.left+1, b.top, plainWidth-2, plainHeight, 8)}, pl, chosen))
-		names = append(names, named(lines, over(b.left+plainWidth/2, b.top+plainHeight/2-1-plainLine*float64(len(lines)-1)/2), b, pl, chosen))
+		lines := folded(v.placeName(m, pl), plainRoom)
+		shapes = append(shapes, v.suspected(figure{body: box(b.left+1, b.top, plainWidth-2, plainHeight, 8)}, pl, chosen))
+		names = append(names, v.named(lines, over(b.left+plainWidth/2, b.top+plainHeight/2-1-plainLine*float64(len(lines)-1)/2), b, pl, chosen))
 		n++
 	}
 	if n > 0 {
@@ -178,8 +168,8 @@ func drawn(kind string, f figure) []app.UI {
 const darkest = 0.75
 
 // suspected is a figure with its place's suspicion as a shade.
-func suspected(f figure, pl place, chosen string) app.UI {
-	h, sc := tap(state.LookAt{Place: pl.id})
+func (v *pen) suspected(f figure, pl place, chosen string) app.UI {
+	h, sc := v.tap(state.LookAt{Place: pl.id})
 	kind := "body"
 	if pl.id == chosen {
 		kind = "chosen"
@@ -191,8 +181,8 @@ func suspected(f figure, pl place, chosen string) app.UI {
 
 // named is the name of a place in lines, the dots of its suspicion below, and the
 // area that takes a tap, which is framed while the place is looked at.
-func named(lines []string, at label, touch area, pl place, chosen string) app.UI {
-	h, sc := tap(state.LookAt{Place: pl.id})
+func (v *pen) named(lines []string, at label, touch area, pl place, chosen string) app.UI {
+	h, sc := v.tap(state.LookAt{Place: pl.id})
 	var out []app.UI
 	for i, text := range lines {
 		out = append(out, svg("text").Attr("data-draw", "name").Attr("x", num(at.x)).Attr("y", num(at.y+plainLine*float64(i))).Attr("text-anchor", at.anchor).Text(text))
@@ -243,17 +233,17 @@ func familyPicture(id string) app.UI {
 }
 
 // placeName is the short name of a place, or its components' if it has none.
-func placeName(m *model.Model, pl place) string {
+func (v *pen) placeName(m *model.Model, pl place) string {
 	if k, ok := placeNames[pl.id]; ok {
-		return say(k)
+		return v.say(k)
 	}
-	return placeTitle(m, pl)
+	return v.placeTitle(m, pl)
 }
 
-func placeTitle(m *model.Model, pl place) string {
+func (v *pen) placeTitle(m *model.Model, pl place) string {
 	var names []string
 	for _, c := range pl.components {
 		names = append(names, titled(m.Components[c].Words, string(m.Components[c].ID)))
 	}
-	return speech().List(names...)
+	return v.words.List(names...)
 }

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 	"github.com/stretchr/testify/assert"
@@ -24,6 +25,13 @@ import (
 // smallest is the least width and height of what takes a finger, in CSS pixels.
 // Source: WCAG 2.2, success criterion 2.5.5.
 const smallest = 44.0
+
+// in is a pen of a language.
+func in(lang string) *pen {
+	return &pen{words: words.In(lang), zone: time.UTC, send: func(state.Msg) {}, fields: map[string]*typing{}}
+}
+
+func english() *pen { return in("en") }
 
 func TestEveryPlaceOfAFamilyIsDrawnAndNothingElse(t *testing.T) {
 	var ids []string
@@ -241,7 +249,7 @@ func TestAModelOfUnknownPlacesShowsThemAll(t *testing.T) {
 				m := own(n, title)
 				odds := trail.Odds{Modes: make([]float64, n)}
 				odds.Modes[n-1] = 0.6
-				height, shapes := suspicion(m, places(m, odds), "p0")
+				height, shapes := english().suspicion(m, places(m, odds), "p0")
 				seen := readPicture(t, shapes)
 				require.Len(t, seen, n)
 				var areas []area
@@ -249,7 +257,7 @@ func TestAModelOfUnknownPlacesShowsThemAll(t *testing.T) {
 					s := seen[fmt.Sprintf("p%d", i)]
 					require.Equal(t, 1, s.figures)
 					text := strings.Join(s.lines, " ")
-					whole := placeName(m, place{id: "p", components: []int{i}})
+					whole := english().placeName(m, place{id: "p", components: []int{i}})
 					assert.True(t, text == whole || strings.HasPrefix(strings.ReplaceAll(whole, " ", ""), strings.ReplaceAll(strings.TrimSuffix(text, "…"), " ", "")), text)
 					assert.True(t, len(s.lines) == 1 || len(s.lines) == 2)
 					for _, l := range s.lines {
@@ -276,7 +284,7 @@ func TestPlacesThatAFamilyLacksStandBelowItsDrawing(t *testing.T) {
 	m.ID = "mine"
 	m.Components = append(slices.Clone(m.Components), model.Component{Index: len(m.Components), Place: "fan", ID: "fan", FirstMode: len(m.Modes), ModeCount: 1})
 	odds := trail.Odds{Modes: make([]float64, len(m.Modes)+1)}
-	height, shapes := suspicion(&m, places(&m, odds), "")
+	height, shapes := english().suspicion(&m, places(&m, odds), "")
 	seen := readPicture(t, shapes)
 	require.Len(t, seen, len(tray.spots)+1)
 	assert.Equal(t, []string{"fan"}, seen["fan"].lines)
@@ -290,7 +298,7 @@ func TestSuspicionIsShownByShadeAndDots(t *testing.T) {
 		dots int
 	}{{0, 0}, {0.049, 0}, {0.05, 1}, {0.19, 1}, {0.2, 2}, {0.49, 2}, {0.5, 3}, {1, 3}} {
 		m := own(1, func(int) string { return "Arm" })
-		_, shapes := suspicion(m, places(m, trail.Odds{Modes: []float64{c.p}}), "")
+		_, shapes := english().suspicion(m, places(m, trail.Odds{Modes: []float64{c.p}}), "")
 		s := readPicture(t, shapes)["p0"]
 		assert.Equal(t, c.dots, s.dots, "%v", c.p)
 		assert.InDelta(t, 0.5625*c.p, s.shade*s.shade, 1e-3, "%v", c.p) // 0.75 at its most
@@ -300,8 +308,6 @@ func TestSuspicionIsShownByShadeAndDots(t *testing.T) {
 // TestEveryPlaceIsNamedInEveryLanguage draws the shipped families as the page does:
 // what the picture names, a button beside it names too, with its odds.
 func TestEveryPlaceIsNamedInEveryLanguage(t *testing.T) {
-	before := at.shown
-	t.Cleanup(func() { at.shown = before })
 	for _, d := range drawings {
 		m, err := catalog.Load(d.id)
 		require.NoError(t, err)
@@ -309,9 +315,9 @@ func TestEveryPlaceIsNamedInEveryLanguage(t *testing.T) {
 		odds.Modes[0] = 0.25
 		for _, l := range words.Languages() {
 			t.Run(d.id+" in "+l.Name, func(t *testing.T) {
-				at.shown = state.State{Lang: l.ID, Unit: &state.Unit{AtHand: state.AtHand{Place: "lens"}, Unit: bench.Unit{Model: m,
-					Account: &trail.Account{Lines: []trail.Line{{Odds: odds}}}, Trail: &trail.Trail{}}}}
-				doc := parsed(t, &Picture{})
+				u := &state.Unit{AtHand: state.AtHand{Place: "lens"}, Unit: bench.Unit{Model: m,
+					Account: &trail.Account{Lines: []trail.Line{{Odds: odds}}}, Trail: &trail.Trail{}}}
+				doc := parsed(t, in(l.ID).picture(u))
 				seen := readNodes(t, doc)
 				buttons := map[string]bool{}
 				find(doc, "button", func(n *html.Node) { buttons[strings.Join(strings.Fields(textIn(n)), " ")] = true })

@@ -10,45 +10,39 @@ import (
 	"pitwise/app/words"
 )
 
-// Report shows the readable report of a unit, ready to print or take away.
-type Report struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Report) Render() app.UI {
-	u := at.shown.Unit
+// report shows the readable report of a unit, ready to print or take away.
+func (v *pen) report(s state.State) app.UI {
+	u := s.Unit
 	if u == nil {
-		return app.Main().Class("main").Body(app.P().Class("quiet").Role("status").Text(say(words.Loading)))
+		return app.Main().Class("main").Body(app.P().Class("quiet").Role("status").Text(v.say(words.Loading)))
 	}
 	if u.Sheet != state.NoSheet {
-		return app.Main().Class("main", "sheeted").Body(&Sheet{Rev: v.Rev})
+		return app.Main().Class("main", "sheeted").Body(v.sheet(s))
 	}
-	r := report.Of(speech(), report.Unit{Model: u.Model, Trail: u.Trail, Account: u.Account, Origin: u.Origin, Zone: at.zone})
+	r := report.Of(v.words, report.Unit{Model: u.Model, Trail: u.Trail, Account: u.Account, Origin: u.Origin, Zone: v.zone})
 	return app.Main().Class("main", "report").Body(
 		app.Range(r.Sections).Slice(func(i int) app.UI {
-			s := r.Sections[i]
-			return app.Section().Class("report-section", "report-"+string(s.Kind)).Body(
-				app.H2().Text(s.Title),
-				app.Range(s.Lines).Slice(func(j int) app.UI { return app.P().Text(s.Lines[j]) }),
-				app.If(len(s.Rows) > 0, app.Div().Class("scroll").TabIndex(0).Role("region").Aria("label", s.Title).Body(table(s))),
-				app.If(s.Kind == report.AboutOdds, &Chart{Rev: v.Rev}),
+			part := r.Sections[i]
+			return app.Section().Class("report-section", "report-"+string(part.Kind)).Body(
+				app.H2().Text(part.Title),
+				app.Range(part.Lines).Slice(func(j int) app.UI { return app.P().Text(part.Lines[j]) }),
+				app.If(len(part.Rows) > 0, app.Div().Class("scroll").TabIndex(0).Role("region").Aria("label", part.Title).Body(v.table(part))),
+				when(part.Kind == report.AboutOdds && u.Account != nil && u.Model != nil, func() app.UI { return v.chart(u) }),
 			)
 		}),
-		&PhotoPrint{Rev: v.Rev},
+		v.photoPrint(s.Album()),
 	)
 }
 
 // reportDock is what one does with a report.
-func reportDock() app.UI {
+func (v *pen) reportDock() app.UI {
 	return app.Div().Class("dock").Body(
-		button("button-main", say(words.ReportPrint), state.PrintOut{}),
-		button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
+		v.button("button-main", v.say(words.ReportPrint), state.PrintOut{}),
+		v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 	)
 }
 
-func table(s report.Section) app.UI {
+func (v *pen) table(s report.Section) app.UI {
 	return app.Table().Body(
 		app.THead().Body(app.Tr().Body(app.Range(s.Head).Slice(func(i int) app.UI { return app.Th().Scope("col").Text(s.Head[i]) }))),
 		app.TBody().Body(app.Range(s.Rows).Slice(func(i int) app.UI {

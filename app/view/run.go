@@ -9,17 +9,26 @@ import (
 
 // Register sets the routes of the page: every address is the same page, which
 // shows the screen that the address names.
-func Register() { app.RouteWithRegexp(".*", &Page{}) }
+func Register() {
+	d := newDesk()
+	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
+}
+
+// RegisterAt is Register for a page that begins in a state, whatever the address, and whose
+// effects are answered by a function: for looking at screens in states that are hard to reach.
+func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) {
+	d := newDesk()
+	d.shown, d.staged = s, true
+	d.carry = func(e state.Effect) {
+		for _, m := range answer(e) {
+			d.take(m)
+		}
+	}
+	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
+}
 
 // Run starts the page. It does not return in a browser, and does nothing elsewhere.
 func Run() { app.RunWhenOnBrowser() }
 
 // prefix is the path under which the app's own paths stand.
 func prefix() string { return browser.Root() }
-
-// Show makes the page show a state and stay so, whatever is tapped: for looking at
-// screens in states that are hard to reach.
-func Show(s state.State) {
-	at.shown, at.still = s, true
-	at.rev++
-}

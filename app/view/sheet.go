@@ -11,33 +11,24 @@ import (
 	"pitwise/engine/plan"
 )
 
-// Sheet asks one thing before something is recorded or taken away.
-type Sheet struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Sheet) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// sheet asks one thing before something is recorded or taken away.
+func (v *pen) sheet(s state.State) app.UI {
+	u := s.Unit
 	var body []app.UI
-	title := sheetTitle(u.Sheet)
+	title := v.sheetTitle(u.Sheet)
 	switch u.Sheet {
 	case state.SheetSkip:
-		body = append(body, app.P().Text(say(words.SkipText)), sheetText(u, say(words.SkipReason), true))
+		body = append(body, app.P().Text(v.say(words.SkipText)), v.sheetText(u, v.say(words.SkipReason), true))
 	case state.SheetNote:
-		body = append(body, sheetText(u, say(words.NoteName), false), &Photos{Rev: v.Rev})
+		body = append(body, v.sheetText(u, v.say(words.NoteName), false), v.photos(s.Album()))
 	case state.SheetSignOff:
-		body = append(body, endOdds(u, plan.SignOff), causes(u))
+		body = append(body, v.endOdds(u, plan.SignOff), v.causes(u))
 	case state.SheetWrite:
-		body = append(body, endOdds(u, plan.WriteOff), causes(u))
+		body = append(body, v.endOdds(u, plan.WriteOff), v.causes(u))
 	case state.SheetReturn:
-		body = append(body, app.P().Text(say(words.ReturnText)), causes(u))
+		body = append(body, app.P().Text(v.say(words.ReturnText)), v.causes(u))
 	case state.SheetExport:
-		body = append(body, exports(u))
+		body = append(body, v.exports(s))
 	}
 	return app.Section().Class("sheet").Aria("label", title).Body(
 		app.H2().Text(title),
@@ -45,20 +36,20 @@ func (v *Sheet) Render() app.UI {
 	)
 }
 
-func sheetTitle(s state.Sheet) string {
+func (v *pen) sheetTitle(s state.Sheet) string {
 	switch s {
 	case state.SheetSkip:
-		return say(words.SkipTitle)
+		return v.say(words.SkipTitle)
 	case state.SheetNote:
-		return say(words.NoteTitle)
+		return v.say(words.NoteTitle)
 	case state.SheetSignOff:
-		return say(words.SignOff)
+		return v.say(words.SignOff)
 	case state.SheetWrite:
-		return say(words.WriteOff)
+		return v.say(words.WriteOff)
 	case state.SheetReturn:
-		return say(words.ReturnUnit)
+		return v.say(words.ReturnUnit)
 	}
-	return say(words.ExportTitle)
+	return v.say(words.ExportTitle)
 }
 
 var confirms = map[state.Sheet]words.Key{
@@ -67,33 +58,33 @@ var confirms = map[state.Sheet]words.Key{
 }
 
 // sheetDock is what ends a sheet.
-func sheetDock(u *state.Unit) app.UI {
+func (v *pen) sheetDock(u *state.Unit) app.UI {
 	confirm, ok := confirms[u.Sheet]
 	return app.Div().Class("dock").Body(
-		app.If(ok, button("button-main", say(confirm), state.ConfirmSheet{}).Disabled(u.Saving)),
-		button("button-plain", say(words.Cancel), state.OpenSheet{Sheet: state.NoSheet}),
+		app.If(ok, v.button("button-main", v.say(confirm), state.ConfirmSheet{}).Disabled(u.Saving)),
+		v.button("button-plain", v.say(words.Cancel), state.OpenSheet{Sheet: state.NoSheet}),
 	)
 }
 
-func sheetText(u *state.Unit, name string, short bool) app.UI {
-	h, s := typed(func(text string) state.Msg { return state.SetText{Text: text} }, u.Sheet)
+func (v *pen) sheetText(u *state.Unit, name string, short bool) app.UI {
+	h, s := v.typed(func(text string) state.Msg { return state.SetText{Text: text} }, u.Sheet)
 	var input app.UI
 	if short {
-		input = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(value("sheet-text", u.Text)).AutoComplete(false).OnInput(h, s)
+		input = app.Input().ID("sheet-text").Class("input").Type("text").MaxLength(200).Value(v.value("sheet-text", u.Text)).AutoComplete(false).OnInput(h, s)
 	} else {
-		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", value("sheet-text", u.Text)).OnInput(h, s)
+		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", v.value("sheet-text", u.Text)).OnInput(h, s)
 	}
 	return field("sheet-text", name, "", input)
 }
 
 // endOdds is the reasoning for an end, in odds and money.
-func endOdds(u *state.Unit, kind plan.StepKind) app.UI {
+func (v *pen) endOdds(u *state.Unit, kind plan.StepKind) app.UI {
 	var lines []string
 	for _, p := range u.Proposals {
 		if p.Step.Kind == kind {
-			lines = reasons(u, p)
+			lines = v.reasons(u, p)
 			if len(u.Way(p)) > 0 {
-				lines = append([]string{say(words.EndNotClosed)}, lines...)
+				lines = append([]string{v.say(words.EndNotClosed)}, lines...)
 			}
 		}
 	}
@@ -101,7 +92,7 @@ func endOdds(u *state.Unit, kind plan.StepKind) app.UI {
 }
 
 // causes asks what was found to be wrong.
-func causes(u *state.Unit) app.UI {
+func (v *pen) causes(u *state.Unit) app.UI {
 	if u.Model == nil || u.Account == nil {
 		return app.Div()
 	}
@@ -120,22 +111,22 @@ func causes(u *state.Unit) app.UI {
 	sort.Ints(rest)
 	box := func(i int) app.UI {
 		id := u.Model.Modes[i].ID
-		return check("cause", "cause-"+string(id), partTitle(u.Model, i)+": "+modeTitle(u.Model, i), slices.Contains(u.Causes, id),
+		return v.check("cause", "cause-"+string(id), partTitle(u.Model, i)+": "+modeTitle(u.Model, i), slices.Contains(u.Causes, id),
 			func(on bool) state.Msg { return state.SetCause{Mode: id, On: on} }, id)
 	}
 	return app.FieldSet().Class("block").Body(
-		app.Legend().Text(say(words.CausesName)),
-		app.P().Class("field-help").Text(say(words.CausesHelp)),
+		app.Legend().Text(v.say(words.CausesName)),
+		app.P().Class("field-help").Text(v.say(words.CausesHelp)),
 		app.Range(head).Slice(func(i int) app.UI { return box(head[i]) }),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(say(words.OddsRest, len(rest))),
+			app.Summary().Text(v.say(words.OddsRest, len(rest))),
 			app.Range(rest).Slice(func(i int) app.UI { return box(rest[i]) }),
 		)),
 	)
 }
 
 // exports is what may be taken away, and how.
-func exports(u *state.Unit) app.UI {
+func (v *pen) exports(s state.State) app.UI {
 	forms := []struct {
 		form       state.Form
 		name, help words.Key
@@ -145,21 +136,21 @@ func exports(u *state.Unit) app.UI {
 		{state.FormReport, words.FormReport, words.FormReportHelp},
 		{state.FormSteps, words.FormSteps, words.FormStepsHelp},
 	}
-	photos := len(at.shown.Photos.Photos) > 0
+	photos := len(s.Photos.Photos) > 0
 	return app.Div().Class("exports").Body(
-		app.If(photos, withPhotos(words.WithPhotosHelp)),
+		app.If(photos, v.withPhotos(s.WithPhotos, words.WithPhotosHelp)),
 		app.Range(forms).Slice(func(i int) app.UI {
 			f := forms[i]
-			name := say(f.name)
+			name := v.say(f.name)
 			return app.Section().Class("export").Body(
 				app.H3().Text(name),
-				app.P().Class("quiet").Text(say(f.help)),
+				app.P().Class("quiet").Text(v.say(f.help)),
 				app.Div().Class("row").Body(
-					button("button-plain", say(words.WaySave), state.TakeAway{Form: f.form, Way: state.WaySave}).Aria("label", say(words.WaySave)+": "+name),
-					app.If(at.shown.CanShare, button("button-plain", say(words.WayShare), state.TakeAway{Form: f.form, Way: state.WayShare}).Aria("label", say(words.WayShare)+": "+name)),
+					v.button("button-plain", v.say(words.WaySave), state.TakeAway{Form: f.form, Way: state.WaySave}).Aria("label", v.say(words.WaySave)+": "+name),
+					app.If(s.CanShare, v.button("button-plain", v.say(words.WayShare), state.TakeAway{Form: f.form, Way: state.WayShare}).Aria("label", v.say(words.WayShare)+": "+name)),
 					// Some megabytes of pictures are nothing for a clipboard.
-					app.If(f.form != state.FormTrailFull || !photos || !at.shown.WithPhotos,
-						button("button-plain", say(words.WayCopy), state.TakeAway{Form: f.form, Way: state.WayCopy}).Aria("label", say(words.WayCopy)+": "+name)),
+					app.If(f.form != state.FormTrailFull || !photos || !s.WithPhotos,
+						v.button("button-plain", v.say(words.WayCopy), state.TakeAway{Form: f.form, Way: state.WayCopy}).Aria("label", v.say(words.WayCopy)+": "+name)),
 				),
 			)
 		}),

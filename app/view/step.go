@@ -13,18 +13,8 @@ import (
 	"pitwise/engine/plan"
 )
 
-// Step is what to do next.
-type Step struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Step) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// step is what to do next.
+func (v *pen) step(u *state.Unit) app.UI {
 	p, ok := u.Current()
 	// An ending is not put to anyone before it is certain.
 	if ok && !u.Settled && !u.HasChosen && (p.Step.Kind == plan.SignOff || p.Step.Kind == plan.WriteOff) {
@@ -32,77 +22,57 @@ func (v *Step) Render() app.UI {
 	}
 	end, ended := u.Ended()
 	return app.Div().Class("step").Body(
-		app.If(u.Conflict.Kind != state.NoConflict, &Conflict{Rev: v.Rev}),
-		app.If(u.Conflict.Kind == state.NoConflict, &Doubt{Rev: v.Rev}),
+		when(u.Conflict.Kind != state.NoConflict, func() app.UI { return v.conflict(u) }),
+		when(u.Conflict.Kind == state.NoConflict && u.Model != nil, func() app.UI { return v.doubt(u) }),
 		app.If(ended, app.Section().Class("note-box").Body(
-			app.P().Text(say(words.EndedAs, ending(end.As))),
-			button("button-plain", say(words.OpenAgain), state.TakeBack{N: end.N}),
-			app.A().Class("button", "button-plain").Href(link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(say(words.ReportTitle)),
+			app.P().Text(v.say(words.EndedAs, v.ending(end.As))),
+			v.button("button-plain", v.say(words.OpenAgain), state.TakeBack{N: end.N}),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
 		)),
-		app.If(!ok && u.Conflict.Kind == state.NoConflict, app.P().Class("thinking").Role("status").Text(say(words.Thinking))),
-		app.If(ok && !ended, &Proposal{Rev: v.Rev}),
+		app.If(!ok && u.Conflict.Kind == state.NoConflict, app.P().Class("thinking").Role("status").Text(v.say(words.Thinking))),
+		when(ok && !ended && u.Model != nil && u.Account != nil, func() app.UI { return v.proposal(u, p) }),
 	)
 }
 
-// current is the unit on the screen and its step at hand; false if there is none.
-func current() (*state.Unit, plan.Proposal, bool) {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return u, plan.Proposal{}, false
-	}
-	p, ok := u.Current()
-	return u, p, ok
-}
-
-// Proposal is the step at hand, with all that belongs to it.
-type Proposal struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Proposal) Render() app.UI {
-	u, p, ok := current()
-	if !ok {
-		return app.Div()
-	}
-	w, m := speech(), u.Model
+// proposal is the step at hand, with all that belongs to it.
+func (v *pen) proposal(u *state.Unit, p plan.Proposal) app.UI {
+	w, m := v.words, u.Model
 	cautions := u.Cautions(p)
 	unread := u.Unread(cautions)
-	eyebrow := say(words.NextStep)
+	eyebrow := v.say(words.NextStep)
 	if !u.IsFirst() {
-		eyebrow = say(words.YourChoice)
+		eyebrow = v.say(words.YourChoice)
 	}
 	proof, due := u.Proof()
 	proving := due && p.Step == proof
 	return app.Article().Class("proposal").Body(
 		app.P().Class("eyebrow").Body(
 			app.Span().Text(eyebrow),
-			app.If(proving, app.Span().Text(say(words.ProofRun))),
-			app.If(u.InPlace && u.HasChosen, app.Span().Text(say(words.AsItStands))),
-			app.If(!u.Settled, app.Span().Class("still").Role("status").Text(say(words.StillThinking))),
+			app.If(proving, app.Span().Text(v.say(words.ProofRun))),
+			app.If(u.InPlace && u.HasChosen, app.Span().Text(v.say(words.AsItStands))),
+			app.If(!u.Settled, app.Span().Class("still").Role("status").Text(v.say(words.StillThinking))),
 		),
-		app.H2().Class("proposal-title").Text(stepTitle(m, p.Step)),
+		app.H2().Class("proposal-title").Text(v.stepTitle(m, p.Step)),
 		app.P().Class("facts").Body(
-			fact(w.Minutes(p.Minutes), say(words.OfWork)),
-			app.If(p.Money > 0, fact(w.Money(p.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
+			fact(w.Minutes(p.Minutes), v.say(words.OfWork)),
+			app.If(p.Money > 0, fact(w.Money(p.Money, u.Trail.Terms.Currency), v.say(words.OfMoney))),
 		),
-		&Reason{Rev: v.Rev},
-		hand(m, p),
-		app.If(len(cautions) > 0, &Cautions{Rev: v.Rev}),
-		app.If(len(unread) == 0, &Doing{Rev: v.Rev}),
-		app.If(len(unread) == 0 && (p.Step.Kind == plan.DoTest || p.Step.Kind == plan.DoRepair || len(u.Way(p)) > 0), &Timer{Rev: v.Rev}),
+		v.reason(u, p),
+		v.hand(m, p),
+		app.If(len(cautions) > 0, v.cautionBox(u, cautions)),
+		when(len(unread) == 0, func() app.UI { return v.doing(u, p) }),
+		app.If(len(unread) == 0 && (p.Step.Kind == plan.DoTest || p.Step.Kind == plan.DoRepair || len(u.Way(p)) > 0), v.timer(u)),
 		app.Div().Class("aside-actions").Body(
-			app.If(!u.IsFirst(), button("button-plain", say(words.BackToProposal), state.ChooseFirst{})),
-			app.If(p.Step.Kind == plan.DoTest, button("button-plain", say(words.CannotNow), state.OpenSheet{Sheet: state.SheetSkip})),
-			app.A().Class("button", "button-plain", "narrow-only").Href(link(state.Route{Screen: state.ScreenUnit, Unit: u.Trail.ID, Pane: state.PaneOther})).
-				Text(say(words.SomethingElse)),
+			app.If(!u.IsFirst(), v.button("button-plain", v.say(words.BackToProposal), state.ChooseFirst{})),
+			app.If(p.Step.Kind == plan.DoTest, v.button("button-plain", v.say(words.CannotNow), state.OpenSheet{Sheet: state.SheetSkip})),
+			app.A().Class("button", "button-plain", "narrow-only").Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: u.Trail.ID, Pane: state.PaneOther})).
+				Text(v.say(words.SomethingElse)),
 		),
 	)
 }
 
 // hand lists what has to be at hand.
-func hand(m *model.Model, p plan.Proposal) app.UI {
+func (v *pen) hand(m *model.Model, p plan.Proposal) app.UI {
 	var needs []model.ToolID
 	switch p.Step.Kind {
 	case plan.DoTest:
@@ -117,27 +87,11 @@ func hand(m *model.Model, p plan.Proposal) app.UI {
 	for i, id := range needs {
 		titles[i] = toolTitle(m, id)
 	}
-	return app.P().Class("hand").Body(app.B().Text(say(words.AtHand)), app.Text(" "+speech().List(titles...)))
-}
-
-// Cautions are the dangers of the step, before its steps. Until they were read on
-// this unit, nothing below them is shown.
-type Cautions struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Cautions) Render() app.UI {
-	u, p, ok := current()
-	if !ok {
-		return app.Div()
-	}
-	return cautionBox(u, u.Cautions(p))
+	return app.P().Class("hand").Body(app.B().Text(v.say(words.AtHand)), app.Text(" "+v.words.List(titles...)))
 }
 
 // cautionBox shows cautions, and asks for those to be read that were not yet.
-func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
+func (v *pen) cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 	unread := u.Unread(cautions)
 	var ids []model.CautionID
 	for _, c := range unread {
@@ -153,83 +107,73 @@ func cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
 			app.Range(cautions).Slice(func(i int) app.UI {
 				return app.Div().Class("caution-words").Body(
 					app.P().Body(app.B().Text(titles[i]), app.Text(" "+cautions[i].Text)),
-					cautionSteps(cautions[i]),
+					v.cautionSteps(cautions[i]),
 				)
 			}),
 		)
 	}
-	return app.Section().Class("cautions").Aria("label", say(words.CautionsName)).Body(
+	return app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(
 		app.Range(cautions).Slice(func(i int) app.UI {
 			c := cautions[i]
 			return app.Details().Class("caution").Open(slices.Contains(ids, c.ID)).Body(
 				app.Summary().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
 				app.P().Text(c.Text),
-				cautionSteps(c),
+				v.cautionSteps(c),
 			)
 		}),
-		app.P().Class("quiet").Text(say(words.CautionsLocal)),
-		button("button-main", say(words.CautionsRead), state.Acknowledge{IDs: ids}),
+		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
+		v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: ids}),
 	)
 }
 
 // cautionSteps are what one does about a danger.
-func cautionSteps(c model.Caution) app.UI {
+func (v *pen) cautionSteps(c model.Caution) app.UI {
 	return app.If(len(c.Steps) > 0, app.Ul().Class("caution-steps").Body(app.Range(c.Steps).Slice(func(i int) app.UI {
 		return app.Li().Text(c.Steps[i])
 	})))
 }
 
-// Doing is the doing itself: the way there, the steps, what was seen.
-type Doing struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Doing) Render() app.UI {
-	u, p, ok := current()
-	if !ok {
-		return app.Div()
-	}
+// doing is the doing itself: the way there, the steps, what was seen.
+func (v *pen) doing(u *state.Unit, p plan.Proposal) app.UI {
 	if len(u.Way(p)) > 0 {
-		return app.Div().Body(way(u, p), app.P().Class("then").Text(say(words.ThenStep, stepTitle(u.Model, p.Step))))
+		return app.Div().Body(v.way(u, p), app.P().Class("then").Text(v.say(words.ThenStep, v.stepTitle(u.Model, p.Step))))
 	}
 	switch p.Step.Kind {
 	case plan.DoTest:
 		t := &u.Model.Tests[p.Step.Index]
 		return app.Div().Body(
-			steps("test-"+string(t.ID), t.Steps),
+			v.steps(u, "test-"+string(t.ID), t.Steps),
 			app.If(t.Text != "", app.P().Class("quiet").Text(t.Text)),
-			app.If(state.Soaks(u.Model, t), &Soak{Rev: v.Rev}),
-			app.If(t.Reading != nil, &Entry{Rev: v.Rev}),
-			app.If(t.Reading == nil, outcomes(u, t, "button-outcome")),
-			&Follows{Rev: v.Rev},
+			app.If(state.Soaks(u.Model, t), v.soak(u, t)),
+			when(t.Reading != nil, func() app.UI { return v.entry(u, t) }),
+			app.If(t.Reading == nil, v.outcomes(u, t, "button-outcome")),
+			v.follows(u, p),
 		)
 	case plan.DoRepair:
 		r := &u.Model.Repairs[p.Step.Index]
 		return app.Div().Body(
-			steps("repair-"+string(r.ID), r.Steps),
+			v.steps(u, "repair-"+string(r.ID), r.Steps),
 			app.If(r.Text != "", app.P().Class("quiet").Text(r.Text)),
-			button("button-main", say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving),
+			v.button("button-main", v.say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving),
 		)
 	case plan.SignOff:
-		return button("button-main", say(words.SignOffGo), state.OpenSheet{Sheet: state.SheetSignOff})
+		return v.button("button-main", v.say(words.SignOffGo), state.OpenSheet{Sheet: state.SheetSignOff})
 	}
-	return button("button-main", say(words.WriteOffGo), state.OpenSheet{Sheet: state.SheetWrite})
+	return v.button("button-main", v.say(words.WriteOffGo), state.OpenSheet{Sheet: state.SheetWrite})
 }
 
 // way is the next setup step towards the proposal, with those that follow named.
-func way(u *state.Unit, p plan.Proposal) app.UI {
-	m, w := u.Model, speech()
+func (v *pen) way(u *state.Unit, p plan.Proposal) app.UI {
+	m, w := u.Model, v.words
 	first := u.Way(p)[0]
 	s := m.Setups[first.Setup]
-	step, to, title := s.Enter, s.ID, say(words.FirstEnter, setupTitle(m, first.Setup))
+	step, to, title := s.Enter, s.ID, v.say(words.FirstEnter, setupTitle(m, first.Setup))
 	if first.Leave {
 		step, to = s.Leave, m.Setups[s.Inside].ID
-		title = say(words.FirstLeave, setupTitle(m, s.Inside))
+		title = v.say(words.FirstLeave, setupTitle(m, s.Inside))
 	}
 	if step.Title != "" {
-		title = say(words.FirstStep, step.Title)
+		title = v.say(words.FirstStep, step.Title)
 	}
 	proof, due := u.Proof()
 	var more []string
@@ -243,94 +187,73 @@ func way(u *state.Unit, p plan.Proposal) app.UI {
 	return app.Section().Class("way").Body(
 		app.H3().Text(title),
 		app.P().Class("facts").Body(
-			fact(w.Minutes(step.Minutes), say(words.OfWork)),
-			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), say(words.OfMoney))),
+			fact(w.Minutes(step.Minutes), v.say(words.OfWork)),
+			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), v.say(words.OfMoney))),
 		),
-		app.If(first.Leave, app.P().Class("quiet").Text(say(words.ReassemblyReminder))),
-		app.If(first.Leave && due, button("button-plain", say(words.TryHere), state.TryHere{Step: proof})),
-		steps("way-"+string(s.ID), step.Steps),
-		app.If(len(more) > 0, app.P().Class("quiet").Text(say(words.WayMore, w.List(more...)))),
-		button("button-main", say(words.WayDone), state.Move{To: to}).Disabled(u.Saving),
+		app.If(first.Leave, app.P().Class("quiet").Text(v.say(words.ReassemblyReminder))),
+		app.If(first.Leave && due, v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
+		v.steps(u, "way-"+string(s.ID), step.Steps),
+		app.If(len(more) > 0, app.P().Class("quiet").Text(v.say(words.WayMore, w.List(more...)))),
+		v.button("button-main", v.say(words.WayDone), state.Move{To: to}).Disabled(u.Saving),
 	)
 }
 
 // steps are the steps of something, each with a box to tick.
-func steps(of string, list []string) app.UI {
-	u := at.shown.Unit
+func (v *pen) steps(u *state.Unit, of string, list []string) app.UI {
 	return app.If(len(list) > 0, app.Ol().Class("steps").Body(app.Range(list).Slice(func(i int) app.UI {
 		mark := of + "-" + strconv.Itoa(i)
-		return app.Li().Body(check("step-check", "tick-"+mark, strconv.Itoa(i+1)+". "+list[i], slices.Contains(u.Marks.Ticked, mark),
+		return app.Li().Body(v.check("step-check", "tick-"+mark, strconv.Itoa(i+1)+". "+list[i], slices.Contains(u.Marks.Ticked, mark),
 			func(on bool) state.Msg { return state.Tick{Mark: mark, On: on} }, mark))
 	})))
 }
 
 // outcomes are the large targets of what was seen.
-func outcomes(u *state.Unit, t *model.Test, class string) app.UI {
+func (v *pen) outcomes(u *state.Unit, t *model.Test, class string) app.UI {
 	counts, fits := u.Marks.Soak.Fits(t)
-	return app.Div().Class("outcomes").Role("group").Aria("label", say(words.WhatSeen)).Body(
+	return app.Div().Class("outcomes").Role("group").Aria("label", v.say(words.WhatSeen)).Body(
 		app.Range(t.Outcomes).Slice(func(i int) app.UI {
 			o := t.Outcomes[i]
 			counted := class
 			if fits && i == counts {
 				counted = class + " outcome-counted"
 			}
-			return act(app.Button().Type("button").Class("button", counted), state.SawOutcome{Test: t.ID, Outcome: o.ID}).Disabled(u.Saving).Body(
+			return v.act(app.Button().Type("button").Class("button", counted), state.SawOutcome{Test: t.ID, Outcome: o.ID}).Disabled(u.Saving).Body(
 				app.Span().Class("outcome-title").Text(outcomeTitle(t, i)),
 				app.If(o.Text != "", app.Span().Class("outcome-more").Text(o.Text)),
-				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(say(words.SoakMarked))),
+				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(v.say(words.SoakMarked))),
 			)
 		}),
 	)
 }
 
-// Conflict says plainly why there are no odds, and that nothing is lost.
-type Conflict struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Conflict) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// conflict says plainly why there are no odds, and that nothing is lost.
+func (v *pen) conflict(u *state.Unit) app.UI {
 	c := u.Conflict
-	text := say(words.ConflictOther)
+	text := v.say(words.ConflictOther)
 	switch c.Kind {
 	case state.ConflictContradiction:
-		text = say(words.ConflictContradiction, c.N)
+		text = v.say(words.ConflictContradiction, c.N)
 	case state.ConflictTooLarge:
-		text = say(words.ConflictTooLarge)
+		text = v.say(words.ConflictTooLarge)
 	case state.ConflictBlurred:
-		text = say(words.ConflictBlurred, c.N)
+		text = v.say(words.ConflictBlurred, c.N)
 	case state.ConflictModel:
-		text = say(words.ConflictModel)
+		text = v.say(words.ConflictModel)
 	}
 	return app.Section().Class("alarm").Role("alert").Body(
-		app.H2().Text(say(words.ConflictTitle)),
+		app.H2().Text(v.say(words.ConflictTitle)),
 		app.P().Text(text),
 		// The engine's own words are English; they are shown where ours say less.
 		app.If(c.Kind == state.ConflictOther, app.P().Class("quiet").Lang("en").Text(c.Detail)),
 		app.If(c.Kind == state.ConflictModel, app.P().Class("quiet").Text(c.Detail)),
-		app.P().Text(say(words.NothingLost)),
-		app.If(c.N > 0, button("button-main", say(words.TakeBackN, c.N), state.TakeBack{N: c.N})),
-		button("button-plain", say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
+		app.P().Text(v.say(words.NothingLost)),
+		app.If(c.N > 0, v.button("button-main", v.say(words.TakeBackN, c.N), state.TakeBack{N: c.N})),
+		v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 	)
 }
 
-// Doubt names the result that sits worst with the rest.
-type Doubt struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Doubt) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil || u.Model == nil {
-		return app.Div()
-	}
+// doubt names the result that sits worst with the rest.
+func (v *pen) doubt(u *state.Unit) app.UI {
 	worst, ok := u.Doubtful()
 	if !ok {
 		return app.Div()
@@ -340,11 +263,11 @@ func (v *Doubt) Render() app.UI {
 	if t, ok := u.Model.Test(e.Test); ok {
 		repeat.Index = t.Index
 	}
-	return app.Section().Class("doubt").Aria("label", say(words.DoubtTitle)).Body(
-		app.P().Body(app.B().Text(say(words.DoubtTitle)), app.Text(" "+say(words.DoubtText, worst.N, eventTitle(u.Model, u.Trail, e), speech().Percent(worst.P)))),
+	return app.Section().Class("doubt").Aria("label", v.say(words.DoubtTitle)).Body(
+		app.P().Body(app.B().Text(v.say(words.DoubtTitle)), app.Text(" "+v.say(words.DoubtText, worst.N, v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P)))),
 		app.Div().Class("row").Body(
-			app.If(offered(u, repeat), button("button-plain", say(words.RepeatIt), state.Choose{Step: repeat})),
-			button("button-plain", say(words.TakeBackN, worst.N), state.TakeBack{N: worst.N}),
+			app.If(offered(u, repeat), v.button("button-plain", v.say(words.RepeatIt), state.Choose{Step: repeat})),
+			v.button("button-plain", v.say(words.TakeBackN, worst.N), state.TakeBack{N: worst.N}),
 		),
 	)
 }

@@ -37,11 +37,11 @@ func outcomeTitle(t *model.Test, i int) string         { return words.Outcome(t,
 func toolTitle(m *model.Model, id model.ToolID) string { return words.Tool(m, id) }
 
 // stepTitle says what a step is, in a few words.
-func stepTitle(m *model.Model, s plan.Step) string { return speech().Step(m, s) }
+func (v *pen) stepTitle(m *model.Model, s plan.Step) string { return v.words.Step(m, s) }
 
 // eventTitle says what an event was, in a sentence.
-func eventTitle(m *model.Model, t *trail.Trail, e trail.Event) string {
-	return short(speech().Event(m, t, e), noteShown)
+func (v *pen) eventTitle(m *model.Model, t *trail.Trail, e trail.Event) string {
+	return short(v.words.Event(m, t, e), noteShown)
 }
 
-func ending(as trail.Ending) string { return speech().Ending(as) }
+func (v *pen) ending(as trail.Ending) string { return v.words.Ending(as) }

@@ -13,27 +13,17 @@ import (
 // warm-up, a soak.
 var timed = []int{1, 5, 10, 30}
 
-// Timer is the bench timer, for a step that waits.
-type Timer struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Timer) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// timer is the bench timer, for a step that waits.
+func (v *pen) timer(u *state.Unit) app.UI {
 	runs := u.Marks.Timer != "" && u.Left > 0
 	return app.Details().Class("more", "timer").Open(runs).Body(
-		app.Summary().Text(say(words.TimerName)),
+		app.Summary().Text(v.say(words.TimerName)),
 		app.If(runs, app.Div().Class("row").Body(
-			app.P().Class("timer-left").Role("timer").Text(say(words.TimerLeft, fmt.Sprintf("%d:%02d", u.Left/60, u.Left%60))),
-			button("button-plain", say(words.TimerStop), state.StartTimer{}),
+			app.P().Class("timer-left").Role("timer").Text(v.say(words.TimerLeft, fmt.Sprintf("%d:%02d", u.Left/60, u.Left%60))),
+			v.button("button-plain", v.say(words.TimerStop), state.StartTimer{}),
 		)),
 		app.If(!runs, app.Div().Class("row").Body(app.Range(timed).Slice(func(i int) app.UI {
-			return button("button-plain", speech().Minutes(float64(timed[i])), state.StartTimer{Minutes: timed[i]})
+			return v.button("button-plain", v.words.Minutes(float64(timed[i])), state.StartTimer{Minutes: timed[i]})
 		}))),
 	)
 }

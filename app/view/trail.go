@@ -8,18 +8,8 @@ import (
 	"pitwise/engine/trail"
 )
 
-// Trail is what was done, the latest first, each with one tap to take it back.
-type Trail struct {
-	app.Compo
-	Rev int
-}
-
-// Render implements app.Composer.
-func (v *Trail) Render() app.UI {
-	u := at.shown.Unit
-	if u == nil {
-		return app.Div()
-	}
+// trail is what was done, the latest first, each with one tap to take it back.
+func (v *pen) trail(u *state.Unit, a *state.Album) app.UI {
 	live := u.Trail.Live()
 	n := len(u.Trail.Events)
 	warnings := map[int]bool{}
@@ -29,45 +19,45 @@ func (v *Trail) Render() app.UI {
 		}
 	}
 	return app.Div().Class("trail").Body(
-		&Photos{Rev: v.Rev},
-		app.H2().Text(say(words.TrailTitle)),
-		app.Div().Class("row").Body(button("button-plain", say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote})),
-		app.If(n == 0, app.P().Class("quiet").Text(say(words.TrailEmpty))),
+		v.photos(a),
+		app.H2().Text(v.say(words.TrailTitle)),
+		app.Div().Class("row").Body(v.button("button-plain", v.say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote})),
+		app.If(n == 0, app.P().Class("quiet").Text(v.say(words.TrailEmpty))),
 		app.Ol().Class("events").Attr("reversed", true).Body(app.Range(u.Trail.Events).Slice(func(i int) app.UI {
 			i = n - 1 - i
-			return event(u, u.Trail.Events[i], live, i >= n-u.Unsaved, warnings[i+1])
+			return v.event(u, u.Trail.Events[i], live, i >= n-u.Unsaved, warnings[i+1])
 		})),
 		app.If(len(u.Damaged) > 0, app.Section().Class("alarm").Body(
-			app.P().Text(say(words.DamagedText, len(u.Damaged))),
-			button("button-plain", say(words.DamagedTake), state.TakeAway{Form: state.FormDamaged, Way: state.WaySave}),
+			app.P().Text(v.say(words.DamagedText, len(u.Damaged))),
+			v.button("button-plain", v.say(words.DamagedTake), state.TakeAway{Form: state.FormDamaged, Way: state.WaySave}),
 		)),
 	)
 }
 
-func event(u *state.Unit, e trail.Event, live []bool, unsaved, away bool) app.UI {
+func (v *pen) event(u *state.Unit, e trail.Event, live []bool, unsaved, away bool) app.UI {
 	class := "event-live"
 	if !live[e.N-1] {
 		class = "event-gone"
 	}
-	act, n := say(words.TakeBack), e.N
+	act, n := v.say(words.TakeBack), e.N
 	if !live[e.N-1] {
 		// Bring back: void the live void that names it.
-		act, n = say(words.BringBack), voidOf(u.Trail, live, e.N)
+		act, n = v.say(words.BringBack), voidOf(u.Trail, live, e.N)
 	}
 	return app.Li().Class("event", class, "event-"+string(e.Kind)).Body(
 		app.Span().Class("event-number").Text(e.N),
 		app.Div().Class("event-words").Body(
-			app.Span().Class("event-title").Text(eventTitle(u.Model, u.Trail, e)),
+			app.Span().Class("event-title").Text(v.eventTitle(u.Model, u.Trail, e)),
 			app.If(e.Reason != "", app.Span().Class("quiet").Text(short(e.Reason, noteShown))),
 			app.Span().Class("event-when").Body(
-				app.Text(speech().Clock(e.At, at.zone)),
-				app.If(!live[e.N-1], app.B().Text(say(words.EventIsVoid))),
-				app.If(unsaved, app.B().Class("wrong").Text(say(words.EventUnsaved))),
-				app.If(away, app.B().Text(say(words.EventAway))),
+				app.Text(v.words.Clock(e.At, v.zone)),
+				app.If(!live[e.N-1], app.B().Text(v.say(words.EventIsVoid))),
+				app.If(unsaved, app.B().Class("wrong").Text(v.say(words.EventUnsaved))),
+				app.If(away, app.B().Text(v.say(words.EventAway))),
 			),
 		),
-		app.If(n > 0 && e.Kind != trail.Void, button("button-plain", act, state.TakeBack{N: n}).Disabled(u.Saving).
-			Aria("label", act+": "+short(eventTitle(u.Model, u.Trail, e), labelShown))),
+		app.If(n > 0 && e.Kind != trail.Void, v.button("button-plain", act, state.TakeBack{N: n}).Disabled(u.Saving).
+			Aria("label", act+": "+short(v.eventTitle(u.Model, u.Trail, e), labelShown))),
 	)
 }
 

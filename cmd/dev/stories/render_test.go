@@ -23,8 +23,7 @@ func TestEveryStoryIsDrawnInEveryLanguage(t *testing.T) {
 		for _, l := range words.Languages() {
 			t.Run(story.Name+" in "+l.Name, func(t *testing.T) {
 				s.Lang = l.ID
-				view.Show(s)
-				text := app.HTMLString(&view.Page{})
+				text := app.HTMLString(view.Draw(s))
 				assert.NotContains(t, text, "%!", "a sentence does not fit its arguments")
 				assert.NotContains(t, text, " style=", "the page's policy forbids inline styles")
 				doc, err := html.Parse(strings.NewReader(text))

@@ -18,7 +18,6 @@ func main() {
 	if !ok {
 		story = stories.All[0]
 	}
-	view.Show(story.State())
-	view.Register()
+	view.RegisterAt(story.State(), stories.Answer(story))
 	view.Run()
 }
