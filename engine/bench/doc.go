@@ -29,7 +29,7 @@
 //
 // # Units and exactness
 //
-// Minutes are minutes, money is in the currency of the unit's terms (the model's times exchange),
+// Minutes are minutes, money is in the currency of the unit's terms (the model's times [trail.Terms.Rate]),
 // probabilities lie in [0, 1], modes, tests, repairs and setups are indices in the model's slices.
 // Nothing here is rounded.
 package bench

@@ -52,7 +52,7 @@ func (u *Unit) Held() []Held {
 		h := Held{Step: plan.Step{Kind: plan.DoRepair, Index: i}}
 		if h.Lacks = lacks(r.Needs, hand); len(h.Lacks) > 0 {
 			h.Why = HeldTools
-		} else if !u.opened(r, seen, hand) {
+		} else if !u.Model.Allows(&r.OnlyAfter, seen, hand) {
 			h.Why, h.After = HeldNotYet, r.OnlyAfter.Any
 		}
 		if h.Why != "" {
@@ -84,22 +84,6 @@ func (u *Unit) OpenedBy(repair int) []model.Seen {
 	return all
 }
 
-// opened reports whether a repair is on offer by what was seen. If the tools allow none of the
-// tests that could open it, it is, unless it is strict.
-func (u *Unit) opened(r *model.Repair, seen []int, hand []model.ToolID) bool {
-	if len(r.OnlyAfter.Any) == 0 {
-		return true
-	}
-	could := false
-	for _, x := range r.OnlyAfter.Any {
-		if o := seen[x.Test]; o >= 0 && slices.Contains(x.Outcomes, o) {
-			return true
-		}
-		could = could || len(lacks(u.Model.Tests[x.Test].Needs, hand)) == 0
-	}
-	return !could && !r.OnlyAfter.Strict
-}
-
 // seen returns the last live outcome of each test, -1 for none.
 func (u *Unit) seen() []int {
 	all := make([]int, len(u.Model.Tests))
@@ -127,12 +111,5 @@ func OutcomeOf(t *model.Test, e *trail.Event) int {
 	if t.Reading == nil {
 		return -1
 	}
-	best := 0
-	w := belief.Weights(t, *e.Reading)
-	for o := range w {
-		if w[o] > w[best] {
-			best = o
-		}
-	}
-	return best
+	return trail.Heaviest(belief.Weights(t, *e.Reading))
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"pitwise/engine/model"
@@ -20,7 +21,7 @@ type Reason struct {
 	N      int          // ReasonAgain: the next run or try is the n-th
 	Seen   []model.Seen // ReasonOpened: by which results it is on offer
 	Step   plan.Step    // ReasonSaves: the best other step
-	Money  float64      // ReasonSaves: less than by Step, negative if more; ReasonProof: what one more run is worth
+	Money  float64      // ReasonSaves: less than by Step, negative if more, 0 if as good; ReasonProof: what one more run is worth
 	Ends   [2]float64   // ReasonEnds: what signing off and writing off cost now
 	Want   Want         // ReasonWants
 }
@@ -82,14 +83,22 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		}
 	}
 	if r.Other.Kind != "" && r.Other != p.Step {
-		all = append(all, Reason{Kind: ReasonSaves, Step: r.Other, Money: r.Saves})
+		saves := r.Saves
+		if math.Abs(saves) <= p.Within {
+			saves = 0 // the totals are not known more finely
+		}
+		all = append(all, Reason{Kind: ReasonSaves, Step: r.Other, Money: saves})
 	}
 	return all
 }
 
 // chances returns with which chance each fix of a repair works now: what failed before mostly fails again.
 func (u *Unit) chances(repair int) []model.Chance {
-	return u.Model.Repairs[repair].Change.Fixes
+	r := &u.Model.Repairs[repair]
+	if u.Account == nil || u.Account.Tries == nil {
+		return r.Change.Fixes
+	}
+	return r.After(u.Account.Tries[repair]).Fixes
 }
 
 // mends returns what a repair most probably takes away now, and a second thing only if

@@ -139,10 +139,10 @@ func (u *Unit) Questions() []Question {
 }
 
 // Waiting returns the event that says what the unit waits for, if it does.
-func (u *Unit) Waiting() (trail.Event, bool) { return waiting(u.Trail) }
+func (u *Unit) Waiting() (trail.Event, bool) { return u.Trail.Waiting() }
 
 // Terms returns the terms that stand.
-func (u *Unit) Terms() trail.Terms { return standing(u.Trail) }
+func (u *Unit) Terms() trail.Terms { return u.Trail.Standing() }
 
 // Found returns what was found to be wrong, as somebody said when the unit left the
 // bench; nil if nobody did. Ids that the model does not have are left out.

@@ -152,31 +152,46 @@ func TestWhatIsHeldIsWhatIsNotProposed(t *testing.T) {
 	for name, m := range shipped(t) {
 		s, err := belief.NewSpace(m)
 		require.NoError(t, err)
-		terms := bench.DefaultTerms(m)
-		terms.Tools = terms.Tools[:len(terms.Tools)/2]
-		u, err := bench.Open(s, &trail.Trail{Terms: terms, Events: []trail.Event{{N: 1, Kind: trail.Skip, Test: m.Tests[3].ID}}})
-		require.NoError(t, err)
-		p, err := u.Planner(s)
-		require.NoError(t, err)
-		search := u.Advise(p)
-		for len(search.Proposals()) == 0 {
-			search.Work(1)
-		}
-		proposed := map[plan.Step]bool{}
-		for _, x := range search.Proposals() {
-			proposed[x.Step] = true
-		}
-		held := map[plan.Step]bool{}
-		for _, h := range u.Held() {
-			held[h.Step] = true
-		}
-		assert.NotEmpty(t, held, name)
-		for _, step := range steps(m) {
-			if step.Kind == plan.DoTest && m.Tests[step.Index].Told {
-				assert.False(t, proposed[step] || held[step])
-				continue
+		half := bench.DefaultTerms(m)
+		half.Tools = half.Tools[:len(half.Tools)/2]
+		looked := []trail.Event{skip(m.Tests[len(m.Tests)-1].ID)}
+		for i := range m.Repairs { // a result that opens every other one that asks for one
+			if after := m.Repairs[i].OnlyAfter.Any; i%2 == 0 && len(after) > 0 {
+				x := &m.Tests[after[0].Test]
+				looked = append(looked, saw(x.ID, x.Outcomes[after[0].Outcomes[0]].ID))
 			}
-			assert.True(t, proposed[step] != held[step], "%s: %s %s: proposed %v, held %v", name, step.Kind, u.Task(step).ID, proposed[step], held[step])
+		}
+		for _, row := range []struct {
+			how    string
+			terms  trail.Terms
+			events []trail.Event
+		}{{"half of the tools", half, []trail.Event{skip(m.Tests[len(m.Tests)-1].ID)}}, {"all tools, and looked at", bench.DefaultTerms(m), looked}} {
+			unit := recorded(m, row.events...)
+			unit.Trail.Terms = row.terms
+			u, err := bench.Open(s, unit.Trail)
+			require.NoError(t, err)
+			p, err := u.Planner(s)
+			require.NoError(t, err)
+			search := u.Advise(p)
+			for len(search.Proposals()) == 0 {
+				search.Work(1)
+			}
+			proposed := map[plan.Step]bool{}
+			for _, x := range search.Proposals() {
+				proposed[x.Step] = true
+			}
+			held := map[plan.Step]bool{}
+			for _, h := range u.Held() {
+				held[h.Step] = true
+			}
+			assert.NotEmpty(t, held, name)
+			for _, step := range steps(m) {
+				if step.Kind == plan.DoTest && m.Tests[step.Index].Told {
+					assert.False(t, proposed[step] || held[step])
+					continue
+				}
+				assert.True(t, proposed[step] != held[step], "%s, %s: %s %s: proposed %v, held %v", name, row.how, step.Kind, u.Task(step).ID, proposed[step], held[step])
+			}
 		}
 	}
 }

@@ -26,7 +26,7 @@ func (u *Unit) Costs() []Cost {
 	at := u.Model.Root
 	for _, e := range u.live() {
 		add := func(c Cost) {
-			c.N, c.Kind, c.Money = e.N, e.Kind, c.Money*rate(terms)
+			c.N, c.Kind, c.Money = e.N, e.Kind, c.Money*terms.Rate()
 			all = append(all, c)
 		}
 		switch e.Kind {
@@ -62,4 +62,4 @@ func (u *Unit) Spent() (minutes, money float64) {
 }
 
 // Money returns what money of the model comes to in the currency of the terms that stand.
-func (u *Unit) Money(model float64) float64 { return float64(model * rate(u.Terms())) }
+func (u *Unit) Money(model float64) float64 { return float64(model * u.Terms().Rate()) }

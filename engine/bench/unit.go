@@ -57,7 +57,10 @@ func (u *Unit) Advise(p plan.Planner) plan.Search { return p.Start(u.Situation()
 
 // Situation returns what a planner needs of the unit. The account must be there.
 func (u *Unit) Situation() plan.Situation {
-	return plan.Situation{Belief: u.Account.Final, Setup: u.Account.Setup, Skipped: u.Skipped()}
+	return plan.Situation{
+		Belief: u.Account.Final, Setup: u.Account.Setup, Skipped: u.Skipped(),
+		Tries: u.Account.Tries, Seen: u.Account.Seen,
+	}
 }
 
 // Now returns the odds after the last event, false while they are not worked out.

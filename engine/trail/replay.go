@@ -134,7 +134,7 @@ func courseOf(m *model.Model, t *Trail) (*course, error) {
 					away(e, test.Words, test.At, setup)
 				}
 				weights := e.weights(test)
-				c.seen[test.Index] = heaviest(weights)
+				c.seen[test.Index] = Heaviest(weights)
 				a.links = []belief.Link{{Test: test.Index, Weights: weights}}
 			case Repair:
 				repair, _ := m.Repair(e.Repair)
@@ -173,8 +173,8 @@ func courseOf(m *model.Model, t *Trail) (*course, error) {
 // reading on the border of two outcomes is half of each, but for tails far away.
 const equalWeights = 1e-9
 
-// heaviest returns the outcome with the largest weight, the first listed of equal ones.
-func heaviest(weights []float64) int {
+// Heaviest returns the outcome with the largest weight, the first listed of equal ones.
+func Heaviest(weights []float64) int {
 	most := slices.Max(weights)
 	return slices.IndexFunc(weights, func(w float64) bool { return w >= most*(1-equalWeights) })
 }
