@@ -15,50 +15,46 @@
     en: {
       about:
         "Pitwise asks for one step at a time, the one that is expected to save the most from here, and keeps the odds over everything that can be wrong with the drive. After this first visit it needs no network, and it never sends anything anywhere. Drives hold mains voltage, stored charge and invisible laser light: the cautions come before the steps. It guides; it does not certify.",
-      size: (done, all) => `${done} of ${all} MB`,
+      size: (percent) => `Getting the program ready … ${percent} %`,
       start: "Starting …",
       failed: "The program could not be loaded. Is the network there?",
       old: "This browser cannot run WebAssembly. A newer one can.",
       again: "Try again",
       stopped: "The program stopped. What was shown as recorded is stored.",
       restart: "Start again",
-      point: ".",
     },
     de: {
       about:
         "Pitwise fragt nach einem Schritt zur Zeit, nach dem, der von hier aus am meisten sparen dürfte, und führt Buch über die Wahrscheinlichkeit von allem, was am Laufwerk fehlen kann. Nach diesem ersten Besuch braucht es kein Netz, und es sendet nie etwas irgendwohin. In Laufwerken stecken Netzspannung, gespeicherte Ladung und unsichtbares Laserlicht: die Warnungen kommen vor den Schritten. Es leitet an, es bescheinigt nichts.",
-      size: (done, all) => `${done} von ${all} MB`,
+      size: (percent) => `Das Programm wird geholt … ${percent} %`,
       start: "Startet …",
       failed: "Das Programm ließ sich nicht laden. Ist das Netz da?",
       old: "Dieser Browser kann kein WebAssembly. Ein neuerer kann es.",
       again: "Noch einmal",
       stopped: "Das Programm ist stehen geblieben. Was als notiert angezeigt wurde, ist gespeichert.",
       restart: "Neu starten",
-      point: ",",
     },
     es: {
       about:
         "Pitwise pide un paso cada vez, el que más debería ahorrar desde aquí, y lleva las probabilidades de todo lo que puede fallar en la unidad. Después de esta primera visita no necesita red, y nunca envía nada a ninguna parte. Las unidades guardan tensión de red, carga almacenada y luz láser invisible: los avisos van antes que los pasos. Orienta; no certifica.",
-      size: (done, all) => `${done} de ${all} MB`,
+      size: (percent) => `Preparando el programa … ${percent} %`,
       start: "Arrancando …",
       failed: "No se pudo cargar el programa. ¿Hay red?",
       old: "Este navegador no puede ejecutar WebAssembly. Uno más nuevo sí.",
       again: "Otra vez",
       stopped: "El programa se detuvo. Lo que se mostró como anotado está guardado.",
       restart: "Arrancar de nuevo",
-      point: ",",
     },
     ja: {
       about:
         "Pitwise は、いまから最も節約になりそうな手順を一つずつ示し、ドライブに起こりうる故障すべての確率を保ちます。この最初の読み込みのあとはネットワークがいりません。どこにも何も送りません。ドライブには商用電源、残った電荷、目に見えないレーザー光があります。注意は手順の前に出ます。案内であって、保証ではありません。",
-      size: (done, all) => `${all} MB のうち ${done} MB`,
+      size: (percent) => `プログラムを準備しています… ${percent} %`,
       start: "起動しています…",
       failed: "プログラムを読み込めませんでした。ネットワークはつながっていますか。",
       old: "このブラウザーでは WebAssembly が動きません。新しいものなら動きます。",
       again: "もう一度",
       stopped: "プログラムが止まりました。記録済みと表示されたものは保存されています。",
       restart: "再起動",
-      point: ".",
     },
   };
   const root = document.documentElement;
@@ -271,11 +267,9 @@
     }
   });
 
-  const megabytes = (n) => (n / 1e6).toFixed(1).replace(".", say.point);
-
   function show(done) {
     bar.value = done;
-    label.textContent = done < all ? say.size(megabytes(done), megabytes(all)) : say.start;
+    label.textContent = done < all ? say.size(Math.floor((100 * done) / all)) : say.start;
   }
 
   function fail(text) {

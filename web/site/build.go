@@ -109,8 +109,13 @@ func (t Tree) Compile(ctx context.Context, pkg string) (program, runtime []byte,
 		return nil, nil, fmt.Errorf("site: %w", err)
 	}
 	defer os.RemoveAll(dir)
+	lean, err := t.lean(ctx, dir)
+	if err != nil {
+		return nil, nil, err
+	}
 	out := filepath.Join(dir, "page.wasm")
-	_, err = t.goCommand(ctx, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)
+	flags := append([]string{"build"}, lean...)
+	_, err = t.goCommand(ctx, append(flags, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)...)
 	if err != nil {
 		return nil, nil, err
 	}

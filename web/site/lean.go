@@ -1,0 +1,189 @@
+package site
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/format"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// The page's program uses go-app's components and runtime. Two files of that package also
+// hold its server, for which alone net/http, TLS and certificates would be linked and set up
+// at each start: a seventh of the program. So the program is compiled against a copy of
+// the very release that go.mod names, in which these files have lost what serves.
+
+const goApp = "github.com/maxence-charriere/go-app/v9"
+
+// serving are the files of go-app that serve, and what they import for that alone.
+var (
+	serving     = []string{"http.go", "resource.go"}
+	servingWith = []string{"net/http", "text/template"}
+)
+
+// ErrGoApp says that the release of go-app is not as this package knows it.
+var ErrGoApp = errors.New("site: go-app is not as it was")
+
+// lean makes the copy in dir, and returns the flags of the go command that use it.
+func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
+	mod, err := os.ReadFile(filepath.Join(t.Root, "go.mod"))
+	if err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	if !bytes.Contains(mod, []byte(goApp)) {
+		return nil, nil // a program without it has nothing to lose
+	}
+	told, err := t.goCommand(ctx, "mod", "download", "-json", goApp)
+	if err != nil {
+		return nil, err
+	}
+	var module struct{ Dir string }
+	if err := json.Unmarshal(told, &module); err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	own := filepath.Join(dir, "go-app")
+	from := os.DirFS(module.Dir)
+	for _, part := range []string{"go.mod", "pkg/app", "pkg/errors"} {
+		err := fs.WalkDir(from, part, func(name string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || strings.HasSuffix(name, "_test.go") {
+				return err
+			}
+			body, err := fs.ReadFile(from, name)
+			if err != nil {
+				return err
+			}
+			if path.Dir(name) == "pkg/app" && slices.Contains(serving, path.Base(name)) {
+				if body, err = withoutServer(name, body); err != nil {
+					return err
+				}
+			}
+			to := filepath.Join(own, filepath.FromSlash(name))
+			if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+				return err
+			}
+			return os.WriteFile(to, body, 0o644)
+		})
+		if err != nil {
+			return nil, fmt.Errorf("site: %w", err)
+		}
+	}
+	sum, err := os.ReadFile(filepath.Join(t.Root, "go.sum"))
+	if err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	mod = fmt.Appendf(mod, "\nreplace %s => %s\n", goApp, strconv.Quote(own))
+	name := filepath.Join(dir, "go.mod")
+	if err := errors.Join(os.WriteFile(name, mod, 0o644), os.WriteFile(filepath.Join(dir, "go.sum"), sum, 0o644)); err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	return []string{"-modfile=" + name}, nil
+}
+
+// withoutServer returns a file of go-app without its Handler's methods, without whatever
+// uses what a server imports, and without whatever uses that.
+func withoutServer(name string, source []byte) ([]byte, error) {
+	fset := token.NewFileSet()
+	file, err := parser.ParseFile(fset, name, source, parser.SkipObjectResolution)
+	if err != nil {
+		return nil, err
+	}
+	gone := map[string]bool{}
+	for _, i := range file.Imports {
+		if p, _ := strconv.Unquote(i.Path.Value); slices.Contains(servingWith, p) {
+			gone[path.Base(p)] = true
+		}
+	}
+	if len(gone) == 0 {
+		return nil, fmt.Errorf("%w: %s imports nothing that serves", ErrGoApp, name)
+	}
+	uses := func(n ast.Node) (found bool) {
+		ast.Inspect(n, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.SelectorExpr:
+				// The name behind the dot is another's.
+				ast.Inspect(n.X, func(x ast.Node) bool {
+					id, ok := x.(*ast.Ident)
+					found = found || ok && gone[id.Name]
+					return !found
+				})
+				return false
+			case *ast.Ident:
+				found = found || gone[n.Name]
+			}
+			return !found
+		})
+		return found
+	}
+	for before := -1; before != len(file.Decls); {
+		before = len(file.Decls)
+		file.Decls = slices.DeleteFunc(file.Decls, func(d ast.Decl) bool {
+			switch d := d.(type) {
+			case *ast.FuncDecl:
+				if d.Recv != nil {
+					return receives(d, "Handler") || uses(d)
+				}
+				if uses(d) {
+					gone[d.Name.Name] = true
+					return true
+				}
+			case *ast.GenDecl:
+				if t, ok := d.Specs[0].(*ast.TypeSpec); ok && uses(t.Type) {
+					gone[t.Name.Name] = true
+					return true
+				}
+			}
+			return false
+		})
+	}
+	dropUnused(file)
+	var b bytes.Buffer
+	if err := format.Node(&b, fset, file); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+// receives reports whether a method is one of the type.
+func receives(d *ast.FuncDecl, name string) bool {
+	t := d.Recv.List[0].Type
+	if star, ok := t.(*ast.StarExpr); ok {
+		t = star.X
+	}
+	id, ok := t.(*ast.Ident)
+	return ok && id.Name == name
+}
+
+// dropUnused drops the imports that nothing in the file names.
+func dropUnused(file *ast.File) {
+	used := map[string]bool{}
+	ast.Inspect(file, func(n ast.Node) bool {
+		if s, ok := n.(*ast.SelectorExpr); ok {
+			if id, ok := s.X.(*ast.Ident); ok {
+				used[id.Name] = true
+			}
+		}
+		return true
+	})
+	file.Decls = slices.DeleteFunc(file.Decls, func(d ast.Decl) bool {
+		g, ok := d.(*ast.GenDecl)
+		if !ok || g.Tok != token.IMPORT {
+			return false
+		}
+		g.Specs = slices.DeleteFunc(g.Specs, func(s ast.Spec) bool {
+			p, _ := strconv.Unquote(s.(*ast.ImportSpec).Path.Value)
+			return !used[path.Base(p)]
+		})
+		return len(g.Specs) == 0
+	})
+}
