@@ -102,8 +102,9 @@ type try struct {
 // Of every three rounds one sets off from where the two before it point, if the score is larger
 // there (SQUAREM, scheme S3: Varadhan & Roland 2008, Scand. J. Stat. 35).
 //
-// Of each trail only the hypotheses that matter are followed: all are looked at in a first round
-// and in the last, whose numbers stand, and climbing goes on if that one still moves.
+// Of each trail only the hypotheses with more than 1e-8 of it are followed: all are looked at in a
+// first round and in the last, whose numbers stand. If that one still moves, climbing goes on with
+// those of more than a hundredth of that.
 func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 	rounds, close := o.Rounds, o.Close
 	if rounds == 0 {
@@ -113,6 +114,7 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 		close = 1e-3
 	}
 	w := newWorkers(fit, max(o.Cores, 1))
+	w.little = close * 1e-5
 	at := func(numbers, kappa []float64, whole bool) (*try, error) {
 		t, err := w.try(numbers, kappa, whole, o.Stop)
 		if err != nil {
@@ -141,17 +143,20 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 	}
 	fit.Shipped = now.log
 	fit.take(now, o)
-	for whole := true; ; whole = true {
-		// What the last whole round found is where the score is compared from.
-		if now, err = at(now.numbers, now.kappa, false); err != nil {
+	if now.moved <= close || fit.Rounds >= rounds {
+		return nil
+	}
+	for near := close / 2; ; near /= 2 {
+		// The score of fewer hypotheses is another one: the comparison starts afresh.
+		if now, err = at(now.next, now.after, false); err != nil {
 			return err
 		}
-		for now.moved > close && fit.Rounds < rounds {
+		for now.moved > near && fit.Rounds < rounds {
 			one, err := rise(now, false)
 			if err != nil {
 				return err
 			}
-			if one.moved <= close {
+			if one.moved <= near {
 				now = one
 				break
 			}
@@ -166,7 +171,8 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 			}
 			now = ahead
 		}
-		if now, err = at(now.numbers, now.kappa, whole); err != nil {
+		w.little /= 100 // should this not do, more hypotheses matter
+		if now, err = at(now.numbers, now.kappa, true); err != nil {
 			return err
 		}
 		fit.take(now, o)
@@ -392,9 +398,10 @@ func (f *frame) memories(r *round, numbers, counts []float64) []float64 {
 const piece = 16
 
 type workers struct {
-	fit   *Fit
-	each  []*smoother
-	sinks []sink
+	fit    *Fit
+	each   []*smoother
+	sinks  []sink
+	little float64 // see smoother
 }
 
 func newWorkers(fit *Fit, n int) *workers {
@@ -454,6 +461,7 @@ func (w *workers) spread(r *round, n int, f func(s *smoother, i int)) {
 			w.each[g] = r.smoother()
 		}
 		w.each[g].renew(r)
+		w.each[g].little = w.little
 		if len(w.each) == 1 {
 			for i := range n {
 				f(w.each[0], i)

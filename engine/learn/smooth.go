@@ -105,14 +105,16 @@ type smoother struct {
 	used  int
 	likes [][]float64 // of each result, by class
 	given int
-	with  int     // a mode that is known to be there at the end; -1 for none
-	act   []int32 // the hypotheses that are followed
-	all   []int32
-	some  bool // act is not all
-	mark  []bool
-	class []float64
-	fresh []float64
-	cause causes
+	// little is the share of a trail below which a hypothesis does not matter.
+	little float64
+	with   int     // a mode that is known to be there at the end; -1 for none
+	act    []int32 // the hypotheses that are followed
+	all    []int32
+	some   bool // act is not all
+	mark   []bool
+	class  []float64
+	fresh  []float64
+	cause  causes
 
 	// gamma is the odds of each hypothesis in a stretch given the whole trail, with what stands
 	// at smooth for later cuts; after smooth, in the first. Its sum is 1.
@@ -139,9 +141,6 @@ func (s *smoother) follow(act []int32) {
 	clear(s.gamma)
 	clear(s.mark)
 }
-
-// little is the share of a trail below which a hypothesis is not followed from round to round.
-const little = 1e-9
 
 // matter returns the hypotheses that had more than a little of the trail in any stretch of it,
 // after smooth over all of them.
@@ -381,7 +380,7 @@ func (s *smoother) gather(saved int) {
 	a := s.saved[saved]
 	for _, h := range s.act {
 		s.gamma[h] = float64(a[h] * s.b[h])
-		if s.gamma[h] > little {
+		if s.gamma[h] > s.little {
 			s.mark[h] = true
 		}
 	}
