@@ -16,6 +16,7 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -41,6 +42,9 @@ func shot(t testing.TB, c color.Color, said string) browser.File {
 	}
 	return browser.File{Name: "shot.jpg", Text: text}
 }
+
+// evening is when the evenings of the tests begin.
+var evening = time.Date(2026, 3, 4, 19, 0, 0, 0, time.UTC)
 
 var grey = color.RGBA{90, 90, 90, 255}
 
