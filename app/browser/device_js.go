@@ -248,7 +248,10 @@ func (p *Page) Buzz() {
 }
 
 // Yield implements Device.
-func (p *Page) Yield() {
+func (p *Page) Yield() { Yield() }
+
+// Yield lets the browser have its turn.
+func Yield() {
 	// A message to oneself comes after what the browser has to do, and without
 	// the few milliseconds that a timer waits at least.
 	done := make(chan struct{}, 1)

@@ -867,6 +867,10 @@ func (d *IndexedDB) Uncarded(version int) (ids []string, err error) {
 // Keep implements Storage.
 func (d *IndexedDB) Keep(key, value string) error {
 	return d.write([]any{"kept"}, func(tx js.Value) error {
+		if value == "" {
+			tx.Call("objectStore", "kept").Call("delete", key)
+			return nil
+		}
 		tx.Call("objectStore", "kept").Call("put", map[string]any{"key": key, "value": value})
 		return nil
 	})

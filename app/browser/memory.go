@@ -364,6 +364,9 @@ func (m *Memory) Keep(key, value string) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.kept[key] = value
+	if value == "" {
+		delete(m.kept, key)
+	}
 	return nil
 }
 

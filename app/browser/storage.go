@@ -51,8 +51,8 @@ type Storage interface {
 	DropModel(sha256 string) error
 	// Archive sets whether a unit is put away.
 	Archive(unit string, on bool) error
-	// Keep stores a value that is no evidence (marks, settings) by its key;
-	// Kept returns it, "" if there is none.
+	// Keep stores a value that is no evidence (marks, settings) by its key, and removes what
+	// is there for ""; Kept returns it, "" if there is none.
 	Keep(key, value string) error
 	Kept(key string) (string, error)
 	// SetAside moves damaged events of a unit out of the way of further ones, in one

@@ -11,10 +11,8 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
-	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
-	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
@@ -25,18 +23,16 @@ type Runner struct {
 	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
 	Go      func(path string) // changes the address of the page
 
-	once     sync.Once
-	jobs     chan func()
-	turn     atomic.Int64 // the latest Reckon or Rest
-	timer    atomic.Int64 // the latest RunTimer or StopTimer
-	soak     atomic.Int64 // the latest RunSoak or StopSoak
-	timing   atomic.Bool  // the timer runs
-	soaking  atomic.Bool  // the counter runs
-	mu       sync.Mutex
-	models   shelf[*model.Model]  // by SHA-256, and the shipped ones by id
-	spaces   shelf[*belief.Space] // by SHA-256 of the model
-	planners shelf[plan.Planner]  // by model and terms
-	asked    map[string]int       // how often a reading waits for its turn; see latest
+	once    sync.Once
+	engine  Engine
+	jobs    chan func()
+	timer   atomic.Int64 // the latest RunTimer or StopTimer
+	soak    atomic.Int64 // the latest RunSoak or StopSoak
+	timing  atomic.Bool  // the timer runs
+	soaking atomic.Bool  // the counter runs
+	mu      sync.Mutex
+	models  shelf[*model.Model] // by SHA-256, and the shipped ones by id
+	asked   map[string]int      // how often a reading waits for its turn; see latest
 
 	gallery gallery
 
@@ -47,6 +43,7 @@ type Runner struct {
 func (r *Runner) start() {
 	r.once.Do(func() {
 		r.compared = map[string]string{}
+		r.engine = newEngine(r.Send, r.Device.Yield, shelved{r})
 		r.jobs = make(chan func(), 256)
 		go func() {
 			for job := range r.jobs {
@@ -164,10 +161,11 @@ func (r *Runner) Do(e state.Effect) {
 	case state.Append:
 		r.later(func() { r.append(e) })
 	case state.Reckon:
-		turn := r.turn.Add(1)
-		go r.reckon(e, turn)
+		r.engine.Reckon(e)
+	case state.Grow:
+		r.engine.Grow(e)
 	case state.Rest:
-		r.turn.Add(1)
+		r.engine.Rest()
 		r.stopTimer()
 		r.stopSoak()
 	case state.RunTimer:
@@ -200,18 +198,8 @@ func (r *Runner) Do(e state.Effect) {
 			r.Send(state.Deleted{ID: e.ID})
 		})
 	case state.KeepSetting:
-		r.later(func() {
-			_ = r.Storage.Keep(e.Key, e.Value)
-			lang, _ := r.Storage.Kept("lang")
-			if lang == "" {
-				lang = words.Best(r.Device.Wishes()...)
-			}
-			theme, _ := r.Storage.Kept("theme")
-			if theme == "" {
-				theme = string(state.ThemeAuto)
-			}
-			r.Device.Wear(theme, lang)
-		})
+		// What is typed comes letter by letter: the last of it is kept.
+		r.latest("setting/"+e.Key, func() { r.keepSetting(e) })
 	case state.TakeOut:
 		// Not behind other work: the browser lets a page share or copy only shortly
 		// after a tap.
@@ -266,6 +254,23 @@ func (r *Runner) Do(e state.Effect) {
 	case state.ShowTop:
 		r.Device.Top()
 	}
+}
+
+// keepSetting keeps a setting, and puts it into force where the page's root element shows it.
+func (r *Runner) keepSetting(e state.KeepSetting) {
+	_ = r.Storage.Keep(e.Key, e.Value)
+	if e.Key != "lang" && e.Key != "theme" {
+		return
+	}
+	lang, _ := r.Storage.Kept("lang")
+	if lang == "" {
+		lang = words.Best(r.Device.Wishes()...)
+	}
+	theme, _ := r.Storage.Kept("theme")
+	if theme == "" {
+		theme = string(state.ThemeAuto)
+	}
+	r.Device.Wear(theme, lang)
 }
 
 // troubleOf names the trouble that an error of the storage means.

@@ -119,7 +119,7 @@ func (d *desk) do(m state.Msg) state.State {
 	switch m.(type) {
 	case state.TakePhotos:
 		d.waiting["photos"]++
-	case state.BackUpAll, state.TakeAway:
+	case state.BackUp, state.TakeAway:
 		d.waiting["file"]++
 	case state.PickImport:
 		d.waiting["import"]++
@@ -234,9 +234,9 @@ func playEvening(t testing.TB, m *browser.Memory, own browser.ModelRecord) (one,
 		one.open(unit)
 	}
 	one.note("and on", false)
-	one.do(state.Archive{ID: unit, On: true})
+	one.do(state.SetArchived{ID: unit, On: true})
 	one.do(state.Navigated{Path: "/"})
-	one.do(state.BackUpAll{Way: state.WaySave})
+	one.do(state.BackUp{Way: state.WaySave})
 	one.do(state.Navigated{Path: "/unit/" + unit + "/report"})
 	one.do(state.Navigated{Path: "/"})
 	return one, two, unit
@@ -298,7 +298,7 @@ func (d *desk) losses() (lost []string) {
 	d.device.Lock()
 	before := len(d.device.Saved)
 	d.device.Unlock()
-	d.do(state.BackUpAll{Way: state.WaySave})
+	d.do(state.BackUp{Way: state.WaySave})
 	d.device.Lock()
 	saved := d.device.Saved
 	d.device.Unlock()

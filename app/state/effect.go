@@ -45,15 +45,21 @@ type (
 		// events, and it is stored as a new one.
 		Whole bool
 	}
-	// Reckon works a unit out: Reckoned, then Thought one or more times, then
-	// Looked. A newer Reckon ends it.
+	// Reckon works a unit out: Reckoned, then one Thought with settled proposals, then
+	// Looked. A newer Reckon or Grow ends it.
 	Reckon struct {
 		ID    string
 		Turn  int
 		Trail *trail.Trail
 		Model *model.Model
 	}
-	// Rest ends whatever Reckon is under way.
+	// Grow makes what planning for a unit with the terms of Trail will need, before there is
+	// one. It has no answer; a Reckon or a newer Grow ends it.
+	Grow struct {
+		Trail *trail.Trail // without events
+		Model *model.Model
+	}
+	// Rest ends whatever Reckon or Grow is under way.
 	Rest struct{}
 	// KeepMarks stores what was ticked on a unit. It has no answer.
 	KeepMarks struct {

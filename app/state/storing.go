@@ -163,9 +163,18 @@ func opened(s State, m Opened) (State, []Effect) {
 	if s.Route.Unit != id {
 		return s.keep(u).calmed(), again
 	}
+	var effects []Effect
+	same := s.shows(id) && reflect.DeepEqual(here.Trail, u.Trail) && (here.Model == nil) == (u.Model == nil)
+	if same {
+		// Nothing moves: what is put to the person stays while they look at it.
+		u.Unit = here.Unit
+		u.Conflict, u.Proposals, u.Settled = here.Conflict, here.Proposals, here.Settled
+	}
 	s.Unit = &u
 	s = s.calmed()
-	s, effects := reckon(s)
+	if !same {
+		s, effects = reckon(s)
+	}
 	s, photos := album(s)
 	effects = append(append(effects, photos...), again...)
 	return s, append(effects, clocks(&u)...)

@@ -37,7 +37,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 		}
 		d = s.loaded(d, m.Model)
 		s.Draft = d
-		return s, nil
+		return s, growing(s)
 	case ModelFailed:
 		return s.complain(TroubleModel, m.Detail), nil
 	case SetLabel:
@@ -51,6 +51,8 @@ func takeIn(s State, m Msg) (State, []Effect) {
 			return s, nil
 		}
 		d.TermsDraft = d.TermsDraft.set(w, d.Model, m)
+		s.Draft = d
+		effects = growing(s)
 	case StartUnit:
 		d.Tried = true
 		if !d.Ready(w.Number) || d.Starting || s.Intake.Busy > 0 {
@@ -65,6 +67,18 @@ func takeIn(s State, m Msg) (State, []Effect) {
 	}
 	s.Draft = d
 	return s, append(effects, d.keep())
+}
+
+// growing asks for what planning will need as soon as the terms are known, while the person
+// still fills in the rest.
+func growing(s State) []Effect {
+	d, parse := s.Draft, words.In(s.Lang).Number
+	if d.Model == nil || len(d.Wrong(parse, d.Model)) > 0 {
+		return nil
+	}
+	t := d.Trail(parse)
+	t.Events = nil
+	return []Effect{Grow{Trail: &t, Model: d.Model}}
 }
 
 // loaded puts the model of the draft's family into it. What a kept draft holds that the model

@@ -51,8 +51,9 @@ func reckoned(s State, m Msg) (State, []Effect) {
 			u.Account, u.Conflict = m.Account, m.Conflict
 		}
 	case Thought:
-		if current(m.ID, m.Turn) {
-			u.Proposals, u.Settled = m.Proposals, m.Settled
+		// What is not settled may change yet, and what is put to a person stays.
+		if current(m.ID, m.Turn) && m.Settled {
+			u.Proposals, u.Settled = m.Proposals, true
 		}
 	case Looked:
 		if current(m.ID, m.Turn) {

@@ -4,6 +4,7 @@ import (
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/browser"
+	"pitwise/app/runner"
 	"pitwise/app/state"
 )
 
@@ -27,8 +28,14 @@ func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) {
 	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
 }
 
-// Run starts the page. It does not return in a browser, and does nothing elsewhere.
-func Run() { app.RunWhenOnBrowser() }
+// Run starts the page, or works for it where the program runs beside the page. It does not
+// return in a browser, and does nothing elsewhere.
+func Run() {
+	if browser.InThread() {
+		runner.ServeEngine()
+	}
+	app.RunWhenOnBrowser()
+}
 
 // prefix is the path under which the app's own paths stand.
 func prefix() string { return browser.Root() }

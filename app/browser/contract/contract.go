@@ -274,7 +274,7 @@ var Checks = []Check{
 		err := all(s.Keep(mark+"/a", "1"), s.Keep(mark+"/a", "2"), s.Keep(mark+"/b", "3"))
 		a, failed := s.Kept(mark + "/a")
 		b, again := s.Kept(mark + "/b")
-		return all(err, failed, again, equal("kept", []string{a, b}, []string{"2", "3"}))
+		return all(err, failed, again, equal("kept", []string{a, b}, []string{"2", "3"}), emptied(s, mark+"/a"))
 	}},
 }
 
@@ -349,6 +349,13 @@ func is(s browser.Storage, u browser.UnitRecord, events []browser.EventRecord) e
 		return fmt.Errorf("the events are %+v, want %+v", all, events)
 	}
 	return nil
+}
+
+// emptied requires that keeping nothing under a key removes what is there.
+func emptied(s browser.Storage, key string) error {
+	err := s.Keep(key, "")
+	text, failed := s.Kept(key)
+	return all(err, failed, equal("kept", text, ""))
 }
 
 func want(kind, err error) error {

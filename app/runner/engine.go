@@ -1,0 +1,255 @@
+package runner
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"pitwise/app/state"
+	"pitwise/engine/belief"
+	"pitwise/engine/bench"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// An Engine works units out, one at a time. A newer Reckon, Grow or Rest ends what is under
+// way, of which then nothing more is told. Its methods return at once, and what they ask
+// for goes on beside the page or in slices between which the page has its turn.
+type Engine interface {
+	// Reckon works a unit out and tells what it finds: Reckoned, then one Thought with
+	// proposals that are settled, then Looked; or a Reckoned that says why not, and no more.
+	Reckon(state.Reckon)
+	// Grow makes what planning for such a unit will need, and tells nothing.
+	Grow(state.Grow)
+	// Rest ends what is under way.
+	Rest()
+}
+
+// slice is how many units of work are done on the page's own thread before it has its turn:
+// a unit is about a millisecond of native work, several in a browser.
+const slice = 4
+
+// A sliced Engine works where it is called, so many units of the planner's work at a time.
+type sliced struct {
+	tell  func(state.Msg)
+	yield func() // lets others have their turn
+	work  int    // units of work in a slice, of about a millisecond of native work each
+
+	kept libraries // of grown planners; nil if there are none
+
+	turn     atomic.Int64 // the latest of what was asked
+	mu       sync.Mutex
+	spaces   shelf[*belief.Space] // by SHA-256 of the model
+	planners shelf[plan.Planner]  // by model and terms
+}
+
+// Reckon implements Engine.
+func (s *sliced) Reckon(e state.Reckon) {
+	turn := s.turn.Add(1)
+	go s.reckon(e, turn)
+}
+
+// Grow implements Engine.
+func (s *sliced) Grow(e state.Grow) {
+	turn := s.turn.Add(1)
+	go func() {
+		time.Sleep(growAfter)
+		if s.stale(turn) {
+			return
+		}
+		space, err := s.space(e.Model)
+		if err != nil || s.stale(turn) {
+			return // it is said when there is a unit
+		}
+		if u, err := bench.Open(space, e.Trail); err == nil {
+			_, _ = s.grown(space, u, turn)
+		}
+	}()
+}
+
+// growAfter is how long nothing else was asked before growing begins: terms are typed letter
+// by letter.
+const growAfter = 300 * time.Millisecond
+
+// Rest implements Engine.
+func (s *sliced) Rest() { s.turn.Add(1) }
+
+func (s *sliced) stale(turn int64) bool { return s.turn.Load() != turn }
+
+// errStale ends what a newer turn has overtaken.
+var errStale = errors.New("runner: overtaken")
+
+// reckon works a unit out: the account first, then the settled proposals, then what needs
+// the whole trail many times over.
+func (s *sliced) reckon(e state.Reckon, turn int64) {
+	space, err := s.space(e.Model)
+	if err != nil {
+		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
+		return
+	}
+	s.yield()
+	u, err := bench.Open(space, e.Trail)
+	if s.stale(turn) {
+		return
+	}
+	if err != nil {
+		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
+		return
+	}
+	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
+	proposals, err := s.advise(space, u, turn)
+	switch {
+	case errors.Is(err, errStale):
+		return
+	case err != nil:
+		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
+		return
+	}
+	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: proposals, Settled: true})
+	s.yield()
+	if s.stale(turn) {
+		return
+	}
+	// Where it cannot be done, what there is of it is told.
+	_, _ = u.LookBack(space, func() error {
+		s.yield()
+		if s.stale(turn) {
+			return errStale
+		}
+		return nil
+	})
+	if !s.stale(turn) {
+		s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
+	}
+}
+
+// grown returns a planner that has worked out what every search is built on, or errStale.
+func (s *sliced) grown(space *belief.Space, u *bench.Unit, turn int64) (plan.Planner, error) {
+	planner, fresh, err := s.planner(space, u)
+	if err != nil {
+		return nil, err
+	}
+	if fresh && s.kept != nil {
+		if saved := s.kept.load(planner.Key()); saved != nil {
+			// One that is damaged or of another edition is as good as none.
+			_ = planner.Restore(saved)
+		}
+	}
+	worked := false
+	for !planner.Grow() {
+		worked = true
+		s.yield()
+		if s.stale(turn) {
+			return nil, errStale
+		}
+	}
+	if worked && s.kept != nil {
+		s.kept.keep(planner.Key(), planner.Save())
+	}
+	return planner, nil
+}
+
+// advise returns the settled proposals, or errStale.
+func (s *sliced) advise(space *belief.Space, u *bench.Unit, turn int64) ([]plan.Proposal, error) {
+	planner, err := s.grown(space, u, turn)
+	if err != nil {
+		return nil, err
+	}
+	for search := u.Advise(planner); ; {
+		settled := search.Work(s.work)
+		if s.stale(turn) {
+			return nil, errStale
+		}
+		if settled {
+			return search.Proposals(), nil
+		}
+		s.yield()
+		if s.stale(turn) {
+			return nil, errStale
+		}
+	}
+}
+
+// How much is held of what takes its time to make. A large model's hypotheses take more
+// memory than a phone has twice, so one that is large is held alone.
+const (
+	modelsHeld   = 10
+	spacesHeld   = 4
+	plannersHeld = 6
+	largeSpace   = 100_000 // hypotheses
+)
+
+// space returns the hypotheses of a model, made once as long as it is among the last used.
+func (s *sliced) space(m *model.Model) (*belief.Space, error) {
+	s.mu.Lock()
+	space, ok := s.spaces.get(m.SHA256)
+	large := false
+	if !ok {
+		// Let go before the next is made: there may not be room for both.
+		s.spaces.keep(func(key string) bool { large = large || s.spaces.held[key].Len() > largeSpace; return true })
+		if large {
+			s.letGo(func(string) bool { return false })
+		}
+	}
+	s.mu.Unlock()
+	if ok {
+		return space, nil
+	}
+	space, err := belief.NewSpace(m)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if space.Len() > largeSpace {
+		s.letGo(func(string) bool { return false })
+	}
+	s.spaces.put(m.SHA256, space, spacesHeld)
+	s.letGo(func(key string) bool { _, held := s.spaces.held[key]; return held })
+	return space, nil
+}
+
+// letGo lets go of the hypotheses of the models that keep does not pick by their SHA-256,
+// and of their planners.
+func (s *sliced) letGo(keep func(sha256 string) bool) {
+	s.spaces.keep(keep)
+	s.planners.keep(func(key string) bool { return keep(key[:min(len(key), 64)]) })
+}
+
+// planner returns the planner of a model and terms, and whether it is a new one. The last few
+// are kept: each learns its model once and then answers every step of every unit under the
+// same terms.
+func (s *sliced) planner(space *belief.Space, u *bench.Unit) (p plan.Planner, fresh bool, err error) {
+	key := fmt.Sprintf("%s %+v", space.Model().SHA256, u.Terms())
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if p, ok := s.planners.get(key); ok {
+		return p, false, nil
+	}
+	if p, err = u.Planner(space); err != nil {
+		return nil, false, err
+	}
+	s.planners.put(key, p, plannersHeld)
+	return p, true, nil
+}
+
+// conflictOf names why the odds cannot be worked out.
+func conflictOf(err error) state.Conflict {
+	c := state.Conflict{Kind: state.ConflictOther, Detail: err.Error()}
+	var at *trail.EventError
+	if errors.As(err, &at) {
+		c.N = at.N
+	}
+	switch {
+	case errors.Is(err, belief.ErrImpossible):
+		c.Kind = state.ConflictContradiction
+	case errors.Is(err, belief.ErrTooLarge):
+		c.Kind = state.ConflictTooLarge
+	case errors.Is(err, belief.ErrTooBlurred):
+		c.Kind = state.ConflictBlurred
+	}
+	return c
+}

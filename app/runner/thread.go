@@ -1,0 +1,215 @@
+package runner
+
+import (
+	"sync"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// An order is what the page asks of the engine's thread.
+type order struct {
+	Reckon, Grow bool // else: rest
+	ID           string
+	Turn         int
+	SHA256       string // of the model
+	Text         string // of the model, where the thread does not have it yet
+	Trail        *trail.Trail
+	Found        bool   // else: what the thread wanted
+	Library      []byte // of Found, nil if there is none
+}
+
+// An answer is what the thread tells: one of the messages of an Engine.
+type answer struct {
+	ID       string
+	Turn     int
+	Reckoned bool
+	Account  *account
+	Conflict state.Conflict
+	Thought  *state.Thought
+	Looked   *state.Looked
+	Wants    string // the key of a library: the page says what there is
+	Keeps    string // the key of a library to keep
+	Library  []byte // of Keeps
+}
+
+// An account is a trail.Account without the belief, which stays where it is worked with.
+type account struct {
+	Lines    []trail.Line
+	Setup    int
+	Warnings []trail.Warning
+	Tries    [][]int
+	Seen     []int
+}
+
+// beside is an Engine in a thread of its own. If the thread ends, or cannot be had, the
+// work goes on here.
+type beside struct {
+	tell func(state.Msg)
+	here *sliced // where the work goes on
+	kept libraries
+
+	mu    sync.Mutex
+	post  func([]byte)    // nil once the thread has ended
+	known map[string]bool // models that the thread has, by SHA-256
+	last  func(Engine)    // what was asked last, and is not done
+	turn  int
+}
+
+// newEngine returns the engine of the page: beside it where the browser has threads.
+func newEngine(tell func(state.Msg), yield func(), kept libraries) Engine {
+	here := &sliced{tell: tell, yield: yield, work: slice, kept: kept}
+	b := &beside{tell: tell, here: here, kept: kept, known: map[string]bool{}}
+	post, ok := browser.Beside(b.hear, b.over)
+	if !ok {
+		return here
+	}
+	b.mu.Lock()
+	b.post = post
+	b.mu.Unlock()
+	return b
+}
+
+// Reckon implements Engine.
+func (b *beside) Reckon(e state.Reckon) {
+	b.ask(order{Reckon: true, ID: e.ID, Turn: e.Turn, Trail: e.Trail}, e.Model, func(in Engine) { in.Reckon(e) })
+}
+
+// Grow implements Engine.
+func (b *beside) Grow(e state.Grow) {
+	b.ask(order{Grow: true, Trail: e.Trail}, e.Model, func(in Engine) { in.Grow(e) })
+}
+
+// Rest implements Engine.
+func (b *beside) Rest() { b.ask(order{}, nil, func(in Engine) { in.Rest() }) }
+
+func (b *beside) ask(o order, m *model.Model, again func(Engine)) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.post == nil {
+		again(b.here)
+		return
+	}
+	b.last, b.turn = again, o.Turn
+	if m != nil {
+		if o.SHA256 = m.SHA256; !b.known[m.SHA256] {
+			// The thread keeps as many texts as it is told: they are small, its hypotheses are not.
+			b.known[m.SHA256] = true
+			o.Text = string(m.Text)
+		}
+	}
+	b.post(toWire(o))
+}
+
+// hear takes an answer of the thread.
+func (b *beside) hear(text []byte) {
+	var a answer
+	if fromWire(text, &a) != nil {
+		return // of another program: there is none
+	}
+	switch {
+	case a.Wants != "":
+		go func() {
+			found := b.kept.load(a.Wants)
+			b.mu.Lock()
+			defer b.mu.Unlock()
+			if b.post != nil {
+				b.post(toWire(order{Found: true, Library: found}))
+			}
+		}()
+	case a.Keeps != "":
+		b.kept.keep(a.Keeps, a.Library)
+	case a.Reckoned:
+		msg := state.Reckoned{ID: a.ID, Turn: a.Turn, Conflict: a.Conflict}
+		if a.Account != nil {
+			msg.Account = &trail.Account{Lines: a.Account.Lines, Setup: a.Account.Setup, Warnings: a.Account.Warnings, Tries: a.Account.Tries, Seen: a.Account.Seen}
+		}
+		b.tell(msg)
+	case a.Thought != nil:
+		b.tell(*a.Thought)
+	case a.Looked != nil:
+		b.tell(*a.Looked)
+	}
+	if a.Looked != nil || a.Conflict.Kind != state.NoConflict {
+		b.mu.Lock()
+		if a.Turn == b.turn {
+			b.last = nil // done
+		}
+		b.mu.Unlock()
+	}
+}
+
+// over goes on here with what the thread has not done.
+func (b *beside) over() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.post == nil {
+		return
+	}
+	b.post = nil
+	if b.last != nil {
+		b.last(b.here)
+	}
+}
+
+// threadSlice is how many units of work the thread does before it looks whether something
+// newer was asked of it.
+const threadSlice = 16
+
+// ServeEngine is the program of the engine's thread. It does not return.
+func ServeEngine() {
+	found := make(chan []byte, 1)
+	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found}}
+	engine.tell = func(m state.Msg) { browser.Answer(toWire(answerOf(m))) }
+	models := map[string]*model.Model{}
+	orders := make(chan order, 64)
+	browser.Listen(func(text []byte) {
+		var o order
+		if fromWire(text, &o) == nil {
+			orders <- o
+		}
+	})
+	for o := range orders {
+		if o.Found {
+			found <- o.Library
+			continue
+		}
+		m := models[o.SHA256]
+		if m == nil && o.Text != "" {
+			loaded, err := model.Load([]byte(o.Text))
+			if err != nil {
+				engine.tell(state.Reckoned{ID: o.ID, Turn: o.Turn, Conflict: conflictOf(err)})
+				continue
+			}
+			m = loaded
+			models[o.SHA256] = m
+		}
+		switch {
+		case m == nil:
+			engine.Rest()
+		case o.Reckon:
+			engine.Reckon(state.Reckon{ID: o.ID, Turn: o.Turn, Trail: o.Trail, Model: m})
+		case o.Grow:
+			engine.Grow(state.Grow{Trail: o.Trail, Model: m})
+		}
+	}
+}
+
+// answerOf writes a message of an Engine as an answer.
+func answerOf(m state.Msg) answer {
+	switch m := m.(type) {
+	case state.Reckoned:
+		a := answer{ID: m.ID, Turn: m.Turn, Reckoned: true, Conflict: m.Conflict}
+		if m.Account != nil {
+			a.Account = &account{Lines: m.Account.Lines, Setup: m.Account.Setup, Warnings: m.Account.Warnings, Tries: m.Account.Tries, Seen: m.Account.Seen}
+		}
+		return a
+	case state.Thought:
+		return answer{Thought: &m}
+	case state.Looked:
+		return answer{Turn: m.Turn, Looked: &m}
+	}
+	return answer{}
+}

@@ -1,0 +1,172 @@
+package runner
+
+import (
+	"math"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/app/state"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// told runs an engine on a unit and returns what it tells, until it has looked back.
+func told(t *testing.T, e state.Reckon, begin func(tell func(state.Msg)) Engine) (all []state.Msg) {
+	t.Helper()
+	came := make(chan state.Msg, 16)
+	begin(func(m state.Msg) { came <- m }).Reckon(e)
+	for m := range came {
+		all = append(all, m)
+		switch m := m.(type) {
+		case state.Looked:
+			return all
+		case state.Reckoned:
+			if m.Conflict.Kind != state.NoConflict {
+				return all
+			}
+		}
+	}
+	return all
+}
+
+func exampleReckon(t testing.TB) state.Reckon {
+	t.Helper()
+	text, err := os.ReadFile("../../engine/model/testdata/example.json")
+	require.NoError(t, err)
+	m, err := model.Load(text)
+	require.NoError(t, err)
+	low := 4.4
+	return state.Reckon{ID: "U1", Turn: 3, Model: m, Trail: &trail.Trail{
+		ID: "U1", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
+		Terms: trail.Terms{MinuteValue: 0.5, Currency: "EUR", Tools: []model.ToolID{"multimeter"}, WorkingValue: 60, AsIsValue: 10, ComebackCost: 40},
+		Events: []trail.Event{
+			{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Result, Test: "first-boot", Outcome: "asks"},
+			{N: 2, At: "2026-03-04T10:13:00Z", Kind: trail.Setup, Setup: "open"},
+			{N: 3, At: "2026-03-04T10:14:00Z", Kind: trail.Result, Test: "rail", Reading: &low},
+			{N: 4, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 3, Reason: "slipped"},
+		},
+	}}
+}
+
+// TestWhatAnotherThreadTellsIsTheSameToTheBit: every message of an engine goes through the
+// wire and comes out as it went in, but for the belief, which stays behind.
+func TestWhatAnotherThreadTellsIsTheSameToTheBit(t *testing.T) {
+	e := exampleReckon(t)
+	here := told(t, e, func(tell func(state.Msg)) Engine { return &sliced{tell: tell, yield: func() {}, work: 1} })
+	require.Len(t, here, 3, "what was done, what to do, and a look back")
+	var came []state.Msg
+	far := &beside{tell: func(m state.Msg) { came = append(came, m) }}
+	for _, m := range here {
+		far.hear(toWire(answerOf(m)))
+	}
+	require.Len(t, came, 3)
+	account := *here[0].(state.Reckoned).Account
+	account.Final = nil
+	assert.Equal(t, state.Reckoned{ID: "U1", Turn: 3, Account: &account}, came[0])
+	thought := here[1].(state.Thought)
+	assert.True(t, thought.Settled)
+	assert.NotEmpty(t, thought.Proposals)
+	// NaN is not equal to itself; the rest is.
+	require.Len(t, came[1].(state.Thought).Proposals, len(thought.Proposals))
+	for i, p := range came[1].(state.Thought).Proposals {
+		want := thought.Proposals[i]
+		assert.Equal(t, math.Float64bits(want.Reason.Proof), math.Float64bits(p.Reason.Proof))
+		want.Reason.Proof, p.Reason.Proof = 0, 0
+		assert.Equal(t, want, p)
+	}
+	assert.Equal(t, here[2], came[2])
+
+	var back order
+	require.NoError(t, fromWire(toWire(order{Reckon: true, ID: "U1", Turn: 3, SHA256: e.Model.SHA256, Text: "{", Trail: e.Trail}), &back))
+	assert.Equal(t, e.Trail, back.Trail)
+	for cut := range 40 {
+		text := toWire(order{Trail: e.Trail})
+		require.ErrorIs(t, fromWire(text[:len(text)-1-cut], &back), errWire)
+	}
+}
+
+// TestSlicesDoNotChangeWhatIsTold: the settled answer is the same however it is cut.
+func TestSlicesDoNotChangeWhatIsTold(t *testing.T) {
+	e := exampleReckon(t)
+	var first []plan.Proposal
+	for _, work := range []int{1, slice, threadSlice, 1 << 20} {
+		all := told(t, e, func(tell func(state.Msg)) Engine { return &sliced{tell: tell, yield: func() {}, work: work} })
+		proposals := all[1].(state.Thought).Proposals
+		for i := range proposals {
+			proposals[i].Reason.Proof = 0 // may be NaN
+		}
+		if first == nil {
+			first = proposals
+		}
+		assert.Equal(t, first, proposals, "slices of %d", work)
+	}
+}
+
+// TestAThreadThatEndsIsReplaced: what it had not done is done here.
+func TestAThreadThatEndsIsReplaced(t *testing.T) {
+	e := exampleReckon(t)
+	var posted [][]byte
+	all := told(t, e, func(tell func(state.Msg)) Engine {
+		b := &beside{tell: tell, here: &sliced{tell: tell, yield: func() {}, work: slice}, known: map[string]bool{}}
+		b.post = func(text []byte) {
+			posted = append(posted, text)
+			go b.over()
+		}
+		return b
+	})
+	assert.Len(t, all, 3)
+	require.Len(t, posted, 1)
+	var o order
+	require.NoError(t, fromWire(posted[0], &o))
+	assert.Equal(t, string(e.Model.Text), o.Text, "the thread is told the model")
+}
+
+func TestWhatWasUsedLastIsHeld(t *testing.T) {
+	var s shelf[int]
+	for i, key := range []string{"a", "b", "c"} {
+		s.put(key, i, 2)
+	}
+	_, ok := s.get("a")
+	assert.False(t, ok)
+	_, ok = s.get("b")
+	assert.True(t, ok)
+	s.put("d", 4, 2)
+	_, ok = s.get("c")
+	assert.False(t, ok, "b was used after it")
+	_, ok = s.get("b")
+	assert.True(t, ok)
+}
+
+// TestPlannersOfSeveralUnitsStandBesideEachOther: the terms of one unit do not throw out what
+// was grown for another's.
+func TestPlannersOfSeveralUnitsStandBesideEachOther(t *testing.T) {
+	e := exampleReckon(t)
+	done := make(chan state.Msg, 64)
+	s := &sliced{tell: func(m state.Msg) { done <- m }, yield: func() {}, work: slice}
+	reckon := func(minute float64) plan.Planner {
+		u := *e.Trail
+		u.Terms.MinuteValue = minute
+		s.Reckon(state.Reckon{ID: "U1", Turn: 1, Model: e.Model, Trail: &u})
+		for m := range done {
+			if _, ok := m.(state.Looked); ok {
+				break
+			}
+		}
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		return s.planners.held[s.planners.keys[len(s.planners.keys)-1]]
+	}
+	first := reckon(0.5)
+	for i := range plannersHeld - 1 {
+		require.NotSame(t, first, reckon(1+float64(i)))
+	}
+	assert.Same(t, first, reckon(0.5))
+	for i := range plannersHeld {
+		reckon(100 + float64(i))
+	}
+	assert.NotSame(t, first, reckon(0.5), "only so many are held")
+}
