@@ -74,6 +74,7 @@ func failure(e js.Value) error {
 		"SecurityError":      ErrDenied,
 		"InvalidStateError":  errClosed,
 		"UnknownError":       ErrDenied,
+		"AbortError":         errUndone,
 	}[name]
 	if kind == nil {
 		return fmt.Errorf("browser: %s: %s", name, text)
@@ -103,6 +104,9 @@ func result(request js.Value) (js.Value, error) {
 	}
 	return request.Get("result"), nil
 }
+
+// errUndone says that a transaction was undone before its request was answered.
+var errUndone = errors.New("browser: transaction undone")
 
 // errClosed says that a connection is closed or closing.
 var errClosed = fmt.Errorf("%w: connection closed", ErrDenied)
@@ -392,11 +396,13 @@ func (d *IndexedDB) write(tables []any, f func(tx js.Value) error) error {
 		_ = caught(func() { tx.Call("abort") })
 	}
 	how := <-came
-	if inner != nil {
+	switch reason := tx.Get("error"); {
+	case errors.Is(inner, errUndone) && reason.Truthy():
+		return failure(reason) // it was undone under a request: for this
+	case inner != nil:
 		return inner
-	}
-	if how != "complete" {
-		return failure(tx.Get("error"))
+	case how != "complete":
+		return failure(reason)
 	}
 	return nil
 }
@@ -527,17 +533,17 @@ func (d *IndexedDB) Add(all []Addition, photos []PhotoRecord, goOn func(done int
 func addTo(tx js.Value, a Addition) error {
 	units, store := tx.Call("objectStore", "units"), tx.Call("objectStore", "events")
 	id := a.Unit.ID
-	there, err := result(units.Call("count", id))
+	there, err := result(units.Call("get", id))
 	if err != nil {
 		return err
 	}
 	next := 1
 	switch {
-	case a.New && there.Int() > 0:
+	case a.New && there.Truthy():
 		return fmt.Errorf("%w: %s", ErrExists, id)
 	case a.New:
 		units.Call("add", unitTo(a.Unit))
-	case there.Int() == 0:
+	case !there.Truthy():
 		return fmt.Errorf("%w: unit %s", ErrGone, id)
 	default:
 		last, err := result(store.Call("openKeyCursor", ofUnit(id), "prev"))
@@ -560,14 +566,9 @@ func addTo(tx js.Value, a Addition) error {
 	if a.Card.ID == "" {
 		return nil
 	}
+	a.Card.Away = a.Unit.Archived
 	if !a.New {
-		head, err := result(units.Call("get", id))
-		if err != nil {
-			return err
-		}
-		a.Card.Away = unitOf(head).Archived
-	} else {
-		a.Card.Away = a.Unit.Archived
+		a.Card.Away = unitOf(there).Archived
 	}
 	tx.Call("objectStore", "cards").Call("put", cardTo(a.Card))
 	return nil
