@@ -15,14 +15,15 @@ import (
 	"pitwise/engine/trail"
 )
 
-// An Engine works units out, one at a time. A newer Reckon, Grow or Rest ends what is under
-// way, of which then nothing more is told. Its methods return at once, and what they ask
+// An Engine works units out, one at a time. A newer Reckon or Rest ends what is under way, of
+// which then nothing more is told. Its methods return at once, and what they ask
 // for goes on beside the page or in slices between which the page has its turn.
 type Engine interface {
 	// Reckon works a unit out and tells what it finds: Reckoned, then one Thought with
 	// proposals that are settled, then Looked; or a Reckoned that says why not, and no more.
 	Reckon(state.Reckon)
-	// Grow makes what planning for such a unit will need, and tells nothing.
+	// Grow makes what planning for such a unit will need, and tells nothing. A newer Grow ends
+	// it, and it does not begin while a unit is worked out.
 	Grow(state.Grow)
 	// Rest ends what is under way.
 	Rest()
@@ -40,7 +41,9 @@ type sliced struct {
 
 	kept libraries // of grown planners; nil if there are none
 
-	turn     atomic.Int64 // the latest of what was asked
+	turn     atomic.Int64 // the latest Reckon or Rest
+	growth   atomic.Int64 // the latest Grow
+	busy     atomic.Int64 // Reckons under way
 	mu       sync.Mutex
 	spaces   shelf[*belief.Space] // by SHA-256 of the model
 	planners shelf[plan.Planner]  // by model and terms
@@ -49,23 +52,28 @@ type sliced struct {
 // Reckon implements Engine.
 func (s *sliced) Reckon(e state.Reckon) {
 	turn := s.turn.Add(1)
-	go s.reckon(e, turn)
+	s.busy.Add(1)
+	go func() {
+		defer s.busy.Add(-1)
+		s.reckon(e, func() bool { return s.turn.Load() != turn })
+	}()
 }
 
 // Grow implements Engine.
 func (s *sliced) Grow(e state.Grow) {
-	turn := s.turn.Add(1)
+	turn, growth := s.turn.Load(), s.growth.Add(1)
+	stale := func() bool { return s.turn.Load() != turn || s.growth.Load() != growth || s.busy.Load() > 0 }
 	go func() {
 		time.Sleep(growAfter)
-		if s.stale(turn) {
+		if stale() {
 			return
 		}
 		space, err := s.space(e.Model)
-		if err != nil || s.stale(turn) {
+		if err != nil || stale() {
 			return // it is said when there is a unit
 		}
 		if u, err := bench.Open(space, e.Trail); err == nil {
-			_, _ = s.grown(space, u, turn)
+			_, _ = s.grown(space, u, stale)
 		}
 	}()
 }
@@ -77,14 +85,12 @@ const growAfter = 300 * time.Millisecond
 // Rest implements Engine.
 func (s *sliced) Rest() { s.turn.Add(1) }
 
-func (s *sliced) stale(turn int64) bool { return s.turn.Load() != turn }
-
 // errStale ends what a newer turn has overtaken.
 var errStale = errors.New("runner: overtaken")
 
 // reckon works a unit out: the account first, then the settled proposals, then what needs
 // the whole trail many times over.
-func (s *sliced) reckon(e state.Reckon, turn int64) {
+func (s *sliced) reckon(e state.Reckon, stale func() bool) {
 	space, err := s.space(e.Model)
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
@@ -92,7 +98,7 @@ func (s *sliced) reckon(e state.Reckon, turn int64) {
 	}
 	s.yield()
 	u, err := bench.Open(space, e.Trail)
-	if s.stale(turn) {
+	if stale() {
 		return
 	}
 	if err != nil {
@@ -100,7 +106,7 @@ func (s *sliced) reckon(e state.Reckon, turn int64) {
 		return
 	}
 	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	proposals, err := s.advise(space, u, turn)
+	proposals, err := s.advise(space, u, stale)
 	switch {
 	case errors.Is(err, errStale):
 		return
@@ -110,24 +116,24 @@ func (s *sliced) reckon(e state.Reckon, turn int64) {
 	}
 	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: proposals, Settled: true})
 	s.yield()
-	if s.stale(turn) {
+	if stale() {
 		return
 	}
 	// Where it cannot be done, what there is of it is told.
 	_, _ = u.LookBack(space, func() error {
 		s.yield()
-		if s.stale(turn) {
+		if stale() {
 			return errStale
 		}
 		return nil
 	})
-	if !s.stale(turn) {
+	if !stale() {
 		s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
 	}
 }
 
 // grown returns a planner that has worked out what every search is built on, or errStale.
-func (s *sliced) grown(space *belief.Space, u *bench.Unit, turn int64) (plan.Planner, error) {
+func (s *sliced) grown(space *belief.Space, u *bench.Unit, stale func() bool) (plan.Planner, error) {
 	planner, fresh, err := s.planner(space, u)
 	if err != nil {
 		return nil, err
@@ -142,7 +148,7 @@ func (s *sliced) grown(space *belief.Space, u *bench.Unit, turn int64) (plan.Pla
 	for !planner.Grow() {
 		worked = true
 		s.yield()
-		if s.stale(turn) {
+		if stale() {
 			return nil, errStale
 		}
 	}
@@ -153,21 +159,21 @@ func (s *sliced) grown(space *belief.Space, u *bench.Unit, turn int64) (plan.Pla
 }
 
 // advise returns the settled proposals, or errStale.
-func (s *sliced) advise(space *belief.Space, u *bench.Unit, turn int64) ([]plan.Proposal, error) {
-	planner, err := s.grown(space, u, turn)
+func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) ([]plan.Proposal, error) {
+	planner, err := s.grown(space, u, stale)
 	if err != nil {
 		return nil, err
 	}
 	for search := u.Advise(planner); ; {
 		settled := search.Work(s.work)
-		if s.stale(turn) {
+		if stale() {
 			return nil, errStale
 		}
 		if settled {
 			return search.Proposals(), nil
 		}
 		s.yield()
-		if s.stale(turn) {
+		if stale() {
 			return nil, errStale
 		}
 	}

@@ -182,7 +182,8 @@ func (d *desk) begin(label string) string {
 		}
 	}
 	d.do(state.SetLabel{Text: label})
-	d.do(state.SetOutcome{ID: d.now().Draft.Model.Tests[d.now().Draft.Model.Intake].Outcomes[0].ID})
+	intake := d.now().Draft.Model.Tests[d.now().Draft.Model.Intake]
+	d.do(state.Answer{Test: intake.ID, Outcome: intake.Outcomes[0].ID})
 	s := d.do(state.StartUnit{})
 	for range 3 {
 		if s.Unit != nil {

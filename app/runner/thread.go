@@ -92,7 +92,9 @@ func (b *beside) ask(o order, m *model.Model, again func(Engine)) {
 		again(b.here)
 		return
 	}
-	b.last, b.turn = again, o.Turn
+	if !o.Grow {
+		b.last, b.turn = again, o.Turn
+	}
 	if m != nil {
 		if o.SHA256 = m.SHA256; !b.known[m.SHA256] {
 			// The thread keeps as many texts as it is told: they are small, its hypotheses are not.

@@ -1,6 +1,7 @@
 package runner
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -169,4 +171,54 @@ func TestPlannersOfSeveralUnitsStandBesideEachOther(t *testing.T) {
 		reckon(100 + float64(i))
 	}
 	assert.NotSame(t, first, reckon(0.5), "only so many are held")
+}
+
+// noted are libraries in memory, which count what is asked of them.
+type noted struct {
+	saved        map[string][]byte
+	loads, keeps int
+}
+
+func (n *noted) load(key string) []byte { n.loads++; return n.saved[key] }
+func (n *noted) keep(key string, saved []byte) {
+	n.keeps++
+	n.saved[key] = saved
+}
+
+func TestWhatAPlannerGrewIsTakenUpAgain(t *testing.T) {
+	e := exampleReckon(t)
+	kept := &noted{saved: map[string][]byte{}}
+	fresh := func() []state.Msg {
+		return told(t, e, func(tell func(state.Msg)) Engine {
+			return &sliced{tell: tell, yield: func() {}, work: slice, kept: kept}
+		})
+	}
+	first := fresh()
+	require.Equal(t, 1, kept.keeps)
+	second := fresh()
+	assert.Equal(t, 2, kept.loads)
+	assert.Equal(t, 1, kept.keeps, "nothing was grown again")
+	assert.Equal(t, toWire(answerOf(first[1])), toWire(answerOf(second[1])), "the same to the bit")
+	for key := range kept.saved {
+		kept.saved[key] = []byte("damaged")
+	}
+	third := fresh()
+	assert.Equal(t, 2, kept.keeps, "what is damaged is grown anew")
+	assert.Equal(t, toWire(answerOf(first[1])), toWire(answerOf(third[1])))
+}
+
+func TestOnlySoManyLibrariesAreKept(t *testing.T) {
+	m := browser.NewMemory()
+	r := &Runner{Storage: m, Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {}}
+	for i := range librariesMost + 3 {
+		shelved{r}.keep(fmt.Sprint(i), []byte{byte(i)})
+	}
+	r.Settle()
+	for i := range librariesMost + 3 {
+		if i < 3 {
+			assert.Nil(t, shelved{r}.load(fmt.Sprint(i)), "the first are dropped")
+		} else {
+			assert.Equal(t, []byte{byte(i)}, shelved{r}.load(fmt.Sprint(i)))
+		}
+	}
 }

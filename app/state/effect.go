@@ -46,7 +46,7 @@ type (
 		Whole bool
 	}
 	// Reckon works a unit out: Reckoned, then one Thought with settled proposals, then
-	// Looked. A newer Reckon or Grow ends it.
+	// Looked. A newer Reckon ends it.
 	Reckon struct {
 		ID    string
 		Turn  int

@@ -73,7 +73,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 // still fills in the rest.
 func growing(s State) []Effect {
 	d, parse := s.Draft, words.In(s.Lang).Number
-	if d.Model == nil || len(d.Wrong(parse, d.Model)) > 0 {
+	if s.Route.Screen != ScreenIntake || d.Model == nil || len(d.Wrong(parse, d.Model)) > 0 {
 		return nil
 	}
 	t := d.Trail(parse)
