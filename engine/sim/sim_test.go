@@ -177,8 +177,8 @@ func TestTheSameFaultsAreDrawnForEveryPolicy(t *testing.T) {
 }
 
 func TestAMemoryChangesNothingButTheWork(t *testing.T) {
-	_, p := topLoader(t)
-	units := played(60, 15)
+	p := atBench(t, radio, "meter", "brush") // few are asked, so that many units go the same way
+	units := 60
 	made := 0
 	counting := func() (sim.Policy, error) { return counted{sim.Information(), &made}, nil }
 	want, err := sim.PlayAll(p, counting, 13, units, 1, nil, nil)
