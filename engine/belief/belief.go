@@ -150,6 +150,7 @@ func (b *Belief) observe(test int, weights []float64) (masses, error) {
 
 // weigh multiplies each mass by the likelihood of its class.
 func (a masses) weigh(c *classes, like masses) {
+	c.work.Add(uint64(len(c.of)))
 	for h, class := range c.of {
 		if a.m[h] != 0 {
 			a.scale(h, like.m[class], like.e[class])

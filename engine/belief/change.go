@@ -58,6 +58,7 @@ func (a masses) move(from, to int32, p float64) {
 // mode in Fixes leaves, then each mode in Risks enters where its component is sound, each
 // independently of the others. What would then have more faults than are kept is cut.
 func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
+	s.work.Add(uint64((1 + len(c.Fixes) + len(c.Risks)) * s.Len()))
 	for _, f := range c.Fixes {
 		for _, p := range s.Pairs(f.Mode) {
 			a.move(p.With, p.Without, f.P)
@@ -79,6 +80,7 @@ func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
 // changeBack is the adjoint of change: with a the probability of what came later given
 // each hypothesis after the change, it becomes that given each hypothesis before it.
 func (s *Space) changeBack(a masses, c model.Change) {
+	s.work.Add(uint64((1 + len(c.Fixes) + len(c.Risks)) * s.Len()))
 	blend := func(at, other int32, p float64) {
 		a.scale(int(at), 1-p, 0)
 		m, e := settle(float64(a.m[other]*p), a.e[other])

@@ -83,12 +83,12 @@ func (l *law) outcomes(dst []float64, rows []int) {
 // classes sorts the hypotheses by what a test can show of them: all hypotheses that have
 // the same modes among the test's given rows look alike to it.
 type classes struct {
-	test    int
-	of      []int32       // the class of each hypothesis; class 0 is "nothing that matters here"
-	n       int           // number of classes
-	p       []float64     // p[c*outcomes+k] = P(k|S) for S in class c
-	entropy []float64     // of each class's row, bits
-	asked   atomic.Uint64 // when it was last asked for
+	work    *atomic.Uint64 // the space's
+	of      []int32        // the class of each hypothesis; class 0 is "nothing that matters here"
+	n       int            // number of classes
+	p       []float64      // p[c*outcomes+k] = P(k|S) for S in class c
+	entropy []float64      // of each class's row, bits
+	asked   atomic.Uint64  // when it was last asked for
 }
 
 // rows returns class c's probabilities.
@@ -96,8 +96,8 @@ func (c *classes) row(class, outcomes int) []float64 {
 	return c.p[class*outcomes : (class+1)*outcomes]
 }
 
-// tablesBytes is how much memory the tables of tests may take; beyond it, those that were
-// not asked for longest go, and are made again when they are asked for.
+// tablesBytes is how much memory the tables of tests may take; beyond it, those that were asked
+// for longest ago go, and are made again when they are asked for.
 const tablesBytes = 96 << 20
 
 // classesOf returns the table of a test, making it if need be.
@@ -168,7 +168,7 @@ func (c *classes) bytes() int { return 4*cap(c.of) + 8*cap(c.p) + 8*cap(c.entrop
 func (s *Space) newClasses(test, n int) *classes {
 	l := &s.laws[test]
 	outcomes := len(l.healthy)
-	c := &classes{test: test, of: make([]int32, n)}
+	c := &classes{work: &s.work, of: make([]int32, n)}
 	// Of each class: the class without its last row, that row, and where the classes that
 	// hang on it begin in hangs (0 before there is one: few classes have any).
 	type hook struct{ from, row, hangs int32 }

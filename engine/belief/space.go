@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 
 	"pitwise/engine/model"
 )
@@ -29,6 +30,7 @@ type Space struct {
 
 	laws   []law
 	tables *tables
+	work   atomic.Uint64
 	pairs  slot[[][]Pair] // by mode
 }
 
@@ -171,6 +173,10 @@ func (s *Space) weigh(k int) {
 	}
 	s.beyond = tail
 }
+
+// Work returns how many masses have been multiplied or moved so far by all that was done in this
+// space: what time is in proportion to, and the same on every machine.
+func (s *Space) Work() uint64 { return s.work.Load() }
 
 // Model returns the model whose hypotheses these are.
 func (s *Space) Model() *model.Model { return s.model }

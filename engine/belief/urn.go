@@ -50,6 +50,7 @@ func (u *urn) draw(c *classes, kappa float64, weights []float64) (like masses, n
 	if n := len(next.counts); n > maxVectors || n > 1 && n*c.n > maxStates || next.follow > maxFollow {
 		return masses{}, nil, fmt.Errorf("%w: %d results", ErrTooBlurred, next.n)
 	}
+	c.work.Add(uint64(c.n * len(u.counts) * len(weights)))
 	like = newMasses(c.n)
 	all := kappa + float64(u.n)
 	for class := range c.n {

@@ -2,9 +2,9 @@ package trail_test
 
 import (
 	"fmt"
-	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -48,31 +48,79 @@ var replays = [...]struct {
 	{"doubts", func(s *belief.Space, tr *trail.Trail) error { _, err := trail.Doubts(s, tr); return err }},
 }
 
-// TestTheTimeOfAReplayIsLinearInItsEvents: ten times the events may take at most 60 times
-// the time (more memory is slower memory); a square law would take 100 times. Other programs only ever add to a time, so
-// that the least of some runs counts, and more runs are made as long as it is too long.
-func TestTheTimeOfAReplayIsLinearInItsEvents(t *testing.T) {
-	s := spaceOf(t, random.Model(rand.New(rand.NewPCG(1, 77)), random.Size{Components: 3, Modes: 2, Tests: 8, Outcomes: 3, Repairs: 4, Setups: 2, MostFaults: 2, Exact: true}))
-	few, many := 500, 5000
-	for _, changes := range []int{0, 5} {
-		for _, one := range replays {
-			t.Run(fmt.Sprintf("%s with %d repairs", one.name, changes), func(t *testing.T) {
-				short, long := long(t, s, few, changes), long(t, s, many, changes)
-				least := [2]float64{math.Inf(1), math.Inf(1)}
-				for try := range 12 {
-					for i, tr := range []*trail.Trail{short, long} {
-						start := time.Now()
+// TestTheWorkOfAReplayIsLinearInItsEvents: ten times the events are at most 10.1 times the
+// work, as belief.Space counts it; a square law would make it 100 times. That allocations do not
+// grow faster either shows that nothing is copied along.
+func TestTheWorkOfAReplayIsLinearInItsEvents(t *testing.T) {
+	second := random.Model(rand.New(rand.NewPCG(1, 79)), random.Size{Components: 3, Modes: 2, Tests: 8, Outcomes: 3, Repairs: 4, Setups: 2, MostFaults: 2, Exact: true, Second: true})
+	for _, row := range []struct {
+		name string
+		text []byte
+	}{
+		{"version 1", random.Model(rand.New(rand.NewPCG(1, 77)), random.Size{Components: 3, Modes: 2, Tests: 8, Outcomes: 3, Repairs: 4, Setups: 2, MostFaults: 2, Exact: true})},
+		{"version 2, what is told first", second},
+	} {
+		s := spaceOf(t, row.text)
+		few, many := 200, 2000
+		for _, changes := range []int{0, 5} {
+			for _, one := range replays {
+				t.Run(fmt.Sprintf("%s: %s with %d repairs", row.name, one.name, changes), func(t *testing.T) {
+					var work [2]uint64
+					var made [2]float64
+					for i, n := range []int{few, many} {
+						tr := toldFirst(s, long(t, s, n, changes))
+						before := s.Work()
 						require.NoError(t, one.f(s, tr))
-						least[i] = min(least[i], time.Since(start).Seconds())
+						work[i] = s.Work() - before
+						made[i] = testing.AllocsPerRun(1, func() { require.NoError(t, one.f(s, tr)) })
 					}
-					if try > 0 && least[1] < 60*least[0] {
-						break
-					}
-				}
-				assert.Less(t, least[1], 60*least[0], "seconds for %d events, and for %d", many, few)
-			})
+					assert.Positive(t, work[0])
+					assert.LessOrEqual(t, float64(work[1]), 10.1*float64(work[0]), "masses for %d events, and for %d", many, few)
+					assert.LessOrEqual(t, made[1], 10.5*made[0], "allocations for %d events, and for %d", many, few)
+				})
+			}
 		}
 	}
+}
+
+// toldFirst puts the told results of a trail before all others.
+func toldFirst(s *belief.Space, tr *trail.Trail) *trail.Trail {
+	told := func(e trail.Event) int {
+		if test, ok := s.Model().Test(e.Test); ok && test.Told && e.Kind == trail.Result {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(tr.Events, func(a, b trail.Event) int { return told(a) - told(b) })
+	for i := range tr.Events {
+		tr.Events[i].N = i + 1
+	}
+	return tr
+}
+
+// TestTellingsThatComeLateEndOrAreRefused: each is followed by all that is not told anew.
+func TestTellingsThatComeLateEndOrAreRefused(t *testing.T) {
+	text, err := os.ReadFile("../model/testdata/second.json")
+	require.NoError(t, err)
+	s := spaceOf(t, text)
+	late := func(rest, told int) *trail.Trail {
+		tr := long(t, s, rest, 0)
+		for i := range tr.Events {
+			tr.Events[i].Test, tr.Events[i].Outcome = "boot", []model.OutcomeID{"boots", "asks", "still"}[i%3]
+		}
+		for range told {
+			tr.Events = append(tr.Events, trail.Event{N: len(tr.Events) + 1, At: tr.Created, Kind: trail.Result, Test: "story", Outcome: "skips"})
+		}
+		require.NoError(t, tr.Check(s.Model()))
+		return tr
+	}
+	_, err = trail.Replay(s, late(200, 20))
+	require.NoError(t, err)
+	a, err := trail.Replay(s, late(20_000, 5000))
+	require.ErrorIs(t, err, trail.ErrToldTooLate)
+	assert.Greater(t, len(a.Lines), 20_001, "what stands before is worked out")
+	_, err = trail.Origin(s, late(20_000, 5000))
+	require.NoError(t, err, "the whole trail is followed once")
 }
 
 // BenchmarkReplay gives the table in DEVELOPERS.md: go test -run '^$' -bench Replay -benchtime 1x.

@@ -232,8 +232,12 @@ func Replay(s *belief.Space, t *Trail) (*Account, error) {
 // all of it anew each time is more than a person would wait for.
 var ErrToldTooLate = errors.New("trail: too many told results after too much else")
 
-// mostAnew is the most work of following anew, in masses times links: some seconds.
-const mostAnew = 1e9
+// mostAnew is the most work of following anew, in masses that are multiplied: some seconds. A
+// link takes at least that of linkWork masses.
+const (
+	mostAnew = 1e9
+	linkWork = 128
+)
 
 // A replayer follows a trail along its events.
 type replayer struct {
@@ -279,7 +283,7 @@ func (r *replayer) tells() bool {
 
 // late takes in a told result after what is not told: it acts before all of that.
 func (r *replayer) late(l belief.Link) ([]float64, error) {
-	if r.anew += float64(float64(len(r.rest)) * float64(r.space.Len())); r.anew > mostAnew {
+	if r.anew += float64(float64(len(r.rest)) * float64(r.space.Len()+linkWork)); r.anew > mostAnew {
 		return nil, ErrToldTooLate
 	}
 	front := r.front.Clone()
