@@ -22,7 +22,7 @@ type command struct {
 
 // commands lists the verbs in the order in which help shows them.
 func commands() []*command {
-	return []*command{serveCommand, buildCommand, checkCommand, replayCommand, beginCommand, proposeCommand, simulateCommand, learnCommand, calibrateCommand, worthCommand, modelsCommand, schemaCommand, exportCommand, sendCommand, receiveCommand}
+	return []*command{serveCommand, buildCommand, checkCommand, replayCommand, beginCommand, proposeCommand, simulateCommand, learnCommand, calibrateCommand, worthCommand, sensitivityCommand, modelsCommand, schemaCommand, exportCommand, sendCommand, receiveCommand}
 }
 
 // desk is what a verb works with.

@@ -1,0 +1,92 @@
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"strings"
+
+	"pitwise/app/words"
+	"pitwise/engine/learn"
+	"pitwise/engine/model"
+)
+
+var sensitivityCommand = &command{
+	name:  "sensitivity",
+	args:  "[-model FILE-or-ID] [-any-revision] [-top N] [-json] TRAIL",
+	short: "what the leading suspect hangs on: which number, which result would change it",
+	long: `
+Works the TRAIL out and asks of every number of the model how far it would have to be
+off for another suspect to lead, all other numbers being as they are. Listed are the
+nearest, with how often the number says a thing happens of 100 cases, where the lead
+would turn and to whom, and how well the number is known. After them, the outcomes of
+tests still open that would make another suspect lead, the likeliest first.
+
+The model is found as "pitwise help replay" says.
+
+  pitwise sensitivity shelf-3.trail.json
+  pitwise sensitivity -top 0 -json shelf-3.trail.json`,
+	run: sensitivity,
+}
+
+func sensitivity(d *desk, flags *flag.FlagSet, args []string) error {
+	named := flags.String("model", "", "work it out with the model in `FILE`, or the shipped one of that id")
+	anyRevision := flags.Bool("any-revision", false, "go on with a model that the trail does not name")
+	top := flags.Int("top", 10, "list the nearest `N` numbers and the likeliest N results, 0 for all (10)")
+	asJSON := flags.Bool("json", false, "one JSON object")
+	args, err := d.parse(flags, args, 1, 1)
+	if err != nil {
+		return err
+	}
+	if *top < 0 {
+		return misuse{fmt.Sprintf("-top %d is less than 0", *top)}
+	}
+	u, err := d.unit(args[0], *named, *anyRevision)
+	if err != nil {
+		return err
+	}
+	s, err := learn.NewSensitivity(u.Model)
+	if err != nil {
+		return err
+	}
+	h, err := s.Of(u.Trail)
+	if err != nil {
+		return err
+	}
+	if *top > 0 {
+		h.Numbers = h.Numbers[:min(*top, len(h.Numbers))]
+		h.Turns = h.Turns[:min(*top, len(h.Turns))]
+	}
+	if *asJSON {
+		return json.NewEncoder(steady{d.out}).Encode(h)
+	}
+	_, err = fmt.Fprint(d.out, tellHangs(u.Model, h))
+	return err
+}
+
+func tellHangs(m *model.Model, h learn.Hangs) string {
+	var b strings.Builder
+	w := words.In("en")
+	fmt.Fprintf(&b, "%s leads with %s %%, before %s with %s %%.\n", h.Leader, hundred(h.Odds), h.Second, hundred(h.SecondP))
+	if len(h.Numbers) == 0 {
+		b.WriteString("No single number could turn that.\n")
+	}
+	for _, x := range h.Numbers {
+		f := learn.Figure{Kind: x.Kind, Test: x.Test, Outcome: x.Outcome, Mode: x.Mode, Repair: x.Repair, Setup: x.Setup, Leave: x.Leave}
+		fmt.Fprintf(&b, "  holds unless %s in %s of 100, not %s (%s times the odds; %s): then %s leads\n",
+			figureName(m, f), hundred(x.At), hundred(x.Now), w.Decimal(times(x), 1), x.Grade, x.Other)
+	}
+	for _, x := range h.Turns {
+		fmt.Fprintf(&b, "  %s shows %s (%s %%): then %s leads with %s %%\n", x.Test, x.Outcome, hundred(x.P), x.Leader, hundred(x.Odds))
+	}
+	return b.String()
+}
+
+// times is by what factor the odds of a number are to be off, 1 or more.
+func times(h learn.Hang) float64 {
+	r := h.At / (1 - h.At) / (h.Now / (1 - h.Now))
+	if r < 1 {
+		return 1 / r
+	}
+	return r
+}
