@@ -1,6 +1,9 @@
 package plan
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // clairvoyant returns, for each setup and hypothesis, the least expected cost of a person
 // who always knows just what is wrong: no plan does better. Hypotheses are those of net.
@@ -90,9 +93,22 @@ func NewSight(p *Problem) *Sight {
 	return &Sight{p, n, p.clairvoyant(n)}
 }
 
-// Next returns the best step when just the given modes are wrong: writing off where they
+// Cost returns what the plan costs from a setup when just the given modes are wrong, if every
+// repair is on offer and remembers nothing: nobody pays less. It is what writing off costs where the modes
 // are more than the plan holds.
-func (s *Sight) Next(modes []uint16, setup int) Step {
+func (s *Sight) Cost(modes []uint16, setup int) float64 {
+	h, ok := s.space.Index(modes)
+	if !ok || h >= s.net.n {
+		return s.Loss
+	}
+	return s.value[setup][h]
+}
+
+// Next returns the best step when just the given modes are wrong and repairs have failed as tries
+// says (model.Untried; nil for none): writing off where they are more than the plan holds. A try
+// that changes nothing is taken to be the last one with that repair, so that what goes on
+// failing is given up.
+func (s *Sight) Next(modes []uint16, setup int, tries [][]int) Step {
 	best := Step{Kind: WriteOff}
 	h, ok := s.space.Index(modes)
 	if !ok || h >= s.net.n {
@@ -108,7 +124,14 @@ func (s *Sight) Next(modes []uint16, setup int) Step {
 	for _, r := range s.repairs {
 		rep := &s.model.Repairs[r]
 		v := append([]float64(nil), s.value[rep.At]...)
-		s.net.back(v, nil, rep.Change)
+		change := rep.Change
+		if tries != nil && tries[r] != nil {
+			change = rep.After(tries[r])
+			if slices.Max(tries[r]) > 0 {
+				v[h] = min(s.Loss, s.signOff(s.net, rep.At)[h])
+			}
+		}
+		s.net.back(v, nil, change)
 		w := &s.ways[setup][rep.At]
 		for i := len(w.changes) - 1; i >= 0; i-- {
 			s.net.back(v, nil, w.changes[i])

@@ -268,5 +268,5 @@ type Clairvoyant struct{ sight *plan.Sight }
 func NewClairvoyant(p *plan.Problem) Clairvoyant { return Clairvoyant{plan.NewSight(p)} }
 
 func (c Clairvoyant) Next(b *Bench) (plan.Step, error) {
-	return c.sight.Next(b.Unit.Modes(), b.Setup), nil
+	return c.sight.Next(b.Unit.Modes(), b.Setup, b.Tries), nil
 }
