@@ -86,7 +86,66 @@ func newLibrary(p *Problem) *library {
 			l.prove(s)
 		}
 	}
+	for _, r := range p.repairs {
+		l.mend(r)
+	}
 	return l
+}
+
+// mend adds the plainest plans with a repair: do it, prove it, and sign off or write off; from its
+// own setup, from the root, and from where the tests are run that put it on offer, once for each of
+// them. With them a test that opens a rare repair is worth what it is worth, whether or not a likely
+// course of events comes by. Those of one setup share their costs.
+func (l *library) mend(repair int) {
+	r := &l.model.Repairs[repair]
+	var proof *plan
+	for _, q := range l.plans[r.At] {
+		if q.step == (Step{DoTest, l.model.Proof}) {
+			proof = q // the one that asks for the most runs
+		}
+	}
+	if proof == nil {
+		proof = l.ending(r.At, SignOff)
+	}
+	from := []int{r.At}
+	note := func(setup int) {
+		if !slices.Contains(from, setup) {
+			from = append(from, setup)
+		}
+	}
+	note(l.model.Root)
+	for _, s := range r.OnlyAfter.Any {
+		note(l.model.Tests[s.Test].At)
+	}
+	for _, setup := range from {
+		q := point{setup: setup, record: l.fresh()}
+		var costs []float64
+		for _, s := range l.openings(repair) {
+			if s.Outcomes != nil {
+				q.seen = slices.Clone(q.seen)
+				for t := range q.seen {
+					q.seen[t] = -1
+				}
+				q.seen[s.Test] = s.Outcomes[0]
+			}
+			p := &plan{step: Step{DoRepair, repair}, setup: setup, next: []*plan{proof}, kept: true}
+			l.price(p, &q)
+			if costs != nil {
+				p.cost = costs
+			}
+			costs = p.cost
+			l.add(p)
+		}
+	}
+}
+
+// openings returns what puts a repair on offer: the results it asks for, or one that asks for
+// nothing.
+func (l *library) openings(repair int) []model.Seen {
+	if l.anyway[repair] {
+		return []model.Seen{{}}
+	}
+	return l.model.Repairs[repair].OnlyAfter.Any
 }
 
 // proofs is how many good proofs in a row the plainest plans ask for, at the most.

@@ -14,7 +14,7 @@ import (
 var ErrLibrary = errors.New("plan: not a library of this planner")
 
 // edition changes with anything that makes a planner grow other plans of the same model and terms.
-const edition = "pitwise plans 2"
+const edition = "pitwise plans 3"
 
 // Key is a digest of the model, the terms and the edition of the planner.
 func (p *planner) Key() string {
