@@ -154,8 +154,9 @@ func aboutOdds(w *words.Words, u Unit) Section {
 	columns := []trail.Odds{now}
 	s.Head = []string{w.Say(words.ReportSuspect), w.Say(words.ReportProbability)}
 	if u.Origin != nil && repaired(u.Trail) {
-		columns = []trail.Odds{*u.Origin, now}
-		s.Head = []string{w.Say(words.ReportSuspect), w.Say(words.ReportAtFirst), w.Say(words.ReportNow)}
+		// What was believed then, what hindsight says of it, and what is believed now.
+		columns = []trail.Odds{believed(u), *u.Origin, now}
+		s.Head = []string{w.Say(words.ReportSuspect), w.Say(words.ReportBelieved), w.Say(words.ReportAtFirst), w.Say(words.ReportNow)}
 	}
 	add := func(name string, odds func(trail.Odds) float64) {
 		row := Row{Cells: []string{name}, Bars: []float64{math.NaN()}}
@@ -165,13 +166,26 @@ func aboutOdds(w *words.Words, u Unit) Section {
 		}
 		s.Rows = append(s.Rows, row)
 	}
-	for _, i := range columns[0].Ranked() {
+	for _, i := range columns[max(0, len(columns)-2)].Ranked() { // by hindsight, where there is any
 		if most(columns, i) >= least {
 			add(words.Fault(u.Model, i), func(o trail.Odds) float64 { return o.Modes[i] })
 		}
 	}
 	add(w.Say(words.Faults, 0), func(o trail.Odds) float64 { return o.Sound })
 	return s
+}
+
+// believed are the odds once the unit was taken in: after what was told and the intake test.
+func believed(u Unit) trail.Odds {
+	of, at := u.bench(), 0
+	for at < len(u.Trail.Events) && at+1 < len(u.Account.Lines) {
+		e := u.Trail.Events[at]
+		if e.Kind != trail.Result || !of.Told(e.Test) && e.Test != u.Model.Tests[u.Model.Intake].ID {
+			break
+		}
+		at++
+	}
+	return u.Account.Lines[at].Odds
 }
 
 // most is the highest probability of a mode in any of the columns.

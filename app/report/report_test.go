@@ -111,10 +111,11 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 	assert.Equal(t, [][]string{{"Mains voltage inside. ...", "2, 5"}}, cells(section(t, r, report.AboutCautions)))
 
 	odds := section(t, r, report.AboutOdds)
-	require.Equal(t, []string{"Suspect", "As it came in", "Now"}, odds.Head)
+	require.Equal(t, []string{"Suspect", "Believed then", "As it came in, by what is known now", "Now"}, odds.Head)
 	assert.Equal(t, "Lens: Film or dust on the lens", odds.Rows[0].Cells[0], "it led when the unit came in")
 	lens, _ := m.Mode("lens.dirty")
-	assert.Equal(t, []float64{origin.Modes[lens.Index], a.Lines[8].Modes[lens.Index]}, odds.Rows[0].Bars[1:])
+	assert.Equal(t, []float64{a.Lines[1].Modes[lens.Index], origin.Modes[lens.Index], a.Lines[8].Modes[lens.Index]}, odds.Rows[0].Bars[1:],
+		"what was believed after the intake is told apart from hindsight")
 
 	evidence := section(t, r, report.AboutEvidence)
 	require.Equal(t, "Switch on with the owner's disc: Asks for a disc", evidence.Rows[0].Cells[2])

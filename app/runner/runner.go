@@ -188,6 +188,10 @@ func (r *Runner) Do(e state.Effect) {
 				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 			}
 		})
+	case state.ReadBook:
+		r.latest("book", func() { r.readBook(e) })
+	case state.TakeBook:
+		go func() { r.handed(e.Way, r.hand(BookFile(e), e.Way)) }()
 	case state.DeleteUnit:
 		r.later(func() {
 			// A unit that was never stored is gone all the same.

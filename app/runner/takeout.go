@@ -3,11 +3,13 @@ package runner
 import (
 	"errors"
 	"strings"
+	"unicode"
 
 	"pitwise/app/browser"
 	"pitwise/app/report"
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/trail"
 )
 
 // takeOut makes the text of an export and hands it over.
@@ -55,7 +57,7 @@ func (r *Runner) hand(f browser.File, way state.Way) error {
 
 // File makes the file of an export.
 func File(e state.TakeOut) browser.File {
-	name := "pitwise-" + strings.ToLower(e.Trail.ID)
+	name := fileName(e.Trail)
 	w := words.In(e.Lang)
 	switch e.Form {
 	case state.FormTrailFull:
@@ -63,15 +65,52 @@ func File(e state.TakeOut) browser.File {
 		if e.Model != nil {
 			t.ModelText = string(e.Model.Text)
 		}
-		return browser.File{Name: name + ".json", Type: "application/json", Text: string(t.Encode())}
+		return browser.File{Name: name + "-with-model.json", Type: "application/json", Text: string(t.Encode())}
+	case state.FormBuyer:
+		return browser.File{Name: name + "-buyer.md", Type: "text/markdown", Text: report.Buyer(w, report.Unit{Model: e.Model, Trail: e.Trail})}
 	case state.FormReport:
-		return browser.File{Name: name + ".md", Type: "text/markdown", Text: report.Markdown(w, report.Unit{Model: e.Model, Trail: e.Trail, Account: e.Account, Origin: e.Origin})}
+		return browser.File{Name: name + "-report.md", Type: "text/markdown", Text: report.Markdown(w, report.Unit{Model: e.Model, Trail: e.Trail, Account: e.Account, Origin: e.Origin})}
 	case state.FormSteps:
-		return browser.File{Name: name + ".csv", Type: "text/csv", Text: report.Steps(w, e.Model, e.Trail, e.Account)}
+		return browser.File{Name: name + "-steps.csv", Type: "text/csv", Text: report.Steps(w, e.Model, e.Trail, e.Account)}
 	case state.FormDamaged:
 		return browser.File{Name: name + "-damaged.txt", Type: "text/plain", Text: strings.Join(e.Damaged, "\n") + "\n"}
 	}
 	t := *e.Trail
 	t.ModelText = ""
-	return browser.File{Name: name + ".json", Type: "application/json", Text: string(t.Encode())}
+	return browser.File{Name: name + "-trail.json", Type: "application/json", Text: string(t.Encode())}
+}
+
+// nameMost is how much of a label a file's name has, in letters.
+const nameMost = 40
+
+// fileName names what is exported of a unit by its label and the day it was begun, so that a person
+// finds it again: letters and digits of any script, the rest as a hyphen. What tells units of one label and day
+// apart is their id's end.
+func fileName(t *trail.Trail) string {
+	var b strings.Builder
+	n, gap := 0, false
+	for _, r := range strings.ToLower(t.Unit.Label) {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			gap = n > 0
+			continue
+		}
+		if n == nameMost {
+			break
+		}
+		if gap {
+			b.WriteByte('-')
+			gap = false
+		}
+		b.WriteRune(r)
+		n++
+	}
+	parts := []string{"pitwise"}
+	if b.Len() > 0 {
+		parts = append(parts, b.String())
+	}
+	if day, _, ok := strings.Cut(t.Created, "T"); ok {
+		parts = append(parts, day)
+	}
+	id := strings.ToLower(t.ID)
+	return strings.Join(append(parts, id[max(0, len(id)-4):]), "-")
 }

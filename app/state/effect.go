@@ -71,6 +71,16 @@ type (
 		ID string
 		On bool
 	}
+	// ReadBook reads what every unit came to, in the words of a language; answered by BookRead, more than once.
+	ReadBook struct{ Lang string }
+	// TakeBook hands the book (FormBook) or what to order (FormOrders) over; as a message it has form
+	// and way alone. Answered by Taken or TakeFailed.
+	TakeBook struct {
+		Form    Form
+		Way     Way
+		Entries []Entry
+		Lang    string
+	}
 	// DeleteUnit removes a unit for good, with its photographs; answered by Deleted or StorageChanged.
 	DeleteUnit struct{ ID string }
 	// KeepSetting stores a setting of the page and puts it into force.

@@ -55,6 +55,11 @@ type (
 	PickImport struct{}            // choose a file to read in
 	// ReadingOn says how far the reading of a file is, in units and photographs.
 	ReadingOn struct{ Done, All int }
+	// BookRead is the book so far, and how many units it will hold.
+	BookRead struct {
+		Entries   []Entry
+		Done, All int
+	}
 	// StopImport ends the reading of a file; nothing of it is then stored.
 	StopImport struct{}
 	Imported   struct {
@@ -246,6 +251,9 @@ const (
 	FormTrailFull Form = "trail-full" // JSON with the model's text
 	FormReport    Form = "report"     // Markdown
 	FormSteps     Form = "steps"      // CSV
+	FormBuyer     Form = "buyer"      // what a buyer wants to know, Markdown
+	FormBook      Form = "book"       // every unit, CSV
+	FormOrders    Form = "orders"     // what to order, text
 	FormDamaged   Form = "damaged"    // records that cannot be read, raw
 )
 

@@ -21,6 +21,7 @@ const (
 	ScreenUnit     Screen = "unit"
 	ScreenReport   Screen = "report"
 	ScreenSettings Screen = "settings"
+	ScreenBook     Screen = "book" // what the whole bench came to, and what to order
 	ScreenLost     Screen = "lost" // an address that leads nowhere
 )
 
@@ -49,6 +50,8 @@ func ParseRoute(path string) Route {
 		return Route{Screen: ScreenIntake}
 	case "/settings":
 		return Route{Screen: ScreenSettings}
+	case "/book":
+		return Route{Screen: ScreenBook}
 	}
 	m := unitPath.FindStringSubmatch(path)
 	if m == nil {
@@ -75,6 +78,8 @@ func (r Route) Path() string {
 		return "/new"
 	case ScreenSettings:
 		return "/settings"
+	case ScreenBook:
+		return "/book"
 	case ScreenReport:
 		return "/unit/" + r.Unit + "/" + string(ScreenReport)
 	case ScreenUnit:

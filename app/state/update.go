@@ -102,6 +102,10 @@ func Update(s State, m Msg) (State, []Effect) {
 			return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenBench}.Path()}}
 		}
 		return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
+	case BookRead:
+		s.Book, s.BookDone, s.BookAll = m.Entries, m.Done, m.All
+	case TakeBook:
+		return s, []Effect{TakeBook{Form: m.Form, Way: m.Way, Entries: s.Book, Lang: s.Lang}}
 	case BackUp:
 		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos, Memory: s.InMemory()}}
 
@@ -225,6 +229,9 @@ func arrive(s State) (State, []Effect) {
 	case ScreenBench:
 		s = letGo(s)
 		return s, []Effect{Rest{}, s.readBench()}
+	case ScreenBook:
+		s = letGo(s)
+		return s, []Effect{Rest{}, ReadBook{Lang: s.Lang}}
 	case ScreenSettings:
 		return s, []Effect{Rest{}, MeasureRoom{}}
 	}

@@ -1,0 +1,98 @@
+package report
+
+import (
+	"strings"
+	"time"
+
+	"pitwise/app/words"
+	"pitwise/engine/bench"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+)
+
+// Buyer is what somebody who buys the unit wants to know, as Markdown: what it is, what was wrong by those
+// who looked, what was done, and how it ran at the end. No odds, no terms, and none of the
+// person's own notes.
+func Buyer(w *words.Words, u Unit) string {
+	if u.Zone == nil {
+		u.Zone = time.UTC
+	}
+	of := u.bench()
+	var b strings.Builder
+	b.WriteString("# " + escape(u.Trail.Unit.Label) + "\n")
+	section := func(title words.Key, lines []string) {
+		if len(lines) == 0 {
+			return
+		}
+		b.WriteString("\n## " + escape(w.Say(title)) + "\n\n")
+		for _, line := range lines {
+			b.WriteString("- " + escape(line) + "\n")
+		}
+	}
+	what := u.Trail.Model.ID
+	if u.Model != nil {
+		what = words.Title(u.Model.Words, u.Model.ID)
+	}
+	head := []string{what}
+	if e, ok := of.Ended(); ok {
+		head = append(head, w.Say(words.ReportEnded, w.Ending(e.As), w.Day(e.At, u.Zone)))
+	}
+	section(words.ReportUnit, head)
+
+	var came, found, done []string
+	live := u.Trail.Live()
+	for i, e := range u.Trail.Events {
+		if !live[i] {
+			continue
+		}
+		switch e.Kind {
+		case trail.Result:
+			if of.Told(e.Test) || u.Model != nil && e.Test == u.Model.Tests[u.Model.Intake].ID {
+				came = append(came, w.Event(u.Model, u.Trail, e))
+			}
+		case trail.Repair:
+			step, _ := w.Told(u.Model, u.Trail, e)
+			done = append(done, w.Say(words.EventResult, w.Day(e.At, u.Zone), step))
+		case trail.End:
+			for _, id := range e.Causes {
+				found = append(found, words.FaultOf(u.Model, id))
+			}
+		}
+	}
+	section(words.BuyerCame, came)
+	section(words.ReportFound, found)
+	section(words.BuyerDone, done)
+	section(words.BuyerRan, ran(w, u, of))
+	section(words.ReportSafety, []string{w.Say(words.SafetyShort)})
+	return b.String()
+}
+
+// ran says how the unit ran at the end: the runs of the proof since the last repair, or all of
+// them where none was done.
+func ran(w *words.Words, u Unit, of *bench.Unit) []string {
+	if u.Model == nil {
+		return nil
+	}
+	proof := &u.Model.Tests[u.Model.Proof]
+	runs, good := 0, 0
+	var last string
+	live := u.Trail.Live()
+	for i := range u.Trail.Events {
+		e := &u.Trail.Events[i]
+		switch {
+		case !live[i]:
+		case e.Kind == trail.Repair:
+			runs, good = 0, 0
+		case e.Kind == trail.Result && e.Test == proof.ID:
+			runs++
+			if bench.OutcomeOf(proof, e) == 0 {
+				good++
+			}
+			last = w.Event(u.Model, u.Trail, *e)
+		}
+	}
+	if runs == 0 {
+		return []string{w.Say(words.BuyerUntried)}
+	}
+	return []string{w.Say(words.BuyerRuns, words.Title(proof.Words, model.TestID(proof.ID)), good, runs), last}
+}
