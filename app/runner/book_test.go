@@ -36,7 +36,7 @@ func TestAFileIsNamedByLabelAndDay(t *testing.T) {
 func TestTheBookHoldsEveryUnit(t *testing.T) {
 	b := newBench(t, browser.NewMemory())
 	b.send(state.CreateSample{})
-	b.rested()
+	b.until("the unit is there", func(s state.State) bool { return s.Unit != nil })
 	b.send(state.Navigated{Path: "/book"})
 	s := b.until("the book is read", func(s state.State) bool { return s.BookAll > 0 && s.BookDone == s.BookAll })
 	require.Len(t, s.Book, 1)
