@@ -9,6 +9,7 @@ import (
 	"pitwise/app/state"
 	"pitwise/engine/belief"
 	"pitwise/engine/catalog"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -20,13 +21,14 @@ type modelNote struct {
 	Title    string `json:"title,omitempty"`
 	Revision string `json:"revision"`
 	Added    string `json:"added"` // RFC 3339
+	Learnt   bool   `json:"learnt,omitempty"`
 }
 
 // noteLimit is how many characters of a title or a revision a note keeps.
 const noteLimit = 200
 
 func (r *Runner) noteOf(m *model.Model) string {
-	text, _ := json.Marshal(modelNote{ID: m.ID, Title: cut(m.Title, noteLimit), Revision: cut(m.Revision, noteLimit), Added: r.stamp()})
+	text, _ := json.Marshal(modelNote{ID: m.ID, Title: cut(m.Title, noteLimit), Revision: cut(m.Revision, noteLimit), Added: r.stamp(), Learnt: learn.From(m)})
 	return string(text)
 }
 
@@ -47,7 +49,7 @@ func (r *Runner) own() ([]state.OwnModel, error) {
 		if title == "" {
 			title = n.ID
 		}
-		all = append(all, state.OwnModel{ID: n.ID, Title: title, Revision: n.Revision, SHA256: sha256, Added: n.Added})
+		all = append(all, state.OwnModel{ID: n.ID, Title: title, Revision: n.Revision, SHA256: sha256, Added: n.Added, Learnt: n.Learnt})
 	}
 	state.SortModels(all)
 	return all, nil

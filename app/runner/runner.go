@@ -23,16 +23,17 @@ type Runner struct {
 	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
 	Go      func(path string) // changes the address of the page
 
-	once    sync.Once
-	engine  Engine
-	jobs    chan func()
-	timer   atomic.Int64 // the latest RunTimer or StopTimer
-	soak    atomic.Int64 // the latest RunSoak or StopSoak
-	timing  atomic.Bool  // the timer runs
-	soaking atomic.Bool  // the counter runs
-	mu      sync.Mutex
-	models  shelf[*model.Model] // by SHA-256, and the shipped ones by id
-	asked   map[string]int      // how often a reading waits for its turn; see latest
+	once     sync.Once
+	engine   Engine
+	jobs     chan func()
+	timer    atomic.Int64 // the latest RunTimer or StopTimer
+	soak     atomic.Int64 // the latest RunSoak or StopSoak
+	timing   atomic.Bool  // the timer runs
+	learning atomic.Int64 // the latest Learn or StopLearning
+	soaking  atomic.Bool  // the counter runs
+	mu       sync.Mutex
+	models   shelf[*model.Model] // by SHA-256, and the shipped ones by id
+	asked    map[string]int      // how often a reading waits for its turn; see latest
 
 	gallery gallery
 
@@ -235,6 +236,13 @@ func (r *Runner) Do(e state.Effect) {
 		r.later(r.readModels)
 	case state.ForgetModel:
 		r.later(func() { r.forgetModel(e.SHA256) })
+	case state.Learn:
+		turn := r.learning.Add(1)
+		go r.learn(e.Model, turn)
+	case state.StopLearning:
+		r.learning.Add(1)
+	case state.ListModel:
+		r.later(func() { r.listModel(e.Text) })
 	case state.CopyText:
 		go func() { r.handed(state.WayCopy, r.Device.Copy(e.Text)) }()
 	case state.Persist:

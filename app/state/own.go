@@ -17,6 +17,7 @@ type OwnModel struct {
 	ID, Title, Revision string
 	SHA256              string
 	Added               string // RFC 3339
+	Learnt              bool   // its numbers are of this bench's own units
 }
 
 // Of own models, and of files that are read in.

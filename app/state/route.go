@@ -21,8 +21,9 @@ const (
 	ScreenUnit     Screen = "unit"
 	ScreenReport   Screen = "report"
 	ScreenSettings Screen = "settings"
-	ScreenBook     Screen = "book" // what the whole bench came to, and what to order
-	ScreenLost     Screen = "lost" // an address that leads nowhere
+	ScreenBook     Screen = "book"    // what the whole bench came to, and what to order
+	ScreenNumbers  Screen = "numbers" // what was learnt from the bench's own units
+	ScreenLost     Screen = "lost"    // an address that leads nowhere
 )
 
 // A Pane is one part of a unit's screen.
@@ -52,6 +53,8 @@ func ParseRoute(path string) Route {
 		return Route{Screen: ScreenSettings}
 	case "/book":
 		return Route{Screen: ScreenBook}
+	case "/numbers":
+		return Route{Screen: ScreenNumbers}
 	}
 	m := unitPath.FindStringSubmatch(path)
 	if m == nil {
@@ -80,6 +83,8 @@ func (r Route) Path() string {
 		return "/settings"
 	case ScreenBook:
 		return "/book"
+	case ScreenNumbers:
+		return "/numbers"
 	case ScreenReport:
 		return "/unit/" + r.Unit + "/" + string(ScreenReport)
 	case ScreenUnit:

@@ -53,6 +53,7 @@ type State struct {
 	// How far that is, and of how many units and photographs; both 0 before it is known.
 	ReadingDone, ReadingAll int
 	Refused                 *RefusedFile // the file that was not, with its defects over the screen; nil if none
+	Learning                Learning     // numbers from the bench's own units
 	Dropping                string       // SHA-256 of the own model that is asked about
 
 	Notice Notice // one passing sentence; the zero Notice is none

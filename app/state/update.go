@@ -81,6 +81,8 @@ func Update(s State, m Msg) (State, []Effect) {
 		return deleted(s, m)
 	case PickImport, NothingPicked, ImportFailed, ReadingOn, StopImport, CopyDefects, CloseDefects, OwnRead, AskDrop, ForgetModel:
 		return own(s, m)
+	case LearnFrom, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
+		return learnStep(s, m)
 	case Imported:
 		s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
 		if m.Model != nil {

@@ -48,7 +48,7 @@ func scope(m any) string { return fmt.Sprintf("%T%+v", m, m) }
 func records(m state.Msg) bool {
 	switch m.(type) {
 	case state.SawOutcome, state.SendEntry, state.Move, state.Repaired, state.TakeBack, state.ConfirmSheet, state.Acknowledge, state.CountRun,
-		state.StartUnit, state.SetArchived, state.ForgetModel, state.DeleteUnit, state.RemovePhoto, state.Renew, state.EndSoak, state.EndWait, state.RecordCount:
+		state.StartUnit, state.SetArchived, state.ForgetModel, state.DeleteUnit, state.RemovePhoto, state.Renew, state.EndSoak, state.EndWait, state.RecordCount, state.TakeLearnt:
 		return true
 	}
 	return false

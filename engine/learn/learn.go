@@ -36,7 +36,7 @@ var ErrLearnt = errors.New("learn: the model was learnt already; start from the 
 
 // New returns a learner for a model as it was shipped or written.
 func New(m *model.Model) (*Learner, error) {
-	if _, ok := m.Source(learntSource); ok {
+	if From(m) {
 		return nil, ErrLearnt
 	}
 	f, err := newFrame(m)
@@ -44,6 +44,12 @@ func New(m *model.Model) (*Learner, error) {
 		return nil, err
 	}
 	return &Learner{frame: f, trails: map[string]kept{}}, nil
+}
+
+// From reports whether a model's numbers were learnt from units.
+func From(m *model.Model) bool {
+	_, ok := m.Source(learntSource)
+	return ok
 }
 
 // Model returns the model that the learner starts from.

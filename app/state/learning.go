@@ -1,0 +1,106 @@
+package state
+
+import (
+	"pitwise/engine/learn"
+	"pitwise/engine/model"
+)
+
+// Learning is where the page stands with learning numbers from the bench's own units. It
+// changes no number: what was learnt waits in it until the person takes it or leaves it.
+type Learning struct {
+	Model   string // id of the model that is learnt for; "" while nothing is asked
+	Busy    bool
+	Done    int // rounds so far
+	Units   int // trails that are learnt from
+	Account *learn.Account
+	Base    *model.Model // the model that was learnt for
+	Text    []byte       // of the model with the learnt numbers
+	Failed  LearnTrouble
+}
+
+// LearnTrouble says why nothing was learnt.
+type LearnTrouble string
+
+const (
+	LearnNone  LearnTrouble = "none"  // there are no units of that model
+	LearnOther LearnTrouble = "other" // the storage or a trail stood in the way
+)
+
+type (
+	// LearnFrom asks to learn for the model of that id from all of its units.
+	LearnFrom struct{ Model string }
+	// LearnOn says how far that is.
+	LearnOn struct {
+		Model       string
+		Done, Units int
+	}
+	// Learnt is what came of it. Nothing is stored yet.
+	Learnt struct {
+		Model   string
+		Account *learn.Account
+		Base    *model.Model
+		Text    []byte
+	}
+	LearnFailed struct {
+		Model   string
+		Trouble LearnTrouble
+	}
+	TakeLearnt  struct{} // the yes: new units may be begun with the learnt numbers
+	LeaveLearnt struct{} // the no, or no more
+)
+
+type (
+	// Learn learns for a model; answered by LearnOn now and then, and by Learnt or LearnFailed.
+	Learn struct{ Model string }
+	// StopLearning ends a Learn that is under way, which then has no answer.
+	StopLearning struct{}
+	// ListModel puts a model's text on the list of own models; answered by Imported or ImportFailed.
+	ListModel struct{ Text []byte }
+)
+
+// learnStep answers what concerns learning. Answers to what is no longer asked change nothing.
+func learnStep(s State, m Msg) (State, []Effect) {
+	switch m := m.(type) {
+	case LearnFrom:
+		s.Learning = Learning{Model: m.Model, Busy: true}
+		return s, []Effect{Learn{m.Model}}
+	case LearnOn:
+		if s.Learning.Busy && s.Learning.Model == m.Model {
+			s.Learning.Done, s.Learning.Units = m.Done, m.Units
+		}
+	case Learnt:
+		if s.Learning.Busy && s.Learning.Model == m.Model {
+			s.Learning.Busy, s.Learning.Account, s.Learning.Base, s.Learning.Text = false, m.Account, m.Base, m.Text
+			s.Learning.Units = m.Account.Units
+			return s, []Effect{ShowTop{}}
+		}
+	case LearnFailed:
+		if s.Learning.Busy && s.Learning.Model == m.Model {
+			s.Learning = Learning{Model: m.Model, Failed: m.Trouble}
+		}
+	case TakeLearnt:
+		if text := s.Learning.Text; text != nil {
+			s.Learning = Learning{}
+			return s, []Effect{ListModel{text}}
+		}
+	case LeaveLearnt:
+		busy := s.Learning.Busy
+		s.Learning = Learning{}
+		if busy {
+			return s, []Effect{StopLearning{}}
+		}
+	}
+	return s, nil
+}
+
+// LearntModels are the own models that were learnt for the model of that id, the newest first:
+// to forget them is to go back.
+func (s State) LearntModels(id string) []OwnModel {
+	var all []OwnModel
+	for _, m := range s.Own {
+		if m.ID == id && m.Learnt {
+			all = append(all, m)
+		}
+	}
+	return all
+}

@@ -1,0 +1,119 @@
+package view
+
+import (
+	"github.com/maxence-charriere/go-app/v9/pkg/app"
+
+	"pitwise/app/state"
+	"pitwise/app/words"
+	"pitwise/engine/catalog"
+	"pitwise/engine/learn"
+	"pitwise/engine/model"
+)
+
+// movedShown is how many numbers that move are listed; the rest is counted.
+const movedShown = 24
+
+// numbers is where a bench learns from its own units: for each family the way to learn, what
+// would change, the yes and the no, and the way back.
+func (v *pen) numbers(s state.State) app.UI {
+	return app.Main().Class("main", "settings").Body(
+		app.P().Text(v.say(words.NumbersHelp)),
+		app.Range(s.Models).Slice(func(i int) app.UI { return v.familyNumbers(s, s.Models[i]) }),
+	)
+}
+
+func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
+	l := s.Learning
+	if l.Model != e.ID {
+		l = state.Learning{}
+	}
+	learnt := s.LearntModels(e.ID)
+	return app.Section().Class("block").Body(
+		app.H2().Text(catalog.Title(e.ID, e.Title, s.Lang)),
+		app.Range(learnt).Slice(func(i int) app.UI {
+			return app.Div().Class("note-box").Body(
+				app.P().Text(v.say(words.NumbersLearnt, short(learnt[i].Revision, labelShown))),
+				v.button("button-plain", v.say(words.NumbersBack), state.ForgetModel{SHA256: learnt[i].SHA256}),
+			)
+		}),
+		app.If(l.Failed == state.LearnNone, app.P().Role("status").Text(v.say(words.NumbersNone))),
+		app.If(l.Failed == state.LearnOther, app.P().Role("status").Text(v.say(words.NumbersFailed))),
+		when(l.Account != nil, func() app.UI { return v.wouldMove(s, l) }),
+		app.If(l.Busy,
+			app.P().Role("status").Text(v.say(words.NumbersBusy, l.Done)),
+			v.button("button-plain", v.say(words.NumbersStop), state.LeaveLearnt{}),
+		),
+		app.If(!l.Busy && l.Account == nil, v.button("button-plain", v.say(words.NumbersLearn), state.LearnFrom{Model: e.ID})),
+	)
+}
+
+// wouldMove is what would change, and the yes and the no to it.
+func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
+	m := catalog.Speak(l.Base, s.Lang)
+	all := l.Account.Moved
+	shown := all[:min(len(all), movedShown)]
+	return app.Div().Body(
+		app.P().Role("status").Text(v.say(words.NumbersUnits, l.Account.Units)),
+		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
+		app.Ul().Class("follows").Body(app.Range(shown).Slice(func(i int) app.UI {
+			f := shown[i]
+			return app.Li().Body(
+				app.B().Text(v.figure(m, f)),
+				app.Span().Class("number").Text(v.say(words.NumbersWas, v.hundred(f.P), v.hundred(f.Shipped))),
+				bar("bar-follow", f.P),
+				when(f.Interval != nil, func() app.UI {
+					return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(f.Interval.Low), v.hundred(f.Interval.High)))
+				}),
+			)
+		})),
+		app.If(len(all) > len(shown), app.P().Class("quiet").Text(v.say(words.NumbersMore, len(all)-len(shown)))),
+		app.If(l.Account.Wrong.Seen >= 5, app.P().Class("quiet").Text(v.say(words.NumbersWrong, v.hundred(l.Account.Wrong.P)))),
+		app.Div().Class("row").Body(
+			app.If(len(all) > 0, v.button("button-main", v.say(words.NumbersTake), state.TakeLearnt{})),
+			v.button("button-plain", v.say(words.NumbersLeave), state.LeaveLearnt{}),
+		),
+	)
+}
+
+// hundred says a share as so many of 100, as finely as it is worth.
+func (v *pen) hundred(p float64) string {
+	digits := 0
+	if x := min(p, 1-p) * 100; x < 9.5 {
+		digits = 1
+	}
+	return v.words.Decimal(100*p, digits)
+}
+
+// figure says what a number is about in the model's own titles.
+func (v *pen) figure(m *model.Model, f learn.Figure) string {
+	mode := ""
+	if x, ok := m.Mode(f.Mode); ok {
+		mode = modeTitle(m, x.Index)
+	}
+	test, outcome := "", ""
+	if x, ok := m.Test(f.Test); ok {
+		test = x.Title
+		if o, ok := x.Outcome(f.Outcome); ok {
+			outcome = outcomeTitle(x, o)
+		}
+	}
+	switch f.Kind {
+	case learn.Prior:
+		return v.say(words.NumbersHave, mode)
+	case learn.Healthy:
+		return v.say(words.NumbersHealthy, test, outcome)
+	case learn.Link:
+		return v.say(words.NumbersShow, test, mode, outcome)
+	}
+	if x, ok := m.Repair(f.Repair); ok {
+		if f.Kind == learn.Fix {
+			return v.say(words.NumbersFix, x.Title, mode)
+		}
+		return v.say(words.NumbersRisk, x.Title, mode)
+	}
+	setup := ""
+	if x, ok := m.Setup(f.Setup); ok {
+		setup = x.Title
+	}
+	return v.say(words.NumbersStepRisk, setup, mode)
+}
