@@ -39,6 +39,7 @@ var policy = []struct {
 	{"engine/belief", []string{"engine/model"}, inside},
 	{"engine/trail", []string{"engine/document", "engine/model", "engine/belief"}, inside},
 	{"engine/plan", []string{"engine/model", "engine/belief", "engine/trail"}, inside},
+	{"engine/plan/...", []string{"engine/model", "engine/belief", "engine/trail", "engine/plan"}, inside},
 	{"engine/bench", []string{"engine/model", "engine/belief", "engine/trail", "engine/plan"}, inside},
 	{"engine/catalog", []string{"engine/document", "engine/model"}, inside},
 	{"engine/...", []string{"engine/document", "engine/model", "engine/belief", "engine/trail", "engine/plan", "engine/bench", "engine/sim", "engine/catalog"}, inside},

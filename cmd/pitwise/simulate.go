@@ -20,6 +20,7 @@ import (
 	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
+	"pitwise/engine/plan/exact"
 	"pitwise/engine/sim"
 	"pitwise/engine/trail"
 )
@@ -215,12 +216,12 @@ func (u until) Next(b *sim.Bench) (plan.Step, error) {
 }
 
 // solved is the policy of an exact solution.
-type solved struct{ *plan.Exact }
+type solved struct{ *exact.Solution }
 
-func (s solved) Next(b *sim.Bench) (plan.Step, error) { return s.Exact.Next(b.Situation) }
+func (s solved) Next(b *sim.Bench) (plan.Step, error) { return s.Solution.Next(b.Situation) }
 
 // effort is how hard the exact policy is worked out: up to some minutes.
-var effort = plan.Effort{Tolerance: 0.002, Backups: 100_000}
+var effort = exact.Effort{Tolerance: 0.002, Backups: 100_000}
 
 // maker returns what makes a policy for each goroutine. Long work that all share is done
 // first, so that no decision is charged with it.
@@ -251,30 +252,30 @@ func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 	case "clairvoyant":
 		return of(func() sim.Policy { return sim.NewClairvoyant(p) }), nil
 	default:
-		exact, err := r.solve()
+		solution, err := r.solve()
 		if err != nil {
 			return nil, err
 		}
-		b := exact.Bounds()
+		b := solution.Bounds()
 		r.note = fmt.Sprintf("The best expected cost lies between %.4f and %.4f.\n", b.Low, b.High)
-		return of(func() sim.Policy { return memory.Of(solved{exact}) }), nil
+		return of(func() sim.Policy { return memory.Of(solved{solution}) }), nil
 	}
 }
 
 // solve works out the exact policy, which knows no contexts.
-func (r *rehearsal) solve() (*plan.Exact, error) {
+func (r *rehearsal) solve() (*exact.Solution, error) {
 	type answer struct {
-		exact *plan.Exact
-		err   error
+		solution *exact.Solution
+		err      error
 	}
 	answers := make(chan answer, 1)
 	go func() {
-		exact, err := plan.NewExact(r.problem, effort)
-		answers <- answer{exact, err}
+		solution, err := exact.Solve(r.problem, effort)
+		answers <- answer{solution, err}
 	}()
 	select {
 	case a := <-answers:
-		return a.exact, a.err
+		return a.solution, a.err
 	case <-r.desk.ctx.Done():
 		return nil, r.desk.ctx.Err()
 	}

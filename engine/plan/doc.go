@@ -20,8 +20,8 @@
 //     best cost, and a close one: its plans know that they will test later. On top of that
 //     it looks two steps ahead (search.go), over the likely hypotheses to choose and over
 //     all hypotheses to value what it chose (planner.go).
-//   - [NewExact], for small models: upper and lower bounds over all horizons, brought
-//     together by Bellman backups where they are apart (exact.go, graph.go, hull.go).
+//   - Package exact, for small models: upper and lower bounds over all horizons, brought
+//     together by Bellman backups where they are apart.
 //   - [NewSight], for a person who always knows what is wrong: nobody does better.
 //
 // The habits that the planner has to beat are in package sim.

@@ -22,6 +22,19 @@ type Terms struct {
 // working unit from a broken one, every mode has a repair that removes it more often
 // than not, and the terms make both repairing and writing off sensible now and then.
 func Small(rng *rand.Rand) ([]byte, Terms) {
+	d, terms := small(rng)
+	return encode(d), terms
+}
+
+// SmallSecond returns a model as Small does, with some of what version 2 of the format brought: told
+// tests, a proof, repairs that remember and that come only after a result.
+func SmallSecond(rng *rand.Rand) ([]byte, Terms) {
+	d, terms := small(rng)
+	d.second(rng)
+	return encode(d), terms
+}
+
+func small(rng *rand.Rand) (*document, Terms) {
 	modes := 3 + rng.IntN(3)
 	d := &document{
 		Format: "pitwise/model", Version: 1,
@@ -111,7 +124,7 @@ func Small(rng *rand.Rand) ([]byte, Terms) {
 	if rng.IntN(8) == 0 {
 		terms.Tools = []string{}
 	}
-	return encode(d), terms
+	return d, terms
 }
 
 // leaning returns a row with p on its first entry and the rest dealt at random.

@@ -1,16 +1,19 @@
-package plan
+package exact
 
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 
+	"pitwise/engine/belief"
 	"pitwise/engine/model"
+	"pitwise/engine/plan"
 )
 
 // A graph is the decision problem unrolled over the beliefs that can be reached, with a
 // lower and an upper bound of the best expected cost at each: below, what the hull knows;
 // above, the cheapest plan. Bellman backups where the bounds are far apart and likely to
-// matter bring them together. Equal beliefs are one node.
+// matter bring them together. Equal beliefs with the same past are one node.
 //
 // A change that would bring in more faults than the model holds is taken to bring in none,
 // so that the problem is one of finite states whose best expected cost is concave.
@@ -18,25 +21,32 @@ import (
 // A loose graph is of an easier problem, whose best expected cost is a lower bound: a repeat
 // of a test says whether it is a copy of an earlier result or a fresh draw, which it is with
 // the odds kappa/(kappa+n). Then it does not matter what was seen before, only how often the
-// test was run, so that what is known at one belief bears on many.
+// test was run, so that what is known at one belief bears on many. What a result opened stays
+// open there until the test starts afresh, for a copy could show it again.
 // Source: Smith & Simmons (2004), Heuristic search value iteration for POMDPs, UAI, for the
 // two bounds; Hansen & Zilberstein (2001), LAO*, Artificial Intelligence 129, for following
 // the best partial solution; Hoppe's urn for the copies.
 type graph struct {
-	lib     *library
+	*plan.Problem
+	space   *belief.Space
+	model   *model.Model
+	start   [][]plan.Vector // by setup: the planner's plans
+	gate    *gate
 	hull    *hull
 	loose   bool
-	n       int           // hypotheses
-	acts    [][]act       // by setup
-	laws    [][][]float64 // by test, outcome, hypothesis
-	from    []int         // by test: where its counts start
-	kinds   int           // counts in all
-	plans   [][]*alpha    // by setup: found here
+	n       int                  // hypotheses
+	acts    [][]act              // by setup
+	laws    [][][]float64        // by test, outcome, hypothesis
+	from    []int                // by test: where its counts start
+	kinds   int                  // counts in all
+	plans   [][]*alpha           // by setup: found here
+	moves   map[string][][]shift // of repairs that remember, by setup, repair and failures
 	nodes   map[string]*node
-	known   map[string]*node // of a view: the nodes of the graph it looks at
-	settled bool             // the last solve stopped because nothing moved
-	key     []byte           // scratch
-	tol     float64          // Currency: differences that matter
+	known   map[string]*node     // of a view: the nodes of the graph it looks at
+	settled bool                 // the last solve stopped because nothing moved
+	passed  map[string][][]shift // of a view: moves of that graph
+	key     []byte               // scratch
+	tol     float64              // Currency: differences that matter
 
 	work         int // backups so far
 	opened       int // nodes that were opened so far
@@ -50,11 +60,14 @@ const toldApart = 2
 
 // An act is a step from a setup with all that it does, worked out.
 type act struct {
-	step    Step
-	at      int     // setup after it
-	way     float64 // cost of the way
-	own     float64 // cost of the step itself
-	trans   [][]shift
+	step    plan.Step
+	at      int            // setup after it
+	way     float64        // cost of the way
+	own     float64        // cost of the step itself
+	changes []model.Change // of the way
+	recalls bool           // a repair that remembers its failures
+	still   bool           // it changes nothing
+	trans   [][]shift      // by hypothesis; nil for one that is still or recalls
 	touched uint64
 }
 
@@ -65,14 +78,13 @@ type shift struct {
 
 // A node is one belief, setup and record of what the tests have shown.
 type node struct {
-	p      []float64
-	mask   uint64
-	setup  int
-	runs   runs
-	counts []uint8 // of an exact graph
+	p     []float64
+	mask  uint64
+	setup int
+	past
 	low    float64
 	high   float64
-	best   Step
+	best   plan.Step
 	opened bool
 	edges  []edge
 	stamp  int       // length of the hull's log when low was last looked up; -1: never
@@ -85,26 +97,12 @@ type node struct {
 	reach  float64
 }
 
-// An alpha is a plan that was found at a node: its cost by hypothesis. It holds wherever
-// no test was run more often than there, since one can always make less of a result.
+// An alpha is a plan that was found at a node: its cost by hypothesis, an alpha vector. It holds
+// wherever no test was run more often than there, since one can always make less of a result.
 type alpha struct {
-	cost   []float64
-	step   Step
-	runs   runs
-	counts []uint8
-}
-
-// serves reports whether the plan can be followed at a node.
-func (a *alpha) serves(n *node) bool {
-	if !n.runs.within(a.runs) {
-		return false
-	}
-	for i, c := range n.counts {
-		if c > a.counts[i] {
-			return false
-		}
-	}
-	return true
+	past
+	cost []float64
+	step plan.Step
 }
 
 // An edge is a step from a node.
@@ -123,12 +121,14 @@ type arc struct {
 	stay    bool // the result was a copy and tells nothing
 }
 
-func newGraph(l *library, h *hull, loose bool) *graph {
-	g := &graph{lib: l, hull: h, loose: loose, n: l.net.n, nodes: map[string]*node{}, plans: make([][]*alpha, len(l.plans))}
-	p := l.Problem
-	for t := range p.model.Tests {
-		k := len(p.model.Tests[t].Outcomes)
-		of, law := p.space.ClassesAmong(t, g.n)
+func newGraph(p *plan.Problem, start [][]plan.Vector, gate *gate, h *hull, loose bool) *graph {
+	g := &graph{
+		Problem: p, space: p.Space(), model: p.Space().Model(), start: start, gate: gate, hull: h, loose: loose,
+		n: p.Space().Len(), nodes: map[string]*node{}, plans: make([][]*alpha, len(start)), moves: map[string][][]shift{},
+	}
+	for t := range g.model.Tests {
+		k := len(g.model.Tests[t].Outcomes)
+		of, law := g.space.ClassesAmong(t, g.n)
 		rows := make([][]float64, k)
 		for o := range rows {
 			rows[o] = make([]float64, g.n)
@@ -140,43 +140,56 @@ func newGraph(l *library, h *hull, loose bool) *graph {
 		g.from = append(g.from, g.kinds)
 		g.kinds += k
 	}
-	for s := range p.model.Setups {
+	for s := range g.model.Setups {
 		var all []act
-		for _, t := range p.tests {
-			all = append(all, g.act(s, Step{DoTest, t}))
+		for _, t := range p.Tests() {
+			all = append(all, g.act(s, plan.Step{Kind: plan.DoTest, Index: t}))
 		}
-		for _, r := range p.repairs {
-			all = append(all, g.act(s, Step{DoRepair, r}))
+		for _, r := range p.Repairs() {
+			all = append(all, g.act(s, plan.Step{Kind: plan.DoRepair, Index: r}))
 		}
 		g.acts = append(g.acts, all)
 	}
 	return g
 }
 
-func (g *graph) act(setup int, s Step) act {
-	p := g.lib.Problem
-	a := act{step: s, at: p.At(s, setup)}
-	w := &p.ways[setup][a.at]
-	a.way, a.own = w.cost, p.StepCost(s, setup)-w.cost
-	changes := append([]model.Change(nil), w.changes...)
-	if s.Kind == DoRepair {
-		changes = append(changes, p.model.Repairs[s.Index].Change)
-	}
-	for _, c := range changes {
-		for t := range p.model.Tests {
-			if p.space.Touches(c, t) {
+func (g *graph) act(setup int, s plan.Step) act {
+	a := act{step: s, at: g.At(s, setup), changes: g.WayChanges(s, setup)}
+	touch := func(c model.Change) {
+		for t := range g.model.Tests {
+			if g.space.Touches(c, t) {
 				a.touched |= 1 << t
 			}
 		}
 	}
-	if len(changes) == 0 {
-		return a
+	for _, c := range a.changes {
+		touch(c)
 	}
+	changes := slices.Clone(a.changes)
+	if s.Kind == plan.DoTest {
+		t := &g.model.Tests[s.Index]
+		a.own = g.Cost(t.Minutes, t.Money)
+	} else {
+		r := &g.model.Repairs[s.Index]
+		a.own = g.Cost(r.Minutes, r.Money)
+		changes = append(changes, r.Change)
+		touch(r.Change)
+		a.recalls = r.Steadiness > 0 && len(r.Change.Fixes) > 0
+	}
+	a.way = g.StepCost(s, setup) - a.own
+	if a.still = len(changes) == 0; !a.still && !a.recalls {
+		a.trans = g.shifts(changes)
+	}
+	return a
+}
+
+// shifts returns where changes take each hypothesis.
+func (g *graph) shifts(changes []model.Change) (trans [][]shift) {
 	for h := range g.n {
 		v := make([]float64, g.n)
 		v[h] = 1
 		for _, c := range changes {
-			g.lib.net.forth(v, c)
+			g.forth(v, c)
 		}
 		var row []shift
 		for to, x := range v {
@@ -184,41 +197,72 @@ func (g *graph) act(setup int, s Step) act {
 				row = append(row, shift{int32(to), x})
 			}
 		}
-		a.trans = append(a.trans, row)
+		trans = append(trans, row)
 	}
-	return a
+	return trans
+}
+
+// to returns where an act takes each hypothesis after a past; nil if it changes nothing.
+func (g *graph) to(a *act, k *past) [][]shift {
+	if !a.recalls {
+		return a.trans
+	}
+	tries := g.onTheWay(a, k.tries)[a.step.Index]
+	key := binary.AppendUvarint(nil, uint64(a.step.Index))
+	for _, c := range a.changes { // which way it is
+		for _, x := range append(slices.Clone(c.Fixes), c.Risks...) {
+			key = binary.LittleEndian.AppendUint64(binary.AppendUvarint(key, uint64(x.Mode)), math.Float64bits(x.P))
+		}
+		key = append(key, 0xff)
+	}
+	for _, n := range tries {
+		key = binary.AppendUvarint(key, uint64(n))
+	}
+	for _, known := range []map[string][][]shift{g.moves, g.passed} {
+		if trans := known[string(key)]; trans != nil {
+			return trans
+		}
+	}
+	trans := g.shifts(append(slices.Clone(a.changes), g.model.Repairs[a.step.Index].After(tries)))
+	g.moves[string(key)] = trans
+	return trans
+}
+
+// onTheWay returns what the way of an act leaves of the failures that repairs remember.
+func (g *graph) onTheWay(a *act, tries [][]int) [][]int {
+	for _, c := range a.changes {
+		tries = g.model.Disturbed(tries, c)
+	}
+	return tries
 }
 
 // forth maps odds through a change. What would be cut stays as it is.
-func (n *net) forth(v []float64, c model.Change) {
+func (g *graph) forth(v []float64, c model.Change) {
 	for _, f := range c.Fixes {
-		for h, to := range n.minus[f.Mode] {
-			if to >= 0 && v[h] > 0 {
-				moved := float64(v[h] * f.P)
-				v[h] -= moved
-				v[to] += moved
-			}
+		for _, pair := range g.space.Pairs(f.Mode) {
+			moved := float64(v[pair.With] * f.P)
+			v[pair.With] -= moved
+			v[pair.Without] += moved
 		}
 	}
 	for _, r := range c.Risks {
-		for h, to := range n.plus[r.Mode] {
-			if to >= 0 && v[h] > 0 {
-				moved := float64(v[h] * r.P)
-				v[h] -= moved
-				v[to] += moved
-			}
+		for _, pair := range g.space.Pairs(r.Mode) {
+			moved := float64(v[pair.Without] * r.P)
+			v[pair.Without] -= moved
+			v[pair.With] += moved
 		}
 	}
 }
 
-func (a *act) apply(p []float64) []float64 {
-	if a.trans == nil {
-		return p
+// apply maps odds, to a slice of its own.
+func apply(trans [][]shift, p []float64) []float64 {
+	if trans == nil {
+		return slices.Clone(p)
 	}
 	out := make([]float64, len(p))
 	for h, x := range p {
 		if x > 0 {
-			for _, s := range a.trans[h] {
+			for _, s := range trans[h] {
 				out[s.to] += float64(x * s.p)
 			}
 		}
@@ -227,14 +271,18 @@ func (a *act) apply(p []float64) []float64 {
 }
 
 // at returns the node of a belief, making it if it is new. It keeps p.
-func (g *graph) at(setup int, r runs, counts []uint8, p []float64) *node {
+func (g *graph) at(setup int, after past, p []float64) *node {
 	sum := 0.0
 	for _, x := range p {
 		sum += x
 	}
 	key := append(g.key[:0], byte(setup))
-	key = binary.LittleEndian.AppendUint64(key, uint64(r))
-	key = append(key, counts...)
+	key = binary.LittleEndian.AppendUint64(key, uint64(after.runs))
+	key = append(key, after.counts...)
+	key = append(key, after.tried...)
+	for _, m := range after.opens {
+		key = binary.LittleEndian.AppendUint64(key, m)
+	}
 	var mask uint64
 	for i := range p {
 		if p[i] /= sum; p[i] < 1e-9 {
@@ -256,23 +304,21 @@ func (g *graph) at(setup int, r runs, counts []uint8, p []float64) *node {
 	if n := g.known[string(key)]; n != nil {
 		return n
 	}
-	n := &node{p: p, mask: mask, setup: setup, runs: r, counts: counts}
+	n := &node{p: p, mask: mask, setup: setup, past: after}
 	for i, x := range g.hull.base[setup] {
 		n.low += float64(x * p[i])
 	}
 	n.stamp = -1
 	n.high = math.Inf(1)
-	run := r.set()
-	for _, q := range g.lib.plans[setup] {
-		if q.fresh.meets(run) {
-			continue
-		}
+	counts, seen := g.results(&after), g.gate.seen(after.opens)
+	for i := range g.start[setup] {
+		q := &g.start[setup][i]
 		v := 0.0
 		for i, x := range p {
-			v += float64(x * q.cost[i])
+			v += float64(x * q.Cost[i])
 		}
-		if v < n.high {
-			n.high, n.best, n.cost = v, q.step, q.cost
+		if v < n.high && q.Holds(counts, after.tries, seen) {
+			n.high, n.best, n.cost = v, q.Step, q.Cost
 		}
 	}
 	n.listed = n.high
@@ -282,11 +328,31 @@ func (g *graph) at(setup int, r runs, counts []uint8, p []float64) *node {
 	return n
 }
 
+// results returns the results of each test, nil for none; in a loose graph, which does not know
+// them, more of each than any plan allows for.
+func (g *graph) results(k *past) [][]float64 {
+	all := make([][]float64, len(g.laws))
+	for t, law := range g.laws {
+		if k.runs.of(t) == 0 {
+			continue
+		}
+		all[t] = make([]float64, len(law))
+		for o := range all[t] {
+			if g.loose {
+				all[t][o] = math.MaxFloat64
+			} else {
+				all[t][o] = float64(k.counts[g.from[t]+o])
+			}
+		}
+	}
+	return all
+}
+
 // lookup tries the plans that were found since the node was last looked at.
 func (g *graph) lookup(n *node) {
 	all := g.plans[n.setup]
 	for _, a := range all[n.seen:] {
-		if !a.serves(n) {
+		if !a.serves(&n.past) {
 			continue
 		}
 		v := 0.0
@@ -304,7 +370,7 @@ func (g *graph) lookup(n *node) {
 func (g *graph) follow(n *node, e *edge) {
 	a := e.act
 	v := make([]float64, g.n)
-	if a.step.Kind == DoRepair {
+	if a.step.Kind == plan.DoRepair {
 		copy(v, e.to[0].node.cost)
 	} else {
 		fresh := 1.0
@@ -336,9 +402,9 @@ func (g *graph) follow(n *node, e *edge) {
 			}
 		}
 	}
-	if a.trans != nil {
+	if trans := g.to(a, &n.past); trans != nil {
 		w := make([]float64, g.n)
-		for h, row := range a.trans {
+		for h, row := range trans {
 			for _, s := range row {
 				w[h] += float64(s.p * v[s.to])
 			}
@@ -356,7 +422,7 @@ func (g *graph) follow(n *node, e *edge) {
 	n.high, n.best, n.cost = high, a.step, v
 	if n.high < n.listed-g.tol/20 {
 		n.listed = n.high
-		g.plans[n.setup] = append(g.plans[n.setup], &alpha{v, a.step, n.runs, n.counts})
+		g.plans[n.setup] = append(g.plans[n.setup], &alpha{n.past, v, a.step})
 	}
 }
 
@@ -366,8 +432,12 @@ func (g *graph) open(n *node) {
 	for i := range g.acts[n.setup] {
 		a := &g.acts[n.setup][i]
 		e := edge{act: a, cost: a.way + a.own}
-		if a.step.Kind == DoTest {
-			if a.trans == nil && !g.tells(a.step.Index, n) {
+		if a.step.Kind == plan.DoRepair && !g.gate.offers(a.step.Index, n.opens) {
+			continue
+		}
+		trans := g.to(a, &n.past)
+		if a.step.Kind == plan.DoTest {
+			if a.still && !g.tells(a.step.Index, n) {
 				continue
 			}
 			if g.loose {
@@ -380,14 +450,14 @@ func (g *graph) open(n *node) {
 		}
 		e.low = e.cost
 		base := g.hull.base[a.at]
-		if a.trans == nil {
+		if trans == nil {
 			for h, x := range n.p {
 				e.low += float64(x * base[h])
 			}
 		} else {
 			for h, x := range n.p {
 				if x > 0 {
-					for _, s := range a.trans[h] {
+					for _, s := range trans[h] {
 						e.low += float64(float64(x*s.p) * base[s.to])
 					}
 				}
@@ -399,9 +469,12 @@ func (g *graph) open(n *node) {
 	}
 }
 
-// tells reports whether a test can change the belief at a node. One that cannot is never
-// worth it, and would be a circle of no cost if it is free.
+// tells reports whether a test can change the belief at a node, or put a repair on offer. One that
+// cannot is never worth it, and would be a circle of no cost if it is free.
 func (g *graph) tells(t int, n *node) bool {
+	if g.gate.opensMore(n.opens, t) {
+		return true
+	}
 	for _, row := range g.laws[t] {
 		low, high := 1.0, 0.0
 		for h, x := range n.p {
@@ -416,79 +489,97 @@ func (g *graph) tells(t int, n *node) bool {
 	return false
 }
 
-func (g *graph) kappa(t int) float64 { return g.lib.model.Tests[t].Steadiness }
+func (g *graph) kappa(t int) float64 { return g.model.Tests[t].Steadiness }
 
 // expand works out what an edge leads to.
 func (g *graph) expand(n *node, e *edge) {
 	a := e.act
-	there := a.apply(n.p)
-	r := n.runs.without(a.touched)
-	counts := n.counts
-	if a.touched != 0 && counts != nil {
-		counts = append([]uint8(nil), counts...)
+	there := apply(g.to(a, &n.past), n.p)
+	after := n.past
+	after.runs = n.runs.without(a.touched)
+	if a.touched != 0 && n.counts != nil {
+		after.counts = slices.Clone(n.counts)
 		for t := range g.laws {
 			if a.touched>>t&1 == 1 {
-				clear(counts[g.from[t] : g.from[t]+len(g.laws[t])])
+				clear(after.counts[g.from[t] : g.from[t]+len(g.laws[t])])
 			}
 		}
 	}
-	if a.step.Kind == DoRepair {
-		if a.trans == nil {
-			there = append([]float64(nil), there...)
-		}
-		e.to = []arc{{p: 1, node: g.at(a.at, r, counts, there)}}
-		return
+	tries := g.onTheWay(a, n.tries)
+	if a.step.Kind == plan.DoRepair {
+		tries = g.model.Tried(tries, a.step.Index)
 	}
-	t := a.step.Index
-	fresh, kappa, k := 1.0, g.kappa(t), float64(r.of(t))
+	if tries != nil {
+		after.remember(tries)
+	}
+	if a.step.Kind == plan.DoRepair {
+		e.to = []arc{{p: 1, node: g.at(a.at, after, there)}}
+	} else {
+		g.branch(e, after, there)
+	}
+	for _, a := range e.to {
+		if g.known == nil && a.node.stamp < 0 && a.node.near == nil && a.node.setup == n.setup {
+			a.node.near = slices.Clone(n.near)
+		}
+	}
+}
+
+// branch works out what the outcomes of an edge's test lead to, from the belief and the past in which
+// it is run.
+func (g *graph) branch(e *edge, before past, there []float64) {
+	t := e.act.step.Index
+	fresh, kappa, k := 1.0, g.kappa(t), float64(before.runs.of(t))
 	var c []uint8
 	if g.loose {
-		if r.of(t) < toldApart {
+		if before.runs.of(t) < toldApart {
 			fresh = kappa / (kappa + k)
 		}
 	} else {
-		c = counts[g.from[t] : g.from[t]+len(g.laws[t])]
+		c = before.counts[g.from[t] : g.from[t]+len(g.laws[t])]
 		k = 0
 		for _, x := range c {
 			k += float64(x)
 		}
 	}
-	after := r.with(t, toldApart)
-	defer func() {
-		for _, a := range e.to {
-			if g.known == nil && a.node.stamp < 0 && a.node.near == nil && a.node.setup == n.setup {
-				a.node.near = n.near
-			}
-		}
-	}()
+	after := before
+	after.runs = before.runs.with(t, toldApart)
 	for o, row := range g.laws[t] {
 		q := make([]float64, g.n)
 		sum := 0.0
-		cc := counts
-		if g.loose {
-			for h, x := range there {
-				if x > 0 {
-					q[h] = float64(x * row[h])
-					sum += q[h]
-				}
+		for h, x := range there {
+			if x == 0 {
+				continue
 			}
-		} else {
-			for h, x := range there {
-				if x > 0 {
-					q[h] = x * ((float64(kappa*row[h]) + float64(c[o])) / (kappa + k))
-					sum += q[h]
-				}
+			if g.loose {
+				q[h] = float64(x * row[h])
+			} else {
+				q[h] = x * ((float64(kappa*row[h]) + float64(c[o])) / (kappa + k))
 			}
-			cc = append([]uint8(nil), counts...)
-			cc[g.from[t]+o]++
+			sum += q[h]
 		}
-		if sum > 0 {
-			e.to = append(e.to, arc{fresh * sum, g.at(a.at, after, cc, q), o, false})
+		if sum == 0 {
+			continue
 		}
+		seen := after
+		if !g.loose {
+			seen.counts = counted(before.counts, g.from[t]+o)
+		}
+		seen.opens = g.gate.after(before.opens, t, o, g.loose && before.runs.of(t) > 0)
+		e.to = append(e.to, arc{fresh * sum, g.at(e.act.at, seen, q), o, false})
 	}
 	if fresh < 1 {
-		e.to = append(e.to, arc{1 - fresh, g.at(a.at, after, counts, append([]float64(nil), there...)), 0, true})
+		e.to = append(e.to, arc{1 - fresh, g.at(e.act.at, after, slices.Clone(there)), 0, true})
 	}
+}
+
+// counted returns counts with one more of kind i. More than 255 results of a kind count as so many.
+func counted(counts []uint8, i int) []uint8 {
+	if counts[i] == math.MaxUint8 {
+		return counts
+	}
+	counts = slices.Clone(counts)
+	counts[i]++
+	return counts
 }
 
 // refresh looks a node's lower bound up anew if the hull has grown enough since.

@@ -1,4 +1,4 @@
-package plan
+package exact
 
 import (
 	"encoding/json"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"pitwise/engine/model"
+	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 
 	"github.com/stretchr/testify/assert"
@@ -21,7 +22,7 @@ type object = map[string]any
 
 // bench makes the problem of a model with one setup and one component, from its modes'
 // priors, its tests (the first is the intake test) and its repairs.
-func bench(t testing.TB, priors []float64, tests, repairs []object, terms trail.Terms) *Problem {
+func bench(t testing.TB, priors []float64, tests, repairs []object, terms trail.Terms) *plan.Problem {
 	var modes []object
 	for i, p := range priors {
 		modes = append(modes, object{"id": fmt.Sprintf("s%d", i+1), "title": "State", "prior": p})
@@ -65,14 +66,17 @@ func sure(id string, money float64, states ...string) object {
 }
 
 // from makes an exact solver that starts from the prior instead of the intake.
-func from(t testing.TB, p *Problem, tol float64) *Exact {
-	e, err := newExact(p)
+func from(t testing.TB, p *plan.Problem, tol float64) *Solution {
+	e, err := prepared(p)
 	require.NoError(t, err)
 	q := make([]float64, e.tight.n)
 	for h := range q {
-		q[h] = p.space.Prior().P(h)
+		q[h] = p.Space().Prior().P(h)
 	}
-	e.starts = []start{{1, e.tight.at(p.model.Root, 0, make([]uint8, e.tight.kinds), q)}}
+	e.starts = []start{{p: 1, node: e.tight.at(p.Space().Model().Root, e.tight.nothing(), q), results: make([]int, len(p.Space().Model().Tests))}}
+	for t := range e.starts[0].results {
+		e.starts[0].results[t] = -1
+	}
 	e.high = math.Inf(1)
 	e.prepare(tol)
 	return e
@@ -83,7 +87,7 @@ func from(t testing.TB, p *Problem, tol float64) *Exact {
 // 500. So it never pays to guess, and the best plan costs 20 for each fault besides what it
 // costs to identify the state: 6 and the published figure. The intake test tells
 // nothing.
-func fiveTests(t testing.TB) *Problem {
+func fiveTests(t testing.TB) *plan.Problem {
 	tests := []object{sure("blank", 100)}
 	for i, states := range []string{"s3 s4 s5", "s1 s4 s5", "s2 s5", "s2 s3 s5", "s1 s3"} {
 		tests = append(tests, sure(fmt.Sprintf("t%d", i+1), 1, strings.Fields(states)...))
@@ -111,7 +115,7 @@ func TestTheFiveTestExampleIsSolvedBestAndNotGreedily(t *testing.T) {
 	first := map[string]float64{"t1": 2.86, "t2": 2.18, "t3": 2.82, "t4": 2.18, "t5": 2.89}
 	for i := range e.tight.acts[0] {
 		a := &e.tight.acts[0][i]
-		if a.step.Kind != DoTest || a.step.Index == p.model.Intake {
+		if a.step.Kind != plan.DoTest || a.step.Index == p.Space().Model().Intake {
 			continue
 		}
 		edge := edge{act: a, cost: a.own}
@@ -120,14 +124,14 @@ func TestTheFiveTestExampleIsSolvedBestAndNotGreedily(t *testing.T) {
 			e.close(arc.node, 100_000)
 		}
 		low, high := edge.bounds()
-		id := string(p.model.Tests[a.step.Index].ID)
+		id := string(p.Space().Model().Tests[a.step.Index].ID)
 		assert.InDelta(t, faults+first[id], low, 5e-4, id)
 		assert.InDelta(t, faults+first[id], high, 5e-4, id)
 	}
 
-	planner, err := New(p.Space(), p.Terms)
+	planner, err := plan.New(p.Space(), p.Terms)
 	require.NoError(t, err)
-	mine := play(t, e, 1e-9, planned(planner), shelved(planner))
+	mine := play(t, e, 1e-9, planned(planner), e.shelved)
 	assert.InDelta(t, faults+2.18, mine.cost, 5e-4, "the planner; one-step information gain comes to 2.86")
 }
 
@@ -155,29 +159,29 @@ func TestRepairsGoByProbabilityOverCostWhereThatIsBest(t *testing.T) {
 			}
 			p := bench(t, priors, []object{sure("check", 0, "s1", "s2", "s3", "s4")}, repairs,
 				trail.Terms{MinuteValue: 1, WorkingValue: 500, ComebackCost: 500})
-			e, err := NewExact(p, Effort{Tolerance: 1e-6, Backups: 100_000})
+			e, err := Solve(p, Effort{Tolerance: 1e-6, Backups: 100_000})
 			require.NoError(t, err)
 			assert.InDelta(t, c.best, e.Bounds().Low, 1e-4)
 			assert.InDelta(t, c.best, e.Bounds().High, 1e-4)
 
-			planner, err := New(p.Space(), p.Terms)
+			planner, err := plan.New(p.Space(), p.Terms)
 			require.NoError(t, err)
-			assert.InDelta(t, c.best, play(t, e, 1e-9, planned(planner), shelved(planner)).cost, 1e-4, "the planner")
+			assert.InDelta(t, c.best, play(t, e, 1e-9, planned(planner), e.shelved).cost, 1e-4, "the planner")
 
 			for order, want := range c.orders {
-				got := play(t, e, 1e-9, func(at Situation) (Step, error) {
+				got := play(t, e, 1e-9, func(at plan.Situation) (plan.Step, error) {
 					if at.Belief.Sound() > 0.999 {
-						return Step{Kind: SignOff}, nil
+						return plan.Step{Kind: plan.SignOff}, nil
 					}
-					if at.Belief.Counts(p.model.Intake) == nil { // after each repair
-						return Step{DoTest, p.model.Intake}, nil
+					if at.Belief.Counts(p.Space().Model().Intake) == nil { // after each repair
+						return plan.Step{Kind: plan.DoTest, Index: p.Space().Model().Intake}, nil
 					}
 					for _, r := range order { // the first that could still help
 						if at.Belief.P(int(r-'0')) > 1e-6 {
-							return Step{DoRepair, int(r - '1')}, nil
+							return plan.Step{Kind: plan.DoRepair, Index: int(r - '1')}, nil
 						}
 					}
-					return Step{Kind: WriteOff}, nil
+					return plan.Step{Kind: plan.WriteOff}, nil
 				}, nil)
 				assert.InDelta(t, want, got.cost, 1e-4, order)
 			}
@@ -187,11 +191,10 @@ func TestRepairsGoByProbabilityOverCostWhereThatIsBest(t *testing.T) {
 
 // wager makes the exact solver's graph of a bet on states, where each ending pays what it
 // pays under each state: endings that the format has no words for, in its place.
-func wager(t testing.TB, p *Problem, pays ...[]float64) *Exact {
-	e, err := newExact(p)
+func wager(t testing.TB, p *plan.Problem, pays ...[]float64) *Solution {
+	e, err := prepared(p)
 	require.NoError(t, err)
-	l := *e.lib
-	l.plans = [][]*plan{nil}
+	e.plans = [][]plan.Vector{nil}
 	base := make([]float64, e.tight.n)
 	for i, row := range pays {
 		cost := make([]float64, len(row))
@@ -201,21 +204,21 @@ func wager(t testing.TB, p *Problem, pays ...[]float64) *Exact {
 				base[h] = cost[h]
 			}
 		}
-		l.plans[0] = append(l.plans[0], &plan{step: Step{Kind: SignOff, Index: i}, cost: cost})
+		e.plans[0] = append(e.plans[0], plan.Vector{Step: plan.Step{Kind: plan.SignOff, Index: i}, Cost: cost})
 	}
-	e.lib, e.hull = &l, newHull([][]float64{base})
-	e.loose, e.tight = newGraph(e.lib, e.hull, true), newGraph(e.lib, e.hull, false)
+	e.hull = newHull([][]float64{base})
+	e.loose, e.tight = newGraph(p, e.plans, e.gate, e.hull, true), newGraph(p, e.plans, e.gate, e.hull, false)
 	return e
 }
 
 // worth returns the bounds of what a wager is worth from the prior.
-func (e *Exact) worth(t testing.TB, tol float64) (low, high float64) {
+func (e *Solution) worth(t testing.TB, tol float64) (low, high float64) {
 	e.tol, e.loose.tol, e.tight.tol = tol, tol, tol
 	q := make([]float64, e.tight.n)
 	for h := range q {
-		q[h] = e.space.Prior().P(h)
+		q[h] = e.Space().Prior().P(h)
 	}
-	n := e.tight.at(0, 0, make([]uint8, e.tight.kinds), q)
+	n := e.tight.at(0, e.tight.nothing(), q)
 	e.close(n, 100_000)
 	require.LessOrEqual(t, n.high-n.low, tol)
 	return -n.high, -n.low
@@ -283,7 +286,7 @@ func TestTheTigersDoorIsOpenedAboveNineTenths(t *testing.T) {
 		p    float64 // that the tiger is on the right
 		want int
 	}{{0.5, listen}, {0.85, listen}, {0.8999, listen}, {0.9001, left}, {0.969799, left}, {0.0999, right}, {0.1001, listen}} {
-		n := e.tight.at(0, 0, make([]uint8, e.tight.kinds), []float64{c.p, 1 - c.p})
+		n := e.tight.at(0, e.tight.nothing(), []float64{c.p, 1 - c.p})
 		assert.Equal(t, c.want, n.best.Index, "at %v", c.p)
 	}
 }
