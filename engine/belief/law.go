@@ -125,10 +125,11 @@ type tables struct {
 	clock       atomic.Uint64
 	mu          sync.Mutex // guards bytes, and who comes and goes
 	bytes       int
+	room        int // for bytes
 }
 
 func newTables(tests int) *tables {
-	return &tables{whole: make([]atomic.Pointer[classes], tests), part: make([]atomic.Pointer[classes], tests)}
+	return &tables{whole: make([]atomic.Pointer[classes], tests), part: make([]atomic.Pointer[classes], tests), room: tablesBytes}
 }
 
 // keep puts a table in its place and makes room for it. It returns the table, or an equal
@@ -144,7 +145,7 @@ func (t *tables) keep(at *atomic.Pointer[classes], c *classes) *classes {
 	}
 	at.Store(c)
 	c.asked.Store(t.clock.Add(1))
-	for t.bytes += c.bytes(); t.bytes > tablesBytes; {
+	for t.bytes += c.bytes(); t.bytes > t.room; {
 		oldest := at
 		for _, row := range [2][]atomic.Pointer[classes]{t.whole, t.part} {
 			for i := range row {
