@@ -19,5 +19,6 @@
     root.dataset.theme = look.theme;
   }
   const bench = window.location.pathname === document.currentScript.dataset.prefix;
+  root.dataset.firstLang = root.lang; // the program may change the other before it has its view
   root.dataset.first = bench && !look.units ? "bench" : "waiting";
 })();

@@ -290,10 +290,15 @@
   // straight to the compiler, which then can use what it compiled before.
   function counted(response) {
     let done = 0;
+    let told = 0;
     const count = new TransformStream({
       transform(chunk, out) {
         done += chunk.byteLength;
-        show(done);
+        // The page has better to do than to draw each of some hundred pieces.
+        if (done >= all || done - told > all / 25) {
+          told = done;
+          show(done);
+        }
         out.enqueue(chunk);
       },
     });

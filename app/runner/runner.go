@@ -118,7 +118,7 @@ func (r *Runner) Begin() {
 			msg.Cards, msg.Count = list.Cards, list.Count
 		}
 		r.Send(msg)
-		r.later(func() { r.Send(state.Listed{Models: catalog.Models()}) }) // takes its time; no first screen needs it
+		r.Send(state.Listed{Models: catalog.Heads()})
 		r.Storage.Watch(func(c browser.Change) {
 			switch c.Kind {
 			case browser.UnitChanged:

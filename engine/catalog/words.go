@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"cmp"
 	"embed"
 	"encoding/json"
 	"slices"
@@ -145,11 +146,24 @@ func (w wording) of(key string, is, was model.Words) model.Words {
 // and else as it is.
 func Title(id, title, lang string) string {
 	i, ok := find(id)
-	if !ok || title != get(i).entry.Title {
+	if !ok || lang == "en" || !slices.ContainsFunc(heads(), func(e Entry) bool { return e.ID == id && e.Title == title }) {
 		return title
 	}
-	if p := wordingOf(lang, i)["title"]; len(p) == 1 {
-		return p[0]
+	titlesLock.Lock()
+	defer titlesLock.Unlock()
+	key := lang + "/" + families[i]
+	t, ok := titles[key]
+	if !ok {
+		// The family's own texts are enough: nothing is composed for a title.
+		if f, err := readWords(lang, families[i]); err == nil && len(f.Texts["title"]) == 1 {
+			t = f.Texts["title"][0]
+		}
+		titles[key] = t
 	}
-	return title
+	return cmp.Or(t, title)
 }
+
+var (
+	titlesLock sync.Mutex
+	titles     = map[string]string{} // of families, by language and family; "" where there is none
+)

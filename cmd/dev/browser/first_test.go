@@ -41,6 +41,18 @@ const boxes = `[...document.querySelectorAll("h1, p, li, a[href], button, label.
 	.filter((e) => e.checkVisibility() && !e.closest("#first-status, #stopped"))
 	.map((e) => { const r = e.getBoundingClientRect(); return [e.innerText, r.x, r.y, r.width, r.height].join(" "); })`
 
+// shifts notes what moved on the screen without the person's doing.
+//
+// Source: WICG Layout Instability.
+const shifts = `window.pitwiseShifts = []; new PerformanceObserver((list) => { for (const e of list.getEntries())
+	window.pitwiseShifts.push({score: e.value, what: e.sources.map((s) => (s.node?.outerHTML || s.node?.nodeName || "gone").slice(0, 80)).join(", ")});
+}).observe({type: "layout-shift", buffered: true})`
+
+type shift struct {
+	Score float64
+	What  string
+}
+
 // TestTheEmptyBenchIsThereBeforeTheProgram holds the program back: the bench is on the
 // screen in the person's language, and when the program takes its place nothing moves, and
 // what was tapped before is done.
@@ -67,6 +79,9 @@ func TestTheEmptyBenchIsThereBeforeTheProgram(t *testing.T) {
 				p.Visit(s.URL("/manifest.webmanifest"))
 				p.Eval(`localStorage.setItem("pitwise-look", JSON.stringify({lang: "` + row.lang + `"}))`)
 			}
+			if row.engine == browser.Chromium {
+				p.Before(shifts) // others do not tell
+			}
 			p.Visit(s.URL("/"))
 			p.Until(`document.getElementById("first-status")?.closest(".first-bench")`)
 			assert.Contains(t, p.Text(), row.lead)
@@ -79,6 +94,15 @@ func TestTheEmptyBenchIsThereBeforeTheProgram(t *testing.T) {
 				close(site.gate)
 				p.Started()
 				assert.Equal(t, before, browser.Value[[]string](p, boxes), "something moved when the program took over")
+				if row.engine == browser.Chromium {
+					moved := browser.Value[[]shift](p, "pitwiseShifts")
+					sum := 0.0
+					for _, m := range moved {
+						sum += m.Score
+					}
+					// What is felt as a jump begins at 0.1; the buttons settle as the foot gets its line.
+					assert.Less(t, sum, 0.05, "the layout shifted: %v", moved)
+				}
 				site.mu.Lock()
 				site.gate = make(chan struct{})
 				site.mu.Unlock()
