@@ -182,6 +182,9 @@ func (g *growth) explore(q reached, wide int) {
 	if s, ok := g.mending(q.point); ok {
 		give(s, 0.1)
 	}
+	if s, ok := g.opening(q.point); ok {
+		give(s, 0.1)
+	}
 	for _, s := range order {
 		g.follow(q, s, shares[s], wide)
 	}
