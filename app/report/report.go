@@ -137,7 +137,7 @@ func aboutFound(w *words.Words, u Unit) Section {
 	for i, e := range u.Trail.Events {
 		if live[i] && e.Kind == trail.Repair {
 			step, _ := w.Told(u.Model, u.Trail, e)
-			s.Lines = append(s.Lines, w.Say(words.ReportAtStep, step, e.N))
+			s.Lines = append(s.Lines, w.Say(words.ReportAtStep, step, u.bench().Number(e.N)))
 		}
 	}
 	if u.Account != nil && u.Model != nil && len(u.Account.Lines) > 0 {
@@ -233,7 +233,7 @@ func aboutEvidence(w *words.Words, u Unit) Section {
 			if l.Decibans[mode] < 0 {
 				sign = "−"
 			}
-			s.Rows = append(s.Rows, Row{Cells: []string{name, fmt.Sprint(l.N), w.Say(words.EventResult, step, seen),
+			s.Rows = append(s.Rows, Row{Cells: []string{name, numbered(u.bench().Number(l.N)), w.Say(words.EventResult, step, seen),
 				sign + w.Decimal(math.Abs(l.Decibans[mode]), 1)}})
 			name = "" // a suspect is named once
 		}
@@ -284,7 +284,7 @@ func aboutSteps(w *words.Words, u Unit) Section {
 			day = d
 			at = d + " " + at
 		}
-		s.Rows = append(s.Rows, Row{Cells: []string{fmt.Sprint(e.N), at, step, strings.TrimSpace(seen), after}, Gone: !live[i]})
+		s.Rows = append(s.Rows, Row{Cells: []string{numbered(u.bench().Number(e.N)), at, step, strings.TrimSpace(seen), after}, Gone: !live[i]})
 	}
 	return s
 }
@@ -346,7 +346,7 @@ func aboutCautions(w *words.Words, u Unit) Section {
 	at := map[model.CautionID][]string{}
 	for i, cautions := range u.bench().CautionsOfEvents() {
 		for _, c := range cautions {
-			at[c.ID] = append(at[c.ID], fmt.Sprint(u.Trail.Events[i].N))
+			at[c.ID] = append(at[c.ID], numbered(u.bench().Number(u.Trail.Events[i].N)))
 		}
 	}
 	for _, c := range m.Cautions {
@@ -366,4 +366,12 @@ func aboutWarnings(w *words.Words, u Unit) Section {
 		s.Lines = append(s.Lines, w.Warned(u.Model, u.Trail, x))
 	}
 	return s
+}
+
+// numbered is the number of a step as a cell shows it; what is no step has none.
+func numbered(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprint(n)
 }

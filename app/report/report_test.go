@@ -93,7 +93,7 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 	r := report.Of(words.In("en"), report.Unit{Model: m, Trail: tr, Account: a, Origin: &origin})
 
 	assert.Equal(t, []string{
-		"Signed off on 4 Mar 2026", "Found: Lens: Film or dust on the lens", "Repaired: Clean the lens (step 5)",
+		"Signed off on 4 Mar 2026", "Found: Lens: Film or dust on the lens", "Repaired: Clean the lens (step 4)",
 		"Chance that nothing is wrong: " + words.In("en").Percent(a.Lines[8].Sound),
 	}, section(t, r, report.AboutFound).Lines)
 
@@ -106,9 +106,9 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 	}, cells(cost))
 	assert.Contains(t, cost.Lines[0], "€6.00; with the parts, to €6.20")
 
-	// The cover is off from step 2 on; the reading at step 3 was taken back, and step 5
-	// was done with the cover off.
-	assert.Equal(t, [][]string{{"Mains voltage inside. ...", "2, 5"}}, cells(section(t, r, report.AboutCautions)))
+	// The cover is off from step 2 on; the reading at step 3 was taken back; what takes it back
+	// is no step, and step 4 was done with the cover off.
+	assert.Equal(t, [][]string{{"Mains voltage inside. ...", "2, 4"}}, cells(section(t, r, report.AboutCautions)))
 
 	odds := section(t, r, report.AboutOdds)
 	require.Equal(t, []string{"Suspect", "Believed then", "As it came in, by what is known now", "Now"}, odds.Head)
@@ -146,10 +146,10 @@ func TestWarningsAreSaidInThePersonsLanguage(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, a.Warnings, 2)
 	for lang, want := range map[string]string{
-		"en": "Step 5, “Clean the lens”: it belongs to “Cover off”; the unit stood at “Cover on”.",
-		"de": "Schritt 5, „Clean the lens“: gehört zu „Cover off“; das Gerät stand auf „Cover on“.",
-		"es": "Paso 5, «Clean the lens»: corresponde a «Cover off»; el aparato estaba en «Cover on».",
-		"ja": "手順 5「Clean the lens」：本来は「Cover off」の状態で行いますが、そのときは「Cover on」の状態でした。",
+		"en": "Step 3, “Clean the lens”: it belongs to “Cover off”; the unit stood at “Cover on”.",
+		"de": "Schritt 3, „Clean the lens“: gehört zu „Cover off“; das Gerät stand auf „Cover on“.",
+		"es": "Paso 3, «Clean the lens»: corresponde a «Cover off»; el aparato estaba en «Cover on».",
+		"ja": "手順 3「Clean the lens」：本来は「Cover off」の状態で行いますが、そのときは「Cover on」の状態でした。",
 	} {
 		lines := section(t, report.Of(words.In(lang), report.Unit{Model: m, Trail: tr, Account: a}), report.AboutWarnings).Lines
 		require.Len(t, lines, 2, lang)

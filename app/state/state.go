@@ -152,6 +152,7 @@ type Notice struct {
 	Trouble Trouble // of NoticeTrouble
 	Detail  string  // a name, a number, the browser's own words
 	N       int     // the event it speaks of, 0 if none
+	Step    int     // which step that is, 0 if it is none
 	Serial  int     // tells two equal notices apart
 	Photos  int     // of NoticePhotos
 	Refused int     // of NoticePhotos

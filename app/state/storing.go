@@ -305,7 +305,7 @@ func appended(s State, m Appended) (State, []Effect) {
 		s, others := saveAgain(s)
 		return s, append(others, KeepMarks{m.ID, u.Marks}, s.readBench())
 	}
-	s = noticeOf(s, last, u.Trail)
+	s = noticeOf(s, last, &u)
 	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{m.ID, u.Marks}}
 	if reread {
 		later = append(later, Open{m.ID})
@@ -389,12 +389,15 @@ func settle(u Unit, e trail.Event) Unit {
 }
 
 // noticeOf says what was just recorded.
-func noticeOf(s State, e trail.Event, t *trail.Trail) State {
-	if e.Kind != trail.Void {
-		return s.notify(NoticeRecorded, "", e.N)
+func noticeOf(s State, e trail.Event, u *Unit) State {
+	kind, n := NoticeRecorded, e.N
+	if e.Kind == trail.Void {
+		kind, n = NoticeVoided, e.Of
+		if of := u.Trail.Events[e.Of-1]; of.Kind == trail.Void {
+			kind, n = NoticeRestored, of.Of
+		}
 	}
-	if t.Events[e.Of-1].Kind == trail.Void {
-		return s.notify(NoticeRestored, "", t.Events[e.Of-1].Of)
-	}
-	return s.notify(NoticeVoided, "", e.Of)
+	s = s.notify(kind, "", n)
+	s.Notice.Step = u.Number(n)
+	return s
 }

@@ -68,13 +68,22 @@ func (v *pen) noticeText(s state.State) string {
 	}
 	switch n.Kind {
 	case state.NoticeRecorded:
-		return v.say(words.NoticeRecorded, n.N)
+		if n.Step == 0 {
+			return v.say(words.NoticeRecordedOther)
+		}
+		return v.say(words.NoticeRecorded, n.Step)
 	case state.NoticeDeleted:
 		return v.say(words.NoticeDeleted, n.Detail)
 	case state.NoticeVoided:
-		return v.say(words.NoticeVoided, n.N)
+		if n.Step == 0 {
+			return v.say(words.NoticeVoidedOther)
+		}
+		return v.say(words.NoticeVoided, n.Step)
 	case state.NoticeRestored:
-		return v.say(words.NoticeRestored, n.N)
+		if n.Step == 0 {
+			return v.say(words.NoticeRestoredOther)
+		}
+		return v.say(words.NoticeRestored, n.Step)
 	case state.NoticeCopied:
 		return v.say(words.NoticeCopied)
 	case state.NoticeSaved:

@@ -26,7 +26,7 @@ func (v *pen) odds(u *state.Unit) app.UI {
 	}
 	return app.Div().Class("odds").Body(
 		app.H2().Text(v.say(words.OddsTitle)),
-		app.If(u.Conflict.Kind != state.NoConflict, app.P().Class("wrong").Text(v.say(words.OddsBefore, u.Conflict.N))),
+		app.If(u.Conflict.Kind != state.NoConflict, app.P().Class("wrong").Text(v.say(words.OddsBefore, u.Number(u.Conflict.N)))),
 		app.P().Class("moved").Text(v.moved(u)),
 		app.Ul().Class("suspects").Body(
 			app.Range(head).Slice(func(i int) app.UI { return v.suspect(u, odds, head[i]) }),
@@ -76,13 +76,13 @@ func (v *pen) moved(u *state.Unit) string {
 			}
 		}
 		if best < 0 || by < 0.0005 {
-			return v.say(words.MovedNothing, lines[i].N)
+			return v.say(words.MovedNothing, u.Number(lines[i].N))
 		}
 		key := words.MovedUp
 		if after.Modes[best] < before.Modes[best] {
 			key = words.MovedDown
 		}
-		return v.say(key, lines[i].N, modeTitle(u.Model, best), w.Percent(before.Modes[best]), w.Percent(after.Modes[best]))
+		return v.say(key, u.Number(lines[i].N), modeTitle(u.Model, best), w.Percent(before.Modes[best]), w.Percent(after.Modes[best]))
 	}
 	return v.say(words.MovedStart)
 }

@@ -232,11 +232,11 @@ func (v *pen) conflict(u *state.Unit) app.UI {
 	text := v.say(words.ConflictOther)
 	switch c.Kind {
 	case state.ConflictContradiction:
-		text = v.say(words.ConflictContradiction, c.N)
+		text = v.say(words.ConflictContradiction, u.Number(c.N))
 	case state.ConflictTooLarge:
 		text = v.say(words.ConflictTooLarge)
 	case state.ConflictBlurred:
-		text = v.say(words.ConflictBlurred, c.N)
+		text = v.say(words.ConflictBlurred, u.Number(c.N))
 	case state.ConflictModel:
 		text = v.say(words.ConflictModel)
 	}
@@ -247,7 +247,7 @@ func (v *pen) conflict(u *state.Unit) app.UI {
 		app.If(c.Kind == state.ConflictOther, app.P().Class("quiet").Lang("en").Text(c.Detail)),
 		app.If(c.Kind == state.ConflictModel, app.P().Class("quiet").Text(c.Detail)),
 		app.P().Text(v.say(words.NothingLost)),
-		app.If(c.N > 0, v.button("button-main", v.say(words.TakeBackN, c.N), state.TakeBack{N: c.N})),
+		app.If(c.N > 0, v.button("button-main", v.say(words.TakeBackN, u.Number(c.N)), state.TakeBack{N: c.N})),
 		v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 	)
 }
@@ -264,10 +264,10 @@ func (v *pen) doubt(u *state.Unit) app.UI {
 		repeat.Index = t.Index
 	}
 	return app.Section().Class("doubt").Aria("label", v.say(words.DoubtTitle)).Body(
-		app.P().Body(app.B().Text(v.say(words.DoubtTitle)), app.Text(" "+v.say(words.DoubtText, worst.N, v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P)))),
+		app.P().Body(app.B().Text(v.say(words.DoubtTitle)), app.Text(" "+v.say(words.DoubtText, u.Number(worst.N), v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P)))),
 		app.Div().Class("row").Body(
 			app.If(offered(u, repeat), v.button("button-plain", v.say(words.RepeatIt), state.Choose{Step: repeat})),
-			v.button("button-plain", v.say(words.TakeBackN, worst.N), state.TakeBack{N: worst.N}),
+			v.button("button-plain", v.say(words.TakeBackN, u.Number(worst.N)), state.TakeBack{N: worst.N}),
 		),
 	)
 }

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"strconv"
+
 	"pitwise/app/words"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -45,3 +47,11 @@ func (v *pen) eventTitle(m *model.Model, t *trail.Trail, e trail.Event) string {
 }
 
 func (v *pen) ending(as trail.Ending) string { return v.words.Ending(as) }
+
+// numbered is the number of a step; what is no step has a dot.
+func numbered(n int) string {
+	if n == 0 {
+		return "·"
+	}
+	return strconv.Itoa(n)
+}

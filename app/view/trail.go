@@ -45,7 +45,7 @@ func (v *pen) event(u *state.Unit, e trail.Event, live []bool, unsaved, away boo
 		act, n = v.say(words.BringBack), voidOf(u.Trail, live, e.N)
 	}
 	return app.Li().Class("event", class, "event-"+string(e.Kind)).Body(
-		app.Span().Class("event-number").Text(e.N),
+		app.Span().Class("event-number").Text(numbered(u.Number(e.N))),
 		app.Div().Class("event-words").Body(
 			app.Span().Class("event-title").Text(v.eventTitle(u.Model, u.Trail, e)),
 			app.If(e.Reason != "", app.Span().Class("quiet").Text(short(e.Reason, noteShown))),

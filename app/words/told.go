@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -58,10 +59,7 @@ func (w *Words) Told(m *model.Model, t *trail.Trail, e trail.Event) (step, seen 
 	case trail.Note:
 		step, seen = w.Say(NoteTitle), e.Text
 	case trail.Void:
-		step, seen = w.Say(EventVoid, e.Of), e.Reason
-		if e.Of >= 1 && e.Of <= len(t.Events) && t.Events[e.Of-1].Kind == trail.Void {
-			step = w.Say(EventRestore, t.Events[e.Of-1].Of)
-		}
+		step, seen = w.undone(m, t, e), e.Reason
 	case trail.End:
 		step = w.Ending(e.As)
 	case trail.NewTerms:
@@ -72,6 +70,19 @@ func (w *Words) Told(m *model.Model, t *trail.Trail, e trail.Event) (step, seen 
 		step = string(e.Kind)
 	}
 	return step, seen
+}
+
+// undone says what a void takes back, or brings back.
+func (w *Words) undone(m *model.Model, t *trail.Trail, e trail.Event) string {
+	u := bench.Unit{Model: m, Trail: t}
+	of, numbered, other := e.Of, EventVoid, EventVoidOther
+	if of >= 1 && of <= len(t.Events) && t.Events[of-1].Kind == trail.Void {
+		of, numbered, other = t.Events[of-1].Of, EventRestore, EventRestoreOther
+	}
+	if n := u.Number(of); n > 0 || of < 1 || of > len(t.Events) || t.Events[of-1].Kind == trail.Void {
+		return w.Say(numbered, n)
+	}
+	return w.Say(other, w.Event(m, t, t.Events[of-1]))
 }
 
 func partOf[ID ~string, P any](m *model.Model, id ID, find func(*model.Model, ID) (*P, bool)) (*P, bool) {
@@ -107,5 +118,5 @@ func (w *Words) Warned(m *model.Model, t *trail.Trail, x trail.Warning) string {
 	if r, ok := m.Repair(e.Repair); ok && e.Kind == trail.Repair {
 		what = Title(r.Words, r.ID)
 	}
-	return w.Say(WarningAway, x.N, what, Setup(m, x.At), Setup(m, x.Now))
+	return w.Say(WarningAway, (&bench.Unit{Model: m, Trail: t}).Number(x.N), what, Setup(m, x.At), Setup(m, x.Now))
 }

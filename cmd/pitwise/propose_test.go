@@ -214,11 +214,11 @@ func firstLook(t *testing.T, m *model.Model, events ...string) looked {
 	require.NoError(t, err)
 	planner, err := plan.New(s, tr.Terms)
 	require.NoError(t, err)
-	search := planner.Start(plan.Situation{Belief: a.Final, Setup: a.Setup})
+	search := u.Advise(planner)
 	for len(search.Proposals()) == 0 && !search.Work(1) {
 	}
 	all := search.Proposals()
-	require.Len(t, all, len(m.Tests)+len(m.Repairs)+2, "all tools are at hand")
+	require.Len(t, all, len(m.Tests)-len(u.Questions())+len(m.Repairs)-len(u.Held())+2, "all tools are at hand")
 	return looked{proposing{words: words.In("en"), unit: u, account: a}, all}
 }
 

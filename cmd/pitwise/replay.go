@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pitwise/app/words"
@@ -106,6 +107,14 @@ func (t *telling) line(format string, args ...any) {
 	fmt.Fprintln(t.w, strings.TrimRight(s[:len(s)-len(strings.TrimLeft(s, " "))]+plain(strings.TrimLeft(s, " ")), " "))
 }
 
+// number is which step an event is, a dot if it is none.
+func (t *telling) number(n int) string {
+	if k := t.Number(n); k > 0 {
+		return strconv.Itoa(k)
+	}
+	return "·"
+}
+
 // account tells the lines that there are.
 func (t *telling) account(a *trail.Account) {
 	m := t.Model
@@ -123,7 +132,7 @@ func (t *telling) account(a *trail.Account) {
 			step += ": " + seen
 		}
 		if !l.Live {
-			t.line("%3d  %s (taken back, moves nothing)", l.N, step)
+			t.line("%3s  %s (taken back, moves nothing)", t.number(l.N), step)
 			continue
 		}
 		var found []string
@@ -133,7 +142,7 @@ func (t *telling) account(a *trail.Account) {
 		if len(found) > 0 {
 			step += "; found: " + strings.Join(found, "; ")
 		}
-		t.line("%3d  %s", l.N, step)
+		t.line("%3s  %s", t.number(l.N), step)
 		for _, x := range a.Warnings {
 			if x.N == l.N {
 				t.line("     warning   %s", x.Text)
@@ -210,7 +219,7 @@ func (t *telling) whole(a *trail.Account, origin trail.Odds, doubts []trail.Doub
 		if x.P < bench.DoubtBelow {
 			again = "  look at this one again: was it a slip?"
 		}
-		t.line("     %6s  %d %s: %s%s", t.words.Percent(x.P), x.N, step, seen, again)
+		t.line("     %6s  %s %s: %s%s", t.words.Percent(x.P), t.number(x.N), step, seen, again)
 	}
 	if len(a.Warnings) > 0 {
 		fmt.Fprintln(t.w)
@@ -220,7 +229,7 @@ func (t *telling) whole(a *trail.Account, origin trail.Odds, doubts []trail.Doub
 		if x.N == 0 {
 			t.line("     %s", x.Text)
 		} else {
-			t.line("     %d: %s", x.N, x.Text)
+			t.line("     %s: %s", t.number(x.N), x.Text)
 		}
 	}
 	last := a.Lines[len(a.Lines)-1]

@@ -167,3 +167,29 @@ func (u *Unit) Last() (trail.Event, bool) {
 	}
 	return trail.Event{}, false
 }
+
+// Number returns which step of the unit an event is: results, repairs, setup steps, skips and ends are
+// counted, from 1, also those that were taken back, so that a number stays what it is. 0 is an
+// event that is no step: a note, what the owner tells, new terms, a wait, what takes back.
+func (u *Unit) Number(n int) int {
+	if n < 1 || n > len(u.Trail.Events) || !u.steps(&u.Trail.Events[n-1]) {
+		return 0
+	}
+	count := 0
+	for i := range u.Trail.Events[:n] {
+		if u.steps(&u.Trail.Events[i]) {
+			count++
+		}
+	}
+	return count
+}
+
+func (u *Unit) steps(e *trail.Event) bool {
+	switch e.Kind {
+	case trail.Setup, trail.Repair, trail.Skip, trail.End:
+		return true
+	case trail.Result:
+		return !u.Told(e.Test)
+	}
+	return false
+}

@@ -287,3 +287,14 @@ func TestCausesAreWhatSomebodySaid(t *testing.T) {
 	assert.Equal(t, []int{mode.Index}, u.Found())
 	assert.Nil(t, recorded(m, did("clean-lens"), end(trail.SignedOff)).Found())
 }
+
+func TestStepNumbersCountSteps(t *testing.T) {
+	u := recorded(load(t, "second"), saw("story", "skips"), saw("boot", "asks"), note, into("open"), void(4), trail.Event{Kind: trail.NewTerms, Terms: &trail.Terms{}},
+		trail.Event{Kind: trail.Wait, For: "x"}, did("clean-lens"), skip("rail"), end(trail.SignedOff))
+	var got []int
+	for n := range len(u.Trail.Events) + 2 {
+		got = append(got, u.Number(n))
+	}
+	// By hand: n 0 is the start; the story is told, 3 a note, 5 takes 4 back, which stays step 2.
+	assert.Equal(t, []int{0, 0, 1, 0, 2, 0, 0, 0, 3, 4, 5, 0}, got)
+}
