@@ -130,21 +130,25 @@ const (
 // then, and whether the person has stopped it.
 func (in *intake) step() error {
 	in.done++
-	in.tell(in.done)
+	if in.tell(in.done) {
+		in.r.Device.Yield()
+	}
 	if in.r.stopped.Load() {
 		return browser.ErrStopped
 	}
 	return nil
 }
 
-func (in *intake) tell(done int) {
+// tell tells the page how far it is, if it is time to, and reports whether it did.
+func (in *intake) tell(done int) bool {
 	share := done * sharesTold / max(1, in.all)
 	if share > in.share || time.Since(in.told) >= betweenTold {
 		in.share = share
 		in.r.Send(state.ReadingOn{Done: min(done, in.all), All: in.all})
-		in.r.Device.Yield()
 		in.told = time.Now()
+		return true
 	}
+	return false
 }
 
 // trail gathers what is new of a unit.
@@ -232,6 +236,7 @@ func (in *intake) store() error {
 		return nil
 	}
 	begun := in.done
+	// A transaction ends when nothing is asked of it: the page has its turn while it answers.
 	err := in.r.Storage.Add(in.adds, in.photos, func(done int) bool {
 		in.tell(begun + done)
 		return !in.r.stopped.Load()
