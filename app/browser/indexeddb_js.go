@@ -3,6 +3,7 @@
 package browser
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -424,10 +425,6 @@ func unitTo(u UnitRecord) map[string]any {
 	return map[string]any{"id": u.ID, "head": u.Head, "sum": u.Sum, "archived": u.Archived}
 }
 
-func eventTo(e EventRecord) map[string]any {
-	return map[string]any{"unit": e.Unit, "n": e.N, "json": e.JSON, "sum": e.Sum}
-}
-
 func eventOf(v js.Value) EventRecord {
 	e := EventRecord{Unit: textOf(v, "unit"), JSON: textOf(v, "json"), Sum: textOf(v, "sum")}
 	if n := v.Get("n"); n.Type() == js.TypeNumber {
@@ -499,12 +496,19 @@ func (d *IndexedDB) Add(all []Addition, photos []PhotoRecord, goOn func(done int
 		names = append(names, "photos")
 	}
 	err := d.write(names, func(tx js.Value) error {
-		for i, a := range all {
-			if err := addTo(tx, a); err != nil {
+		in := adding{tx: tx, next: map[string]int{}}
+		for first := 0; first < len(all); first += addedAtOnce {
+			some := all[first:min(first+addedAtOnce, len(all))]
+			if err := in.look(some); err != nil {
 				return err
 			}
-			if goOn != nil && !goOn(i+1) {
-				return ErrStopped
+			for i, a := range some {
+				if err := in.add(a); err != nil {
+					return err
+				}
+				if goOn != nil && !goOn(first+i+1) {
+					return ErrStopped
+				}
 			}
 		}
 		for i, p := range photos {
@@ -529,48 +533,110 @@ func (d *IndexedDB) Add(all []Addition, photos []PhotoRecord, goOn func(done int
 	return nil
 }
 
-// addTo adds to a unit in a transaction.
-func addTo(tx js.Value, a Addition) error {
-	units, store := tx.Call("objectStore", "units"), tx.Call("objectStore", "events")
-	id := a.Unit.ID
-	there, err := result(units.Call("get", id))
-	if err != nil {
+// addedAtOnce is how many units are added before the page has its turn. Each answer of the
+// database is a turn, and takes longer than adding a unit does.
+const addedAtOnce = 20
+
+// An adding is what is known of units in a transaction that adds to them.
+type adding struct {
+	tx       js.Value
+	next     map[string]int  // the number of the next event; 0 of a unit that is not there
+	archived map[string]bool // put away
+}
+
+// look reads what has to be known of the units of some additions.
+func (in *adding) look(some []Addition) error {
+	units, events := in.tx.Call("objectStore", "units"), in.tx.Call("objectStore", "events")
+	heads, lasts := make([]js.Value, len(some)), make([]js.Value, len(some))
+	var last js.Value
+	for i, a := range some {
+		heads[i] = units.Call("get", a.Unit.ID)
+		last = heads[i]
+		if !a.New {
+			lasts[i] = events.Call("openKeyCursor", ofUnit(a.Unit.ID), "prev")
+			last = lasts[i]
+		}
+	}
+	// Requests of a transaction are answered in order.
+	if _, err := result(last); err != nil {
 		return err
 	}
-	next := 1
-	switch {
-	case a.New && there.Truthy():
-		return fmt.Errorf("%w: %s", ErrExists, id)
-	case a.New:
-		units.Call("add", unitTo(a.Unit))
-	case !there.Truthy():
-		return fmt.Errorf("%w: unit %s", ErrGone, id)
-	default:
-		last, err := result(store.Call("openKeyCursor", ofUnit(id), "prev"))
-		if err != nil {
-			return err
+	in.archived = map[string]bool{}
+	for i, a := range some {
+		id, head := a.Unit.ID, heads[i].Get("result")
+		in.archived[id] = head.Truthy() && unitOf(head).Archived
+		if _, known := in.next[id]; known {
+			continue // by what was added before
 		}
-		if last.Truthy() {
-			next = last.Get("key").Index(1).Int() + 1
+		switch {
+		case !head.Truthy():
+			in.next[id] = 0
+		case a.New:
+			in.next[id] = 1 // it is there, which is all that matters
+		default:
+			in.next[id] = 1
+			if cursor := lasts[i].Get("result"); cursor.Truthy() {
+				in.next[id] = cursor.Get("key").Index(1).Int() + 1
+			}
 		}
 	}
-	if len(a.Events) > 0 && a.Events[0].N != next && !a.New {
+	return nil
+}
+
+// add adds to a unit that was looked at.
+func (in *adding) add(a Addition) error {
+	id := a.Unit.ID
+	switch next := in.next[id]; {
+	case a.New && next > 0:
+		return fmt.Errorf("%w: %s", ErrExists, id)
+	case a.New:
+		in.tx.Call("objectStore", "units").Call("add", unitTo(a.Unit))
+		in.next[id], in.archived[id] = 1, a.Unit.Archived
+	case next == 0:
+		return fmt.Errorf("%w: unit %s", ErrGone, id)
+	case len(a.Events) > 0 && a.Events[0].N != next:
 		return fmt.Errorf("%w: next event is %d, not %d", ErrClash, next, a.Events[0].N)
 	}
 	if a.Model.SHA256 != "" {
-		tx.Call("objectStore", "models").Call("put", map[string]any{"sha256": a.Model.SHA256, "text": a.Model.Text})
+		in.tx.Call("objectStore", "models").Call("put", map[string]any{"sha256": a.Model.SHA256, "text": a.Model.Text})
 	}
-	for _, e := range a.Events {
-		store.Call("add", eventTo(e))
+	if err := addEvents(in.tx.Call("objectStore", "events"), a.Events); err != nil {
+		return err
 	}
-	if a.Card.ID == "" {
+	if n := len(a.Events); n > 0 {
+		in.next[id] = a.Events[n-1].N + 1
+	}
+	if a.Card.ID != "" {
+		a.Card.Away = in.archived[id]
+		in.tx.Call("objectStore", "cards").Call("put", cardTo(a.Card))
+	}
+	return nil
+}
+
+// addEvents adds records. They go over to the browser as one text: a call for each of their
+// fields takes longer than adding them.
+func addEvents(store js.Value, events []EventRecord) error {
+	if len(events) == 0 {
 		return nil
 	}
-	a.Card.Away = a.Unit.Archived
-	if !a.New {
-		a.Card.Away = unitOf(there).Archived
+	type record struct {
+		Unit string `json:"unit"`
+		N    int    `json:"n"`
+		JSON string `json:"json"`
+		Sum  string `json:"sum"`
 	}
-	tx.Call("objectStore", "cards").Call("put", cardTo(a.Card))
+	records := make([]record, len(events))
+	for i, e := range events {
+		records[i] = record{e.Unit, e.N, e.JSON, e.Sum}
+	}
+	text, err := json.Marshal(records)
+	if err != nil {
+		return err
+	}
+	list := js.Global().Get("JSON").Call("parse", string(text))
+	for i := range events {
+		store.Call("add", list.Index(i))
+	}
 	return nil
 }
 
