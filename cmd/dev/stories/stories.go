@@ -262,6 +262,19 @@ var All = []Story{
 		s.state.Storage.Persisted = false
 		return s
 	}},
+	{"numbers", func() *stage { return newStage().send(state.Navigated{Path: "/numbers"}) }},
+	{"numbers-busy", func() *stage {
+		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnOn{Model: "tray", Done: 7, Units: 31})
+	}},
+	{"numbers-none", func() *stage {
+		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnFailed{Model: "tray", Trouble: state.LearnNone})
+	}},
+	{"numbers-learnt", func() *stage { return numbers() }},
+	{"numbers-learnt-german", func() *stage { return numbers().send(state.ChooseLang{Lang: "de"}) }},
+	{"numbers-taken", func() *stage {
+		return newStage().send(state.OwnRead{Models: []state.OwnModel{{ID: "tray", Title: "Motorised tray", Revision: "3+31.0f3a9c2e", SHA256: "0f3a9c2e", Added: "2026-03-04T10:00:00Z", Learnt: true}}},
+			state.Navigated{Path: "/numbers"})
+	}},
 	{"intake-german", func() *stage {
 		return newStage().send(state.ChooseLang{Lang: "de"}, state.Navigated{Path: "/new"}, state.StartUnit{})
 	}},
