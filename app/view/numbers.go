@@ -11,7 +11,7 @@ import (
 )
 
 // movedShown is how many numbers that move are listed; the rest is counted.
-const movedShown = 24
+const movedShown = 8
 
 // numbers is where a bench learns from its own units: for each family the way to learn, what
 // would change, the yes and the no, and the way back.
@@ -55,7 +55,7 @@ func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
 	return app.Div().Body(
 		app.P().Role("status").Text(v.say(words.NumbersUnits, l.Account.Units)),
 		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
-		app.Ul().Class("follows").Body(app.Range(shown).Slice(func(i int) app.UI {
+		app.Ul().Class("follows", "follows-wide").Body(app.Range(shown).Slice(func(i int) app.UI {
 			f := shown[i]
 			return app.Li().Body(
 				app.B().Text(v.figure(m, f)),
