@@ -15,7 +15,8 @@ type Options struct {
 	Told   func(round int) // called after each round, if given
 	Stop   func() bool     // asked between pieces of work; true ends with ErrStopped
 	trace  *[]float64      // gets the objective of each round
-	start  func([]float64) // for tests: sets off from elsewhere
+	start  func([]float64) // sets off from elsewhere
+	many   int             // in place of manyGroups, for tests
 }
 
 // A Fit is numbers that were learnt: the fixed point of EM, and what they rest on.
@@ -71,16 +72,46 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	for c := range f.change {
 		kappa[c] = f.change[c].kappa
 	}
+	fit.drop(numbers, kappa)
 	if o.start != nil {
 		o.start(numbers)
-	}
-	if err := fit.drop(numbers, kappa, l); err != nil {
-		return nil, err
 	}
 	fit.Left = slices.Clone(l.left)
 	fit.Left = append(fit.Left, fit.impossible(l)...)
 	slices.SortFunc(fit.Left, func(a, b Left) int { return cmp.Compare(a.ID, b.ID) })
+	if numbers, kappa, err = fit.approach(numbers, kappa, o); err != nil {
+		return nil, err
+	}
 	return fit, fit.climb(numbers, kappa, o)
+}
+
+// manyGroups is from how many different trails on Fit climbs on some of them first.
+const manyGroups = 4000
+
+// approach returns where to set off from where there are very many trails: the fixed point for every
+// so many of them, each standing for as many. A round over some is that much cheaper, and what is
+// left to climb with all takes few rounds.
+func (fit *Fit) approach(numbers, kappa []float64, o Options) ([]float64, []float64, error) {
+	many := manyGroups
+	if o.many > 0 {
+		many = o.many
+	}
+	if len(fit.groups) < many {
+		return numbers, kappa, nil
+	}
+	step := len(fit.groups) / (many / 4)
+	some := *fit
+	some.groups = nil
+	for i := 0; i < len(fit.groups); i += step {
+		g := fit.groups[i]
+		g.n = float64(g.n * float64(step))
+		some.groups = append(some.groups, g)
+	}
+	o.trace = nil
+	if err := some.climb(numbers, kappa, o); err != nil {
+		return nil, nil, err
+	}
+	return some.numbers, some.kappa, nil
 }
 
 // A try is numbers with their score, and where EM goes from there.
@@ -141,7 +172,6 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 	if err != nil {
 		return err
 	}
-	fit.Shipped = now.log
 	fit.take(now, o)
 	if now.moved <= close || fit.Rounds >= rounds {
 		return nil
@@ -544,19 +574,21 @@ func (r *round) shareOut(counts []float64) {
 	}
 }
 
-// drop leaves out the shapes that the model does not allow.
-func (fit *Fit) drop(numbers, kappa []float64, l *Learner) error {
+// drop leaves out the shapes that the model does not allow, and works out how well the shipped
+// numbers fit the others.
+func (fit *Fit) drop(numbers, kappa []float64) {
 	r := fit.frame.newRound(numbers, kappa, fit.used, false)
 	s := r.smoother()
 	s.follow(nil)
 	fit.groups = slices.DeleteFunc(fit.groups, func(g group) bool {
-		_, ok := s.smooth(g.stages, nil)
+		log, ok := s.smooth(g.stages, nil)
 		if !ok {
 			fit.Units -= int(g.n)
+			return true
 		}
-		return !ok
+		fit.Shipped += float64(g.n * (log - math.Log(r.in)))
+		return false
 	})
-	return nil
 }
 
 // impossible lists the trails whose shapes were dropped.

@@ -163,6 +163,28 @@ func TestLearningIsAFunctionOfTheSetOfTrails(t *testing.T) {
 	})
 }
 
+// TestVeryManyTrailsEndWhereAllDo: climbing on some of the trails first changes where EM sets off
+// from, not where it ends.
+func TestVeryManyTrailsEndWhereAllDo(t *testing.T) {
+	m := loaded(t, []byte(lamp))
+	l, err := New(m)
+	require.NoError(t, err)
+	d := chance{rand.New(rand.NewPCG(14, 4)), l.frame}
+	truth := d.truth()
+	for range 300 {
+		tr, _ := d.unit(truth, 8)
+		require.NoError(t, l.Add(tr))
+	}
+	straight, err := l.Fit(Options{Close: 1e-6})
+	require.NoError(t, err)
+	round, err := l.Fit(Options{Close: 1e-6, many: 80})
+	require.NoError(t, err)
+	require.Greater(t, len(straight.groups), 80)
+	assert.InDelta(t, straight.Score, round.Score, 1e-3)
+	assert.InDelta(t, straight.Shipped, round.Shipped, 1e-9)
+	assert.InDeltaSlice(t, straight.numbers, round.numbers, 1e-4)
+}
+
 // TestALearntModelLoads: rows stay rows of a noisy MAX, also where entries are tiny, and the
 // file says what it is and is not learnt from again.
 func TestALearntModelLoads(t *testing.T) {

@@ -40,18 +40,27 @@ type edit struct {
 	text       string
 }
 
-// write returns the model with other numbers, as a revision that says so.
+// A source is what a model that is written says of its numbers.
+type source struct{ id, cite string }
+
+// write returns the model with learnt numbers.
 func (f *frame) write(numbers, kappa []float64, digits int, mark, cite string) (*model.Model, error) {
+	return f.rewrite(numbers, kappa, digits, mark, source{learntSource, cite})
+}
+
+// rewrite returns the model with other numbers, as a revision that says so.
+func (f *frame) rewrite(numbers, kappa []float64, digits int, mark string, from source) (*model.Model, error) {
 	m := f.model.Original()
 	report := document.NewReport(m.Text)
 	root, ok := report.Read(document.Limits{Bytes: model.MaxBytes, Depth: 64, Values: model.MaxBytes/2 + 1})
 	if !ok {
 		return nil, fmt.Errorf("learn: the model's text does not read: %w", report.Err(model.ErrInvalid))
 	}
-	w := writer{frame: f, numbers: numbers, digits: digits}
+	w := writer{frame: f, numbers: numbers, digits: digits, source: from.id}
 	for c, v := range root.Get("components").Items() {
 		row := f.row(numbers, f.prior[c])
 		for k, mode := range v.Get("modes").Items() {
+			w.own(mode, f.model.Modes[f.model.Components[c].FirstMode+k].Prior, row[1+k])
 			w.number(mode.Get("prior"), f.model.Modes[f.model.Components[c].FirstMode+k].Prior, row[1+k])
 		}
 	}
@@ -81,7 +90,10 @@ func (f *frame) write(numbers, kappa []float64, digits int, mark, cite string) (
 	revision := root.Get("revision")
 	start, end := revision.Span()
 	w.edits = append(w.edits, edit{start, end, quoted(m.Revision + "+" + mark + "." + hex.EncodeToString(hash.Sum(nil))[:8])})
-	source := `"` + learntSource + `": {"kind": "practice", "cite": ` + quoted(cite) + `}`
+	source := `"` + from.id + `": {"kind": "practice", "cite": ` + quoted(from.cite) + `}`
+	if old := root.Get("sources").Get(from.id); old.Exists() {
+		return nil, fmt.Errorf("learn: the model has a source %q already", from.id)
+	}
 	if sources := root.Get("sources"); sources.Len() > 0 {
 		start, _ := sources.Span()
 		w.edits = append(w.edits, edit{start + 1, start + 1, source + ", "})
@@ -107,7 +119,9 @@ type writer struct {
 	*frame
 	numbers []float64
 	digits  int
+	source  string // of the numbers; "own" is put into their blocks
 	edits   []edit
+	named   map[int]bool // where a source was put already
 }
 
 // still is how little a number may move, as a share of itself, to stay as it stands.
@@ -142,14 +156,38 @@ func (w *writer) change(v document.Value, change int) {
 	mv := &w.frame.change[change]
 	fixes, risks := v.Get("fixes"), v.Get("risks")
 	for i, x := range mv.change.Fixes {
-		w.number(fixes.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.row2(mv.fixes[i]))
+		w.own(v, x.P, w.first(mv.fixes[i]))
+		w.number(fixes.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.first(mv.fixes[i]))
 	}
 	for i, x := range mv.change.Risks {
-		w.number(risks.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.row2(mv.risks[i]))
+		w.own(v, x.P, w.first(mv.risks[i]))
+		w.number(risks.Get(string(w.model.Modes[x.Mode].ID)), x.P, w.first(mv.risks[i]))
 	}
 }
 
-func (w *writer) row2(block int) float64 { return w.frame.row(w.numbers, block)[0] }
+// own names the source of a block of which a number is a person's own.
+func (w *writer) own(v document.Value, was, now float64) {
+	if w.source != ownSource || math.Abs(now-was) <= still*was {
+		return
+	}
+	at, end := v.Span()
+	if w.named[at] {
+		return
+	}
+	if w.named == nil {
+		w.named = map[int]bool{}
+	}
+	w.named[at] = true
+	if old := v.Get("source"); old.Exists() {
+		at, end = old.Span()
+		w.edits = append(w.edits, edit{at, end, quoted(ownSource)})
+		return
+	}
+	w.edits = append(w.edits, edit{end - 1, end - 1, `, "source": ` + quoted(ownSource)})
+}
+
+// first is the chance of a fix or a risk.
+func (w *writer) first(block int) float64 { return w.frame.row(w.numbers, block)[0] }
 
 // print writes a number to the digits of the writer, and no more than it needs.
 func (w *writer) print(x float64) string {
