@@ -4,6 +4,7 @@ import (
 	"pitwise/app/state"
 	"pitwise/engine/learn"
 	"pitwise/engine/model"
+	"pitwise/engine/trail"
 )
 
 // learn learns for the shipped model of that id from all units that were begun with it, in any
@@ -29,6 +30,7 @@ func (r *Runner) learn(id string, turn int64) {
 		failed(state.LearnOther)
 		return
 	}
+	latest, label, at := "", "", "" // the unit that ended last
 	for _, u := range units {
 		if stopped() {
 			return
@@ -38,7 +40,15 @@ func (r *Runner) learn(id string, turn int64) {
 			continue // a unit that cannot be read whole teaches nothing
 		}
 		// One that does not fit this revision is left out; its own screen says more.
-		_ = l.Add(t)
+		if l.Add(t) != nil {
+			continue
+		}
+		live := t.Live()
+		for i := range t.Events {
+			if e := &t.Events[i]; live[i] && e.Kind == trail.End && e.At >= at {
+				latest, label, at = t.ID, t.Unit.Label, e.At
+			}
+		}
 	}
 	if l.Len() == 0 {
 		failed(state.LearnNone)
@@ -48,6 +58,10 @@ func (r *Runner) learn(id string, turn int64) {
 	fit, err := l.Fit(learn.Options{Stop: stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
 	if err == nil {
 		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: stopped})
+	}
+	var taught []learn.Figure
+	if err == nil && latest != "" {
+		taught, err = l.Taught(fit, latest, learn.Options{Stop: stopped})
 	}
 	if r.learning.Load() != turn {
 		return
@@ -61,7 +75,7 @@ func (r *Runner) learn(id string, turn int64) {
 		return
 	}
 	account := fit.Account()
-	r.Send(state.Learnt{Model: id, Account: &account, Base: m, Text: fresh.Text})
+	r.Send(state.Learnt{Model: id, Account: &account, Base: m, Latest: label, Taught: taught, Text: fresh.Text})
 }
 
 // listModel puts a model of one's own units on the list, as one that is read in would be.

@@ -30,6 +30,8 @@ func TestABenchLearnsFromItsUnits(t *testing.T) {
 	assert.Equal(t, 6, s.Learning.Account.Units)
 	require.NotEmpty(t, s.Learning.Account.Moved)
 	assert.NotNil(t, s.Learning.Account.Moved[0].Interval)
+	assert.Equal(t, "01J0000000000000000000TE05", s.Learning.Latest, "of units that ended at the same time the last on the list")
+	assert.NotEmpty(t, s.Learning.Taught)
 	assert.Empty(t, s.Own, "nothing is stored before the yes")
 
 	b.send(state.TakeLearnt{})

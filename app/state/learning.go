@@ -13,8 +13,10 @@ type Learning struct {
 	Done    int // rounds so far
 	Units   int // trails that are learnt from
 	Account *learn.Account
-	Base    *model.Model // the model that was learnt for
-	Text    []byte       // of the model with the learnt numbers
+	Base    *model.Model   // the model that was learnt for
+	Latest  string         // label of the unit that ended last; "" if none has
+	Taught  []learn.Figure // what that one taught: with it, and as shipped without it
+	Text    []byte         // of the model with the learnt numbers
 	Failed  LearnTrouble
 }
 
@@ -39,6 +41,8 @@ type (
 		Model   string
 		Account *learn.Account
 		Base    *model.Model
+		Latest  string
+		Taught  []learn.Figure
 		Text    []byte
 	}
 	LearnFailed struct {
@@ -71,7 +75,7 @@ func learnStep(s State, m Msg) (State, []Effect) {
 	case Learnt:
 		if s.Learning.Busy && s.Learning.Model == m.Model {
 			s.Learning.Busy, s.Learning.Account, s.Learning.Base, s.Learning.Text = false, m.Account, m.Base, m.Text
-			s.Learning.Units = m.Account.Units
+			s.Learning.Units, s.Learning.Latest, s.Learning.Taught = m.Account.Units, m.Latest, m.Taught
 			return s, []Effect{ShowTop{}}
 		}
 	case LearnFailed:

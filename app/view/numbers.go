@@ -13,6 +13,9 @@ import (
 // movedShown is how many numbers that move are listed; the rest is counted.
 const movedShown = 8
 
+// taughtShown is how many numbers of those that the latest unit moved are listed.
+const taughtShown = 3
+
 // numbers is where a bench learns from its own units: for each family the way to learn, what
 // would change, the yes and the no, and the way back.
 func (v *pen) numbers(s state.State) app.UI {
@@ -52,27 +55,35 @@ func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
 	m := catalog.Speak(l.Base, s.Lang)
 	all := l.Account.Moved
 	shown := all[:min(len(all), movedShown)]
+	taught := l.Taught[:min(len(l.Taught), taughtShown)]
 	return app.Div().Body(
 		app.P().Role("status").Text(v.say(words.NumbersUnits, l.Account.Units)),
 		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
-		app.Ul().Class("follows", "follows-wide").Body(app.Range(shown).Slice(func(i int) app.UI {
-			f := shown[i]
-			return app.Li().Body(
-				app.B().Text(v.figure(m, f)),
-				app.Span().Class("number").Text(v.say(words.NumbersWas, v.hundred(f.P), v.hundred(f.Shipped))),
-				bar("bar-follow", f.P),
-				when(f.Interval != nil, func() app.UI {
-					return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(f.Interval.Low), v.hundred(f.Interval.High)))
-				}),
-			)
-		})),
+		v.figures(m, shown),
 		app.If(len(all) > len(shown), app.P().Class("quiet").Text(v.say(words.NumbersMore, len(all)-len(shown)))),
 		app.If(l.Account.Wrong.Seen >= 5, app.P().Class("quiet").Text(v.say(words.NumbersWrong, v.hundred(l.Account.Wrong.P)))),
 		app.Div().Class("row").Body(
 			app.If(len(all) > 0, v.button("button-main", v.say(words.NumbersTake), state.TakeLearnt{})),
 			v.button("button-plain", v.say(words.NumbersLeave), state.LeaveLearnt{}),
 		),
+		app.If(len(taught) > 0, app.H3().Text(v.say(words.NumbersTaught, short(l.Latest, labelShown)))),
+		v.figures(m, taught),
 	)
+}
+
+// figures lists numbers that moved, each with what it is about over it.
+func (v *pen) figures(m *model.Model, all []learn.Figure) app.UI {
+	return app.Ul().Class("follows", "follows-wide").Body(app.Range(all).Slice(func(i int) app.UI {
+		f := all[i]
+		return app.Li().Body(
+			app.B().Text(v.figure(m, f)),
+			app.Span().Class("number").Text(v.say(words.NumbersWas, v.hundred(f.P), v.hundred(f.Shipped))),
+			bar("bar-follow", f.P),
+			when(f.Interval != nil, func() app.UI {
+				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(f.Interval.Low), v.hundred(f.Interval.High)))
+			}),
+		)
+	}))
 }
 
 // hundred says a share as so many of 100, as finely as it is worth.

@@ -411,6 +411,7 @@ var german = Language{
 		NumbersStepRisk:     {Say: "Das Umstellen (%s) bringt hinein: %s"},
 		NumbersMore:         {Say: "%d weitere Zahlen ändern sich weniger."},
 		NumbersWrong:        {Say: "Von den genannten Ursachen scheinen etwa %s von 100 falsch."},
+		NumbersTaught:       {Say: "Was das zuletzt abgeschlossene Gerät gelehrt hat (%s), gegen die Zahlen ohne es"},
 		NumbersTake:         {Say: "Für neue Geräte verwenden"},
 		NumbersLeave:        {Say: "Die Zahlen lassen, wie sie sind"},
 		NumbersLearnt:       {Say: "Neue Geräte können mit gelernten Zahlen beginnen: Revision %s."},

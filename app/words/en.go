@@ -418,6 +418,7 @@ var english = Language{
 		NumbersStepRisk:     {Say: "Changing the setup (%s) brings in: %s"},
 		NumbersMore:         {Say: "%d more numbers move less."},
 		NumbersWrong:        {Say: "Of the causes that you named, about %s of 100 look wrong."},
+		NumbersTaught:       {Say: "What the unit that ended last taught (%s), against the numbers without it"},
 		NumbersTake:         {Say: "Use these for new units"},
 		NumbersLeave:        {Say: "Leave the numbers as they are"},
 		NumbersLearnt:       {Say: "New units can be begun with learnt numbers: revision %s."},

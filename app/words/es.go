@@ -411,6 +411,7 @@ var spanish = Language{
 		NumbersStepRisk:     {Say: "Cambiar la disposición (%s) introduce: %s"},
 		NumbersMore:         {Say: "%d números más cambian menos."},
 		NumbersWrong:        {Say: "De las causas que anotaste, unas %s de cada 100 parecen erróneas."},
+		NumbersTaught:       {Say: "Lo que enseñó el último aparato terminado (%s), frente a los números sin él"},
 		NumbersTake:         {Say: "Usarlos con aparatos nuevos"},
 		NumbersLeave:        {Say: "Dejar los números como están"},
 		NumbersLearnt:       {Say: "Los aparatos nuevos pueden empezar con números aprendidos: revisión %s."},

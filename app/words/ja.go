@@ -411,6 +411,7 @@ var japanese = Language{
 		NumbersStepRisk:     {Say: "状態を変える（%s）と生じる：%s"},
 		NumbersMore:         {Say: "ほかに %d 個の数値がより小さく変わります。"},
 		NumbersWrong:        {Say: "記した原因のうち、100 のうち約 %s は誤りのようです。"},
+		NumbersTaught:       {Say: "最後に終えた機器（%s）から学んだこと（その機器なしの数値との比較）"},
 		NumbersTake:         {Say: "新しい機器に使う"},
 		NumbersLeave:        {Say: "数値をそのままにする"},
 		NumbersLearnt:       {Say: "新しい機器は学んだ数値で始められます：改訂 %s。"},

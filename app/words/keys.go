@@ -349,6 +349,7 @@ const (
 	NumbersStepRisk       Key = "numbers-step-risk"
 	NumbersMore           Key = "numbers-more"
 	NumbersWrong          Key = "numbers-wrong"
+	NumbersTaught         Key = "numbers-taught"
 	NumbersTake           Key = "numbers-take"
 	NumbersLeave          Key = "numbers-leave"
 	NumbersLearnt         Key = "numbers-learnt"

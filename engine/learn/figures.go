@@ -145,10 +145,7 @@ func (fit *Fit) Account() Account {
 			a.Moved = append(a.Moved, x)
 		}
 	}
-	slices.SortStableFunc(a.Moved, func(x, y Figure) int {
-		far := func(x Figure) float64 { return math.Abs(logit(x.P) - logit(x.Shipped)) }
-		return cmp.Compare(far(y), far(x))
-	})
+	farthest(a.Moved)
 	for c := range f.change {
 		if mv := &f.change[c]; mv.kappa > 0 && fit.tries[c] > 0 {
 			a.Memories = append(a.Memories, Memory{f.model.Repairs[mv.repair].ID, mv.kappa, fit.kappa[c], fit.tries[c]})
@@ -161,4 +158,38 @@ func (fit *Fit) Account() Account {
 		a.Left = append(a.Left, left.ID+": "+left.Err.Error())
 	}
 	return a
+}
+
+// Taught returns what one unit taught: the numbers that are not the same without it, those that it
+// moved farthest first, with the number without it as Shipped and that of fit as P. Learnt is true of
+// them all.
+func (l *Learner) Taught(fit *Fit, id string, o Options) ([]Figure, error) {
+	rest := &Learner{frame: l.frame, trails: map[string]kept{}, others: l.others}
+	for other, k := range l.trails {
+		if other != id {
+			rest.trails[other] = k
+		}
+	}
+	o.start = func(numbers []float64) { copy(numbers, fit.numbers) }
+	without, err := rest.Fit(o)
+	if err != nil {
+		return nil, err
+	}
+	before, now := without.Figures(), fit.Figures()
+	var all []Figure
+	for i, x := range now {
+		x.Shipped = before[i].P
+		x.Learnt = math.Abs(logit(x.P)-logit(x.Shipped)) > learntShare
+		if x.Learnt {
+			all = append(all, x)
+		}
+	}
+	farthest(all)
+	return all, nil
+}
+
+// farthest sorts by how far numbers moved, by the ratio of their odds.
+func farthest(all []Figure) {
+	far := func(x Figure) float64 { return math.Abs(logit(x.P) - logit(x.Shipped)) }
+	slices.SortStableFunc(all, func(x, y Figure) int { return cmp.Compare(far(y), far(x)) })
 }

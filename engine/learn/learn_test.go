@@ -163,6 +163,33 @@ func TestLearningIsAFunctionOfTheSetOfTrails(t *testing.T) {
 	})
 }
 
+// TestWhatAUnitTaught: of twenty lamps of which none rattled, the one that does teaches that
+// blown bulbs are more frequent; and a unit that shows only that it was brought in teaches nothing.
+func TestWhatAUnitTaught(t *testing.T) {
+	l, err := New(loaded(t, []byte(lamp)))
+	require.NoError(t, err)
+	for i := range 20 {
+		require.NoError(t, l.Add(events(&trail.Trail{ID: fmt.Sprint(i)}, result("switch-on", "dark"), result("shake", "still"))))
+	}
+	require.NoError(t, l.Add(events(&trail.Trail{ID: "rattling"}, result("switch-on", "dark"), result("shake", "rattles"))))
+	require.NoError(t, l.Add(events(&trail.Trail{ID: "silent"}, result("switch-on", "dark"))))
+	fit, err := l.Fit(Options{Close: 1e-6})
+	require.NoError(t, err)
+	taught, err := l.Taught(fit, "rattling", Options{Close: 1e-6})
+	require.NoError(t, err)
+	found := false
+	for _, x := range taught {
+		if x.Kind == Prior && x.Mode == "bulb.blown" {
+			found = true
+			assert.Greater(t, x.P, x.Shipped)
+		}
+	}
+	assert.True(t, found)
+	none, err := l.Taught(fit, "silent", Options{Close: 1e-6})
+	require.NoError(t, err)
+	assert.Empty(t, none)
+}
+
 // TestVeryManyTrailsEndWhereAllDo: climbing on some of the trails first changes where EM sets off
 // from, not where it ends.
 func TestVeryManyTrailsEndWhereAllDo(t *testing.T) {

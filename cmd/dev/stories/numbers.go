@@ -32,6 +32,10 @@ func numbers() *stage {
 	if err != nil {
 		panic(err)
 	}
+	taught, err := l.Taught(fit, "unit 7", learn.Options{})
+	if err != nil {
+		panic(err)
+	}
 	account := fit.Account()
-	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &account, Base: m, Text: fresh.Text})
+	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &account, Base: m, Latest: "Grey one", Taught: taught, Text: fresh.Text})
 }
