@@ -289,6 +289,20 @@ func (d *IndexedDB) listen(db js.Value) {
 	}
 }
 
+// Close closes the connection and what listens to other windows. The storage can be opened
+// again.
+func (d *IndexedDB) Close() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.db.Truthy() && d.over == nil {
+		d.db.Call("close")
+	}
+	if d.channel.Truthy() {
+		d.channel.Call("close")
+	}
+	d.db, d.over, d.channel = js.Undefined(), nil, js.Undefined()
+}
+
 // end notes that a connection is closed, and reports whether it was the present one.
 func (d *IndexedDB) end(db js.Value, why error) bool {
 	d.mu.Lock()

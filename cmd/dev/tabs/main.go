@@ -3,7 +3,7 @@
 // Command tabs is the page without its views: state, runner and the browser's storage,
 // for tests that let several tabs record at speed.
 //
-// It gives the window seven functions, which return promises:
+// It gives the window eight functions, which return promises:
 //
 //	tabOpen(unit)    begins the sample unit if unit is "", and shows the unit; its id
 //	tabWrite(mark, n) records n notes "mark 1" to "mark n", each again until it is
@@ -13,6 +13,8 @@
 //	tabRead(unit)    the texts of the notes in the storage
 //	tabContract()    what of the contract of a Storage the browser's does not hold to, by name
 //	tabAtOnce(n)     reads n times at once, and how many of the reads failed
+//	tabEvening(fail) plays an evening in two windows, of which window.failing lets a request
+//	                 fail, and says what was lost
 //	tabShown()       the texts of the notes on the trail that is shown, once nothing is
 //	                 under way any more
 package main
@@ -246,6 +248,7 @@ func main() {
 		return string(text)
 	})
 	promised("tabAtOnce", func(args []js.Value) any { return t.atOnce(args[0].Int()) })
+	promised("tabEvening", func(args []js.Value) any { return evening(args[0].String()) })
 	promised("tabShown", func([]js.Value) any { return t.shown() })
 	js.Global().Set("tabReady", true)
 	select {}
