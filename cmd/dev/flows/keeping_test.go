@@ -437,7 +437,8 @@ func TestWhereTheBrowserMayClearTheBenchIsAskedFor(t *testing.T) {
 	p.See("Shelf 33")
 	assert.NotContains(t, p.Text(), "The browser may clear your units by itself")
 	p.Tap("Shelf 33")
-	time.Sleep(1100 * time.Millisecond) // times are in whole seconds
+	p.Eval(`void (window.second = Math.floor(Date.now() / 1000))`)
+	p.Until(`Math.floor(Date.now() / 1000) > window.second`) // times are in whole seconds
 	noted(p, "later")
 	p.Tap("Back to the bench")
 	p.See("The browser may clear your units by itself")

@@ -203,7 +203,6 @@ func (t *tab) store(unit, mark string, n int) any {
 }
 
 func (t *tab) shown() any {
-	time.Sleep(300 * time.Millisecond) // for what the other tab told last
 	t.runner.Settle()
 	return notes(t.until(func(s state.State) bool { return !s.Unit.Saving }).Unit.Trail)
 }
