@@ -35,6 +35,8 @@ type graph struct {
 	hull    *hull
 	loose   bool
 	n       int                  // hypotheses
+	hyps    []int                // of the space, rising
+	place   []int                // of each hypothesis of the space among hyps; -1 for none
 	acts    [][]act              // by setup
 	laws    [][][]float64        // by test, outcome, hypothesis
 	from    []int                // by test: where its counts start
@@ -68,7 +70,7 @@ type act struct {
 	recalls bool           // a repair that remembers its failures
 	still   bool           // it changes nothing
 	trans   [][]shift      // by hypothesis; nil for one that is still or recalls
-	touched uint64
+	touched []int          // tests that start afresh
 }
 
 type shift struct {
@@ -121,19 +123,26 @@ type arc struct {
 	stay    bool // the result was a copy and tells nothing
 }
 
-func newGraph(p *plan.Problem, start [][]plan.Vector, gate *gate, h *hull, loose bool) *graph {
+func newGraph(p *plan.Problem, hyps []int, start [][]plan.Vector, gate *gate, h *hull, loose bool) *graph {
 	g := &graph{
 		Problem: p, space: p.Space(), model: p.Space().Model(), start: start, gate: gate, hull: h, loose: loose,
-		n: p.Space().Len(), nodes: map[string]*node{}, plans: make([][]*alpha, len(start)), moves: map[string][][]shift{},
+		n: len(hyps), hyps: hyps, nodes: map[string]*node{}, plans: make([][]*alpha, len(start)), moves: map[string][][]shift{},
 	}
+	for range g.space.Len() {
+		g.place = append(g.place, -1)
+	}
+	for i, h := range hyps {
+		g.place[h] = i
+	}
+	some := g.space.FirstOf(g.space.Size(hyps[len(hyps)-1]) + 1) // all of up to so many faults
 	for t := range g.model.Tests {
 		k := len(g.model.Tests[t].Outcomes)
-		of, law := g.space.ClassesAmong(t, g.n)
+		of, law := g.space.ClassesAmong(t, some)
 		rows := make([][]float64, k)
 		for o := range rows {
 			rows[o] = make([]float64, g.n)
 			for i := range rows[o] {
-				rows[o][i] = law[int(of[i])*k+o]
+				rows[o][i] = law[int(of[hyps[i]])*k+o]
 			}
 		}
 		g.laws = append(g.laws, rows)
@@ -157,8 +166,8 @@ func (g *graph) act(setup int, s plan.Step) act {
 	a := act{step: s, at: g.At(s, setup), changes: g.WayChanges(s, setup)}
 	touch := func(c model.Change) {
 		for t := range g.model.Tests {
-			if g.space.Touches(c, t) {
-				a.touched |= 1 << t
+			if g.space.Touches(c, t) && !slices.Contains(a.touched, t) {
+				a.touched = append(a.touched, t)
 			}
 		}
 	}
@@ -236,20 +245,23 @@ func (g *graph) onTheWay(a *act, tries [][]int) [][]int {
 	return tries
 }
 
-// forth maps odds through a change. What would be cut stays as it is.
+// forth maps odds through a change. What would be cut, or leave the hypotheses of the graph, stays as it is.
 func (g *graph) forth(v []float64, c model.Change) {
+	move := func(from, to int32, p float64) {
+		if i, j := g.place[from], g.place[to]; i >= 0 && j >= 0 {
+			moved := float64(v[i] * p)
+			v[i] -= moved
+			v[j] += moved
+		}
+	}
 	for _, f := range c.Fixes {
 		for _, pair := range g.space.Pairs(f.Mode) {
-			moved := float64(v[pair.With] * f.P)
-			v[pair.With] -= moved
-			v[pair.Without] += moved
+			move(pair.With, pair.Without, f.P)
 		}
 	}
 	for _, r := range c.Risks {
 		for _, pair := range g.space.Pairs(r.Mode) {
-			moved := float64(v[pair.Without] * r.P)
-			v[pair.Without] -= moved
-			v[pair.With] += moved
+			move(pair.Without, pair.With, r.P)
 		}
 	}
 }
@@ -277,7 +289,9 @@ func (g *graph) at(setup int, after past, p []float64) *node {
 		sum += x
 	}
 	key := append(g.key[:0], byte(setup))
-	key = binary.LittleEndian.AppendUint64(key, uint64(after.runs))
+	for _, r := range after.runs {
+		key = binary.LittleEndian.AppendUint64(key, r)
+	}
 	key = append(key, after.counts...)
 	key = append(key, after.tried...)
 	for _, m := range after.opens {
@@ -380,7 +394,7 @@ func (g *graph) follow(n *node, e *edge) {
 		t := a.step.Index
 		kappa, k := g.kappa(t), 0.0
 		var c []uint8
-		if !g.loose && a.touched>>t&1 == 0 {
+		if !g.loose && !slices.Contains(a.touched, t) {
 			c = n.counts[g.from[t] : g.from[t]+len(g.laws[t])]
 			for _, x := range c {
 				k += float64(x)
@@ -497,12 +511,10 @@ func (g *graph) expand(n *node, e *edge) {
 	there := apply(g.to(a, &n.past), n.p)
 	after := n.past
 	after.runs = n.runs.without(a.touched)
-	if a.touched != 0 && n.counts != nil {
+	if len(a.touched) > 0 && n.counts != nil {
 		after.counts = slices.Clone(n.counts)
-		for t := range g.laws {
-			if a.touched>>t&1 == 1 {
-				clear(after.counts[g.from[t] : g.from[t]+len(g.laws[t])])
-			}
+		for _, t := range a.touched {
+			clear(after.counts[g.from[t] : g.from[t]+len(g.laws[t])])
 		}
 	}
 	tries := g.onTheWay(a, n.tries)

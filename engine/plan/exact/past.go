@@ -20,13 +20,13 @@ type past struct {
 // bears reports whether a lower bound that is known after k holds after n too: no test was run more
 // often there, the same repairs failed as often, and no more of them are on offer.
 func (k *past) bears(n *past) bool {
-	return k.runs.within(n.runs) && k.tried == n.tried && n.opens.within(k.opens) && (k.counts == nil || n.counts != nil && fewer(k.counts, n.counts))
+	return k.runs.within(&n.runs) && k.tried == n.tried && n.opens.within(k.opens) && (k.counts == nil || n.counts != nil && fewer(k.counts, n.counts))
 }
 
 // serves reports whether a plan that was found after k can be followed after n: no test was run
 // more often, the same repairs failed as often, and no fewer are on offer.
 func (k *past) serves(n *past) bool {
-	return n.runs.within(k.runs) && k.tried == n.tried && k.opens.within(n.opens) && fewer(n.counts, k.counts)
+	return n.runs.within(&k.runs) && k.tried == n.tried && k.opens.within(n.opens) && fewer(n.counts, k.counts)
 }
 
 // fewer reports whether no count of a is above that of b.
@@ -52,28 +52,33 @@ func (k *past) remember(tries [][]int) {
 }
 
 // runs is how often each test was run since it was touched, four bits a test, at most 7.
-type runs uint64
+type runs [mostTests / 16]uint64
 
-func (r runs) of(t int) int { return int(r>>(4*t)) & 7 }
+func (r runs) of(t int) int { return int(r[t>>4]>>(4*(t&15))) & 7 }
 func (r runs) with(t, most int) runs {
 	if r.of(t) < most {
-		r += 1 << (4 * t)
+		r[t>>4] += 1 << (4 * (t & 15))
 	}
 	return r
 }
 
-// without returns r with the tests in s never run.
-func (r runs) without(s uint64) runs {
-	for ; s != 0; s &= s - 1 {
-		r &^= 7 << (4 * bits.TrailingZeros64(s))
+// without returns r with some tests never run.
+func (r runs) without(tests []int) runs {
+	for _, t := range tests {
+		r[t>>4] &^= 7 << (4 * (t & 15))
 	}
 	return r
 }
 
 // within reports whether no test was run more often in r than in o.
-func (r runs) within(o runs) bool {
+func (r *runs) within(o *runs) bool {
 	const top = 0x8888888888888888
-	return ((uint64(o)|top)-uint64(r))&top == top
+	for i, x := range r {
+		if ((o[i]|top)-x)&top != top {
+			return false
+		}
+	}
+	return true
 }
 
 // opens is what the last result of each test that some repair asks for opens, a bit for each demand
@@ -98,7 +103,7 @@ type gate struct {
 	demands [][]uint64 // by repair: those of its demands, by place; nil if it is on offer whatever was seen
 }
 
-// newGate reads the demands of the repairs at hand. ok is false for more than 64 of them.
+// newGate reads the demands of the repairs at hand. ok is false for more than 64 of one test.
 func newGate(p *plan.Problem) (g *gate, ok bool) {
 	m := p.Space().Model()
 	g = &gate{index: make([]int, len(m.Tests)), demands: make([][]uint64, len(m.Repairs))}
@@ -118,22 +123,22 @@ func newGate(p *plan.Problem) (g *gate, ok bool) {
 			g.mask = append(g.mask, make([]uint64, len(m.Tests[t].Outcomes)))
 		}
 	}
-	next := 0
+	next := make([]int, len(g.tests))
 	for _, r := range p.Repairs() {
 		if p.Open(r, nil) {
 			continue
 		}
 		g.demands[r] = make([]uint64, len(g.tests))
 		for _, s := range m.Repairs[r].OnlyAfter.Any {
-			if next == 64 {
+			i := g.index[s.Test]
+			if next[i] == 64 {
 				return nil, false
 			}
-			i := g.index[s.Test]
-			g.demands[r][i] |= 1 << next
+			g.demands[r][i] |= 1 << next[i]
 			for _, o := range s.Outcomes {
-				g.mask[i][o] |= 1 << next
+				g.mask[i][o] |= 1 << next[i]
 			}
-			next++
+			next[i]++
 		}
 	}
 	return g, true

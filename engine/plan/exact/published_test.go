@@ -207,7 +207,8 @@ func wager(t testing.TB, p *plan.Problem, pays ...[]float64) *Solution {
 		e.plans[0] = append(e.plans[0], plan.Vector{Step: plan.Step{Kind: plan.SignOff, Index: i}, Cost: cost})
 	}
 	e.hull = newHull([][]float64{base})
-	e.loose, e.tight = newGraph(p, e.plans, e.gate, e.hull, true), newGraph(p, e.plans, e.gate, e.hull, false)
+	hyps := e.tight.hyps
+	e.loose, e.tight = newGraph(p, hyps, e.plans, e.gate, e.hull, true), newGraph(p, hyps, e.plans, e.gate, e.hull, false)
 	return e
 }
 

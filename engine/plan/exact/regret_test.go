@@ -75,7 +75,7 @@ func regret(t *testing.T, family func(testing.TB, uint64) *plan.Problem, models,
 			sum += x.of(r)
 		}
 		slices.Sort(all)
-		median, mean, worst := all[len(all)/2], sum/float64(len(all)), all[len(all)-1]
+		median, mean, worst := (all[(len(all)-1)/2]+all[len(all)/2])/2, sum/float64(len(all)), all[len(all)-1]
 		t.Logf("regret against the %s: median %.2f %%, mean %.2f %%, worst %.2f %%", x.name, 100*median, 100*mean, 100*worst)
 		if x.name == "upper bound" {
 			assert.LessOrEqual(t, median, 0.01)

@@ -17,7 +17,7 @@ var ErrSkipped = errors.New("exact: the policy knows no skipped tests")
 
 const (
 	mostHypotheses = 64 // a set of hypotheses is one word
-	mostTests      = 16 // four bits each
+	mostTests      = 128
 	mostStarts     = 256
 )
 
@@ -55,7 +55,7 @@ type start struct {
 }
 
 // Solve solves a problem. The error is ErrTooLarge, wrapped, for a model with more than 64
-// hypotheses, 16 tests, 64 demands of only_after or 256 ways to come in.
+// hypotheses, 128 tests, 64 demands of only_after on one test or 256 ways to come in.
 func Solve(p *plan.Problem, effort Effort) (*Solution, error) {
 	e, err := prepared(p)
 	if err != nil {
@@ -81,28 +81,52 @@ func prepared(p *plan.Problem) (*Solution, error) {
 	if n := p.Space().Len(); n > mostHypotheses {
 		return nil, fmt.Errorf("%w: %d hypotheses, at most %d", ErrTooLarge, n, mostHypotheses)
 	}
+	gate, err := gateOf(p)
+	if err != nil {
+		return nil, err
+	}
+	hyps := make([]int, p.Space().Len())
+	for h := range hyps {
+		hyps[h] = h
+	}
+	return among(p, hyps, plan.Vectors(p), plan.NewSight(p), gate), nil
+}
+
+func gateOf(p *plan.Problem) (*gate, error) {
 	if n := len(p.Space().Model().Tests); n > mostTests {
 		return nil, fmt.Errorf("%w: %d tests, at most %d", ErrTooLarge, n, mostTests)
 	}
 	gate, ok := newGate(p)
 	if !ok {
-		return nil, fmt.Errorf("%w: repairs ask for more than 64 results", ErrTooLarge)
+		return nil, fmt.Errorf("%w: repairs ask for more than 64 results of a test", ErrTooLarge)
 	}
-	e := &Solution{Problem: p, plans: plan.Vectors(p), gate: gate, hull: newHull(certain(p))}
-	e.loose, e.tight = newGraph(p, e.plans, gate, e.hull, true), newGraph(p, e.plans, gate, e.hull, false)
-	return e, nil
+	return gate, nil
 }
 
-// certain returns the clairvoyant's costs, by setup and hypothesis.
-func certain(p *plan.Problem) [][]float64 {
-	sight := plan.NewSight(p)
-	costs := make([][]float64, len(p.Space().Model().Setups))
-	for s := range costs {
-		for h := range p.Space().Len() {
-			costs[s] = append(costs[s], sight.Cost(p.Space().Modes(h), s))
+// among makes the parts for a unit of which some hypotheses alone are possible, rising.
+func among(p *plan.Problem, hyps []int, plans [][]plan.Vector, sight *plan.Sight, gate *gate) *Solution {
+	e := &Solution{Problem: p, gate: gate}
+	var certain [][]float64
+	for s := range plans {
+		var row []plan.Vector
+		for _, v := range plans[s] {
+			cost := make([]float64, len(hyps))
+			for i, h := range hyps {
+				cost[i] = v.Cost[h]
+			}
+			v.Cost = cost
+			row = append(row, v)
 		}
+		e.plans = append(e.plans, row)
+		var known []float64
+		for _, h := range hyps {
+			known = append(known, sight.Cost(p.Space().Modes(h), s))
+		}
+		certain = append(certain, known)
 	}
-	return costs
+	e.hull = newHull(certain)
+	e.loose, e.tight = newGraph(p, hyps, e.plans, gate, e.hull, true), newGraph(p, hyps, e.plans, gate, e.hull, false)
+	return e
 }
 
 // begin lists the ways a unit may come in: every outcome of the intake test but the first, and every
@@ -259,8 +283,8 @@ func (e *Solution) Next(at plan.Situation) (plan.Step, error) {
 // at returns the node of a situation in a graph.
 func (e *Solution) at(g *graph, at plan.Situation) *node {
 	q := make([]float64, g.n)
-	for h := range q {
-		q[h] = at.Belief.P(h)
+	for i, h := range g.hyps {
+		q[i] = at.Belief.P(h)
 	}
 	return g.at(at.Setup, g.past(func(t, o int) float64 {
 		if c := at.Belief.Counts(t); c != nil {
