@@ -109,6 +109,7 @@ func (r *Runner) Begin() {
 		}
 		msg.Terms, _ = r.Storage.Kept("terms")
 		msg.Draft, _ = r.Storage.Kept("draft")
+		msg.Habits, _ = r.Storage.Kept("habits")
 		r.Device.Wear(string(msg.Theme), msg.Lang)
 		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
 			msg.Storage = r.room()

@@ -17,13 +17,13 @@ type Msg any
 type (
 	// Started comes once, when the storage has answered or has failed.
 	Started struct {
-		Lang, Prefix string
-		Theme        Theme
-		CanShare     bool
-		Storage      Storage
-		Cards        []Card
-		Count        Count
-		Terms, Draft string // what is kept under the settings of these names
+		Lang, Prefix         string
+		Theme                Theme
+		CanShare             bool
+		Storage              Storage
+		Cards                []Card
+		Count                Count
+		Terms, Draft, Habits string // what is kept under the settings of these names
 	}
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed

@@ -35,6 +35,7 @@ type State struct {
 	Book              []Entry // of ScreenBook, the latest begun first; nil until read
 	BookDone, BookAll int     // how many units it holds so far, and will
 
+	Habits     Habits      // what the person leaves open
 	Draft      Draft       // the unit being taken in
 	Remembered trail.Terms // the person's last terms, with the tools of all models; the zero Terms if there are none
 	Unit       *Unit       // the unit on the screen; nil while it loads or if there is none

@@ -46,6 +46,8 @@ func Update(s State, m Msg) (State, []Effect) {
 	case ChooseTheme:
 		s.Theme = m.Theme
 		return s, []Effect{KeepSetting{Key: "theme", Value: string(m.Theme)}}
+	case SetHabit:
+		return setHabit(s, m)
 	case Dismiss:
 		if s.Notice.Serial == m.Serial {
 			s.Notice = Notice{Serial: m.Serial}
@@ -185,7 +187,7 @@ func started(s State, m Started) (State, []Effect) {
 	s.Storage, s.Cards, s.Count = m.Storage, m.Cards, m.Count
 	s.Storage.Memory = m.Storage.Trouble != NoTrouble
 	s.Ready = true
-	s.Remembered = remembered(m.Terms)
+	s.Remembered, s.Habits = remembered(m.Terms), habitsOf(m.Habits)
 	s.Draft = draftOf(m.Draft, freshDraft(s))
 	return arrive(s)
 }

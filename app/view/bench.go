@@ -30,6 +30,7 @@ func (v *pen) bench(s state.State) app.UI {
 		app.If(s.Count.Units >= searchFrom, field("bench-search", v.say(words.SearchUnits), "",
 			app.Input().ID("bench-search").Type("search").Class("input").Value(v.value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
 		)),
+		when(s.Count.Units >= searchFrom || s.Only != "", func() app.UI { return v.filters(s.Only) }),
 		app.If(!none, app.Ul().Class("cards").Body(
 			app.Range(shown).Slice(func(i int) app.UI { return app.Li().Body(v.card(shown[i])) }),
 		)),
@@ -45,6 +46,20 @@ func (v *pen) bench(s state.State) app.UI {
 		app.If(away > 0, v.check("archived", "show-archived", v.say(words.ShowArchived, away), s.Archived,
 			func(on bool) state.Msg { return state.ShowArchived{On: on} }, "archived")),
 	)
+}
+
+// stands are where units stand, in the order of the filters.
+var stands = []state.Status{"", state.StatusOpen, state.StatusWaiting, state.StatusSignedOff, state.StatusWrittenOff, state.StatusReturned}
+
+// filters show the units that stand somewhere.
+func (v *pen) filters(only state.Status) app.UI {
+	return app.Div().Class("chips", "filters").Role("group").Aria("label", v.say(words.FiltersName)).Body(app.Range(stands).Slice(func(i int) app.UI {
+		name := v.say(words.FilterAll)
+		if stands[i] != "" {
+			name = v.status(stands[i])
+		}
+		return v.chip(name, stands[i] == only, state.FilterBench{Status: stands[i]})
+	}))
 }
 
 // benchDock is what one does at the bench.
@@ -74,6 +89,7 @@ func (v *pen) card(c state.Card) app.UI {
 	return app.A().Class("card", "card-"+string(c.Status)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: c.ID})).Body(
 		app.Span().Class("card-label").Text(short(c.Label, labelShown)),
 		app.If(c.Status != "", app.Span().Class("card-status").Text(v.status(c.Status))),
+		app.If(c.Waits != "", app.Span().Class("card-waits").Text(v.say(words.CardWaits, short(c.Waits, labelShown)))),
 		// Of a unit whose head cannot be read nothing is known.
 		app.If(c.Status != "", app.Span().Class("card-facts").Body(
 			app.Span().Text(c.Model),

@@ -14,7 +14,7 @@ import (
 
 // entry takes a reading: a number with its unit, what is expected, and what the
 // number would say before it is stored.
-func (v *pen) entry(u *state.Unit, t *model.Test) app.UI {
+func (v *pen) entry(u *state.Unit, t *model.Test, none app.UI) app.UI {
 	h, s := v.typed(func(text string) state.Msg { return state.SetEntry{Text: text} }, t.ID)
 	enter, enterScope := v.onEnter(state.SendEntry{})
 	x, err := v.words.Number(u.Entry)
@@ -33,12 +33,14 @@ func (v *pen) entry(u *state.Unit, t *model.Test) app.UI {
 		),
 		app.P().ID("entry-says").Class("says").Aria("live", "polite").Body(
 			app.If(wrong != "", app.Span().Class("wrong").Text(wrong)),
-			app.If(u.Entry != "" && err == nil, app.Span().Text(v.says(t, x))),
+			app.If(u.Entry != "" && err == nil && !u.AskBack, app.Span().Text(v.says(t, x))),
+			app.If(u.AskBack, app.Span().Class("wrong").Text(v.say(words.EntryFar, v.words.Quantity(x, t.Reading.Unit)))),
 		),
 		v.button("button-main", v.say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
 		app.Details().Class("more").Body(
 			app.Summary().Text(v.say(words.EntryNamed)),
-			v.outcomes(u, t, "button-outcome"),
+			v.outcomes(u, t),
+			none,
 		),
 	)
 }

@@ -9,6 +9,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/model"
 )
 
 // intake takes a unit in.
@@ -31,7 +32,7 @@ func (v *pen) intake(s state.State) app.UI {
 		v.photos(s.Album()),
 		app.Details().Class("block", "more").Body(
 			app.Summary().Body(app.Span().Text(v.say(words.MoreTerms))),
-			v.terms(d),
+			v.amounts(d.Model, d.TermsDraft),
 			app.Div().Class("notes").Body(field("unit-notes", v.say(words.NotesName), "",
 				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", v.value("unit-notes", d.Notes)).OnInput(notes, notesScope))),
 		),
@@ -68,41 +69,44 @@ func (v *pen) lacking(d state.Draft) []string {
 	return names
 }
 
-// finding asks what the unit does now and what is at hand.
+// finding asks what the owner says, one tap each, and what is at hand. What is not known stays
+// unanswered and costs nothing.
 func (v *pen) finding(d state.Draft) app.UI {
 	m := d.Model
-	if m == nil {
-		return app.Div()
-	}
-	test := &m.Tests[m.Intake]
+	first := &m.Tests[m.Intake]
 	return app.Div().Class("finding").Body(
-		app.FieldSet().Class("block").Body(
-			app.Legend().Text(v.say(words.FindingName)),
-			app.P().Class("field-help").Text(testTitle(m, m.Intake)),
-			app.If(len(test.Steps) > 0, app.Ol().Class("plain-steps").Body(app.Range(test.Steps).Slice(func(i int) app.UI {
-				return app.Li().Text(test.Steps[i])
+		app.Section().Class("block").Body(
+			app.H2().Text(v.say(words.FindingName)),
+			app.If(first.Told, app.P().Class("field-help").Text(v.say(words.QuestionsHelp))),
+			app.If(!first.Told && len(first.Steps) > 0, app.Ol().Class("plain-steps").Body(app.Range(first.Steps).Slice(func(i int) app.UI {
+				return app.Li().Text(first.Steps[i])
 			}))),
-			app.Div().Class("choices").Body(app.Range(test.Outcomes).Slice(func(i int) app.UI {
-				o := test.Outcomes[i]
-				return v.choice("finding", "finding-"+string(o.ID), outcomeTitle(test, i), o.Text, o.ID == d.Outcome(), state.Answer{Test: test.ID, Outcome: o.ID})
-			})),
-			app.If(d.Tried && d.Outcome() == "", app.P().Class("wrong").Text(v.say(words.FindingMissing))),
+			app.Range(d.Questions()).Slice(func(i int) app.UI {
+				t := &m.Tests[d.Questions()[i]]
+				return v.question(t, d.Answers[t.ID])
+			}),
+			app.If(d.Tried && d.Needs(m.Intake) && d.Outcome() == "", app.P().Class("wrong").Text(v.say(words.FindingMissing))),
 		),
-		app.If(len(m.Tools) > 0, app.FieldSet().Class("block").Body(
-			app.Legend().Text(v.say(words.ToolsName)),
-			app.P().Class("field-help").Text(v.say(words.ToolsHelp)),
-			app.Div().Class("toggles").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
-				t := m.Tools[i]
-				return v.check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
-					func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
-			})),
-		)),
+		v.tools(m, d.TermsDraft),
 	)
 }
 
-// terms asks what the person's time and the unit are worth.
-func (v *pen) terms(d state.Draft) app.UI {
-	currency, currencyScope := v.typed(func(v string) state.Msg { return state.SetCurrency{Code: v} }, "currency")
+// tools asks what is at hand.
+func (v *pen) tools(m *model.Model, d state.TermsDraft) app.UI {
+	return app.If(len(m.Tools) > 0, app.FieldSet().Class("block").Body(
+		app.Legend().Text(v.say(words.ToolsName)),
+		app.P().Class("field-help").Text(v.say(words.ToolsHelp)),
+		app.Div().Class("chips").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
+			t := m.Tools[i]
+			return v.check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
+				func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
+		})),
+	))
+}
+
+// amounts asks what the person's time and the unit are worth.
+func (v *pen) amounts(m *model.Model, d state.TermsDraft) app.UI {
+	currency, currencyScope := v.typed(func(code string) state.Msg { return state.SetCurrency{Code: code} }, "currency")
 	return app.Div().Class("terms").Body(
 		app.P().Class("field-help").Text(v.say(words.TermsHelp)),
 		field("currency", v.say(words.CurrencyName), "",
@@ -117,11 +121,11 @@ func (v *pen) terms(d state.Draft) app.UI {
 		v.amount(d, state.TermWorking, words.TermWorking, words.TermWorkingHelp),
 		v.amount(d, state.TermAsIs, words.TermAsIs, words.TermAsIsHelp),
 		v.amount(d, state.TermComeback, words.TermComeback, words.TermComebackHelp),
-		app.If(d.Asks(state.TermExchange, d.Model), v.amount(d, state.TermExchange, words.TermExchange, words.TermExchangeHelp)),
+		app.If(m != nil && d.Asks(state.TermExchange, m), v.amount(d, state.TermExchange, words.TermExchange, words.TermExchangeHelp)),
 	)
 }
 
-func (v *pen) amount(d state.Draft, t state.Term, name, help words.Key) app.UI {
+func (v *pen) amount(d state.TermsDraft, t state.Term, name, help words.Key) app.UI {
 	id := "term-" + strconv.Itoa(int(t))
 	h, s := v.typed(func(v string) state.Msg { return state.SetTerm{Term: t, Text: v} }, id)
 	x, err := v.words.Number(d.Terms[t])

@@ -1,20 +1,24 @@
 package view
 
 import (
+	"strconv"
+
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/bench"
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
 // other is everything else one may do.
-func (v *pen) other(u *state.Unit) app.UI {
+func (v *pen) other(u *state.Unit, s state.State) app.UI {
 	return app.Div().Class("other").Body(
 		when(u.Model != nil && u.Account != nil, func() app.UI { return v.allSteps(u) }),
 		when(u.Model != nil && u.Account != nil, func() app.UI { return v.stands(u) }),
-		v.closing(u),
+		when(u.Model != nil, func() app.UI { return v.questions(u) }),
+		v.closing(u, s.Deleting == u.Trail.ID),
 	)
 }
 
@@ -103,10 +107,15 @@ func (v *pen) stands(u *state.Unit) app.UI {
 				name = v.say(words.WayLeave, setupTitle(m, into))
 			}
 			cautions := u.CautionsOfMove(moves[i])
-			read := len(u.Unread(cautions)) == 0
+			unread := u.Unread(cautions)
+			read := len(unread) == 0
 			return app.Details().Class("more").Body(
 				app.Summary().Body(app.Span().Text(name), app.Span().Class("quiet").Text(w.Minutes(step.Minutes))),
-				app.If(len(cautions) > 0, v.cautionBox(u, cautions)),
+				when(read && len(cautions) > 0, func() app.UI { return v.cautionList(cautions) }),
+				when(!read, func() app.UI {
+					return app.Div().Class("block").Body(app.Section().Class("cautions").Body(v.caution(unread[0])),
+						v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: []model.CautionID{unread[0].ID}}))
+				}),
 				app.If(read, v.steps(u, "stands-"+string(to), step.Steps)),
 				app.If(read, v.button("button-main", v.say(words.WayDone), state.Move{To: to}).Disabled(u.Saving)),
 			)
@@ -115,7 +124,7 @@ func (v *pen) stands(u *state.Unit) app.UI {
 }
 
 // closing is what ends a unit, and what takes its trail away.
-func (v *pen) closing(u *state.Unit) app.UI {
+func (v *pen) closing(u *state.Unit, deleting bool) app.UI {
 	archived := u.Archived
 	put := v.say(words.PutAway)
 	if archived {
@@ -124,11 +133,65 @@ func (v *pen) closing(u *state.Unit) app.UI {
 	return app.Section().Body(
 		app.H2().Text(v.say(words.ClosingTitle)),
 		app.Div().Class("stack").Body(
+			app.If(u.Model != nil, v.button("button-plain", v.say(words.TermsChange), state.OpenSheet{Sheet: state.SheetTerms})),
+			v.waits(u),
 			v.button("button-plain", v.say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote}),
 			v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
 			app.If(u.Model != nil, v.button("button-plain", v.say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
 			v.button("button-plain", put, state.SetArchived{ID: u.Trail.ID, On: !archived}),
+			app.If(!deleting, v.button("button-plain", v.say(words.DeleteUnit), state.AskDelete{ID: u.Trail.ID})),
+			app.If(deleting, app.Div().Class("alarm").Role("group").Body(
+				app.P().Role("alert").Text(v.say(words.DeleteAsk)),
+				app.Div().Class("row").Body(
+					v.button("button-plain", v.say(words.DeleteYes), state.DeleteUnit{ID: u.Trail.ID}),
+					v.button("button-plain", v.say(words.Cancel), state.AskDelete{}),
+				),
+			)),
 		),
 	)
+}
+
+// waits says what the unit waits for and ends that, or asks.
+func (v *pen) waits(u *state.Unit) app.UI {
+	if _, waits := u.Waiting(); waits && u.Model != nil {
+		return v.button("button-plain", v.say(words.WaitEnd), state.EndWait{})
+	}
+	return v.button("button-plain", v.say(words.WaitGo), state.OpenSheet{Sheet: state.SheetWait})
+}
+
+// questions are what the owner may still be asked; an answer is welcome at any time.
+func (v *pen) questions(u *state.Unit) app.UI {
+	all := u.Questions()
+	if len(all) == 0 {
+		return app.If(false)
+	}
+	return app.Section().Body(
+		app.H2().Text(v.say(words.QuestionsName)),
+		app.P().Class("quiet").Text(v.say(words.QuestionsHelp)),
+		app.Range(all).Slice(func(i int) app.UI {
+			said := model.OutcomeID("")
+			if all[i].Answer != nil {
+				said = all[i].Answer.Outcome
+			}
+			return v.question(&u.Model.Tests[all[i].Test], said)
+		}),
+	)
+}
+
+// question is a question to the owner: its answers as chips, one tap each; the same tap again
+// takes it back.
+func (v *pen) question(t *model.Test, said model.OutcomeID) app.UI {
+	return app.FieldSet().Class("question").Body(
+		app.Legend().Text(titled(t.Words, string(t.ID))),
+		app.Div().Class("chips").Body(app.Range(t.Outcomes).Slice(func(i int) app.UI {
+			on := t.Outcomes[i].ID == said
+			return v.chip(outcomeTitle(t, i), on, state.Answer{Test: t.ID, Outcome: t.Outcomes[i].ID})
+		})),
+	)
+}
+
+// chip is one of a few, on or off.
+func (v *pen) chip(label string, on bool, m state.Msg) app.UI {
+	return v.act(app.Button().Type("button").Class("button", "chip").Aria("pressed", strconv.FormatBool(on)), m).Body(app.Span().Text(label))
 }

@@ -8,12 +8,6 @@ import (
 	"pitwise/engine/plan"
 )
 
-// reason says why this step, in the engine's numbers.
-func (v *pen) reason(u *state.Unit, p plan.Proposal) app.UI {
-	lines := v.reasons(u, p)
-	return app.Div().Class("reason").Body(app.Range(lines).Slice(func(i int) app.UI { return app.P().Text(lines[i]) }))
-}
-
 func (v *pen) reasons(u *state.Unit, p plan.Proposal) []string { return v.words.Reasons(&u.Unit, p) }
 
 // follows is what each result would lead to.

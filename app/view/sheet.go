@@ -27,6 +27,14 @@ func (v *pen) sheet(s state.State) app.UI {
 		body = append(body, v.endOdds(u, plan.WriteOff), v.causes(u))
 	case state.SheetReturn:
 		body = append(body, app.P().Text(v.say(words.ReturnText)), v.causes(u))
+	case state.SheetNone:
+		body = append(body, app.P().Text(v.say(words.NoneText)), v.sheetText(u, v.say(words.NoneName), true))
+	case state.SheetWait:
+		body = append(body, v.sheetText(u, v.say(words.WaitName), true))
+	case state.SheetBack:
+		body = append(body, app.P().Text(v.say(words.BackText)), v.sheetText(u, v.say(words.BackName), true))
+	case state.SheetTerms:
+		body = append(body, v.tools(u.Model, u.Edit), v.amounts(u.Model, u.Edit))
 	case state.SheetExport:
 		body = append(body, v.exports(s))
 	}
@@ -48,13 +56,22 @@ func (v *pen) sheetTitle(s state.Sheet) string {
 		return v.say(words.WriteOff)
 	case state.SheetReturn:
 		return v.say(words.ReturnUnit)
+	case state.SheetNone:
+		return v.say(words.NoneOfThese)
+	case state.SheetWait:
+		return v.say(words.WaitGo)
+	case state.SheetBack:
+		return v.say(words.CameBack)
+	case state.SheetTerms:
+		return v.say(words.TermsChange)
 	}
 	return v.say(words.ExportTitle)
 }
 
 var confirms = map[state.Sheet]words.Key{
 	state.SheetSkip: words.SkipConfirm, state.SheetNote: words.NoteConfirm, state.SheetSignOff: words.SignOffConfirm,
-	state.SheetWrite: words.WriteOffConfirm, state.SheetReturn: words.ReturnConfirm,
+	state.SheetWrite: words.WriteOffConfirm, state.SheetReturn: words.ReturnConfirm, state.SheetNone: words.NoneConfirm,
+	state.SheetWait: words.WaitConfirm, state.SheetBack: words.BackConfirm, state.SheetTerms: words.TermsConfirm,
 }
 
 // sheetDock is what ends a sheet.

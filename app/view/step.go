@@ -4,197 +4,302 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
-// step is what to do next.
-func (v *pen) step(u *state.Unit) app.UI {
+// step is what to do next. Nothing is put to anyone before it is settled, and what is put stays
+// until something is done.
+func (v *pen) step(u *state.Unit, h state.Habits) app.UI {
 	p, ok := u.Current()
-	// An ending is not put to anyone before it is certain.
-	if ok && !u.Settled && !u.HasChosen && (p.Step.Kind == plan.SignOff || p.Step.Kind == plan.WriteOff) {
-		ok = false
-	}
-	end, ended := u.Ended()
+	ok = ok && u.Settled && u.Model != nil && u.Account != nil
+	_, ended := u.Ended()
+	reads := ok && len(u.Unread(u.Cautions(p))) > 0 // a caution is read on its own
 	return app.Div().Class("step").Body(
 		when(u.Conflict.Kind != state.NoConflict, func() app.UI { return v.conflict(u) }),
-		when(u.Conflict.Kind == state.NoConflict && u.Model != nil, func() app.UI { return v.doubt(u) }),
-		app.If(ended, app.Section().Class("note-box").Body(
-			app.P().Text(v.say(words.EndedAs, v.ending(end.As))),
-			v.button("button-plain", v.say(words.OpenAgain), state.TakeBack{N: end.N}),
-			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
-		)),
-		app.If(!ok && u.Conflict.Kind == state.NoConflict, app.P().Class("thinking").Role("status").Text(v.say(words.Thinking))),
-		when(ok && !ended && u.Model != nil && u.Account != nil, func() app.UI { return v.proposal(u, p) }),
+		when(u.Conflict.Kind == state.NoConflict && u.Model != nil && !ended && !reads, func() app.UI { return v.doubt(u) }),
+		when(ended, func() app.UI { return v.left(u) }),
+		when(!ok && !ended && u.Conflict.Kind == state.NoConflict, func() app.UI { return v.thinking(u) }),
+		when(ok && !ended, func() app.UI { return v.proposal(u, p, h) }),
 	)
 }
 
-// proposal is the step at hand, with all that belongs to it.
-func (v *pen) proposal(u *state.Unit, p plan.Proposal) app.UI {
-	w, m := v.words, u.Model
-	cautions := u.Cautions(p)
-	unread := u.Unread(cautions)
-	eyebrow := v.say(words.NextStep)
-	if !u.IsFirst() {
-		eyebrow = v.say(words.YourChoice)
+// thinking says what the page does while the next step is worked out, and what it suspects so far.
+func (v *pen) thinking(u *state.Unit) app.UI {
+	var lines []string
+	if odds, ok := u.Now(); ok && u.Model != nil {
+		for _, i := range odds.Ranked()[:min(3, len(u.Model.Modes))] {
+			lines = append(lines, words.Fault(u.Model, i)+" "+v.words.Percent(odds.Modes[i]))
+		}
 	}
+	return app.Section().Class("thinking").Body(
+		app.P().Role("status").Text(v.say(words.Thinking)),
+		app.If(len(lines) > 0, app.P().Class("quiet").Text(v.say(words.ThinkingSuspects))),
+		app.If(len(lines) > 0, app.Ul().Class("quiet").Body(app.Range(lines).Slice(func(i int) app.UI { return app.Li().Text(lines[i]) }))),
+	)
+}
+
+// left is a unit that has left the bench: the next one, the report, and the way back if it comes
+// back.
+func (v *pen) left(u *state.Unit) app.UI {
+	end, _ := u.Ended()
+	return app.Section().Class("note-box").Body(
+		app.P().Text(v.say(words.EndedAs, v.ending(end.As))),
+		app.A().Class("button", "button-main").Href(v.link(state.Route{Screen: state.ScreenIntake})).Text(v.say(words.NextUnit)),
+		app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenBench})).Text(v.say(words.BackToBench)),
+		app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
+		app.If(u.Model != nil, v.button("button-plain", v.say(words.CameBack), state.OpenSheet{Sheet: state.SheetBack})),
+		v.button("button-plain", v.say(words.OpenAgain), state.TakeBack{N: end.N}),
+	)
+}
+
+// A task is what is done now: a setup step towards the proposal, or the proposal itself.
+type task struct {
+	title   string
+	minutes float64
+	money   float64 // in the terms' currency
+	steps   []string
+	mark    string // of the boxes of its steps
+	text    string
+	then    string // the proposal, if this is only on the way to it
+	needs   []model.ToolID
+	why     []string
+	again   string
+}
+
+// taskOf is what a proposal asks for now.
+func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
+	m := u.Model
+	if way := u.Way(p); len(way) > 0 {
+		work, to := bench.MoveOf(m, way[0])
+		t := task{minutes: work.Minutes, money: u.Money(work.Money), steps: work.Steps, mark: "way-" + string(m.Setups[way[0].Setup].ID),
+			then: v.stepTitle(m, p.Step), text: work.Text}
+		switch {
+		case work.Title != "":
+			t.title = work.Title
+		case way[0].Leave:
+			t.title = v.say(words.WayLeave, setupTitle(m, to))
+		default:
+			t.title = v.say(words.WayEnter, setupTitle(m, to))
+		}
+		for _, mv := range way[1:] {
+			_, to := bench.MoveOf(m, mv)
+			t.why = append(t.why, v.say(words.WayMore, setupTitle(m, to)))
+		}
+		if way[0].Leave {
+			t.why = append(t.why, v.say(words.ReassemblyReminder))
+		}
+		return t
+	}
+	work := u.Task(p.Step)
+	t := task{title: v.stepTitle(m, p.Step), minutes: p.Minutes, money: p.Money, needs: work.Needs}
+	switch p.Step.Kind {
+	case plan.DoTest:
+		test := &m.Tests[p.Step.Index]
+		t.steps, t.mark, t.text = test.Steps, "test-"+string(test.ID), test.Text
+	case plan.DoRepair:
+		r := &m.Repairs[p.Step.Index]
+		t.steps, t.mark, t.text = r.Steps, "repair-"+string(r.ID), r.Text
+	}
+	for _, r := range u.Reasons(p) {
+		s := v.words.Reason(&u.Unit, p.Step, r)
+		switch {
+		case s == "":
+		case r.Kind == bench.ReasonAgain:
+			t.again = s
+		default:
+			t.why = append(t.why, s)
+		}
+	}
+	return t
+}
+
+// proposal is one screen: what to do, how long it takes, its worst caution in a line, and what
+// was seen, in reach of a thumb. How and why stand behind a tap each.
+func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
+	cautions := u.Cautions(p)
+	if unread := u.Unread(cautions); len(unread) > 0 {
+		return v.readFirst(u, p, unread[0], len(cautions)-len(unread)+1, len(cautions))
+	}
+	t := v.taskOf(u, p)
+	way := u.Way(p)
 	proof, due := u.Proof()
-	proving := due && p.Step == proof
+	var about []string
+	if !u.IsFirst() {
+		about = append(about, v.say(words.YourChoice))
+	}
+	if due && p.Step == proof && len(way) == 0 {
+		about = append(about, v.say(words.ProofRun))
+	}
+	if u.InPlace && u.HasChosen {
+		about = append(about, v.say(words.AsItStands))
+	}
+	isTest := p.Step.Kind == plan.DoTest && len(way) == 0
 	return app.Article().Class("proposal").Body(
 		app.P().Class("eyebrow").Body(
-			app.Span().Text(eyebrow),
-			app.If(proving, app.Span().Text(v.say(words.ProofRun))),
-			app.If(u.InPlace && u.HasChosen, app.Span().Text(v.say(words.AsItStands))),
-			app.If(!u.Settled, app.Span().Class("still").Role("status").Text(v.say(words.StillThinking))),
+			app.Span().Text(v.lead(t, about)),
 		),
-		app.H2().Class("proposal-title").Text(v.stepTitle(m, p.Step)),
-		app.P().Class("facts").Body(
-			fact(w.Minutes(p.Minutes), v.say(words.OfWork)),
-			app.If(p.Money > 0, fact(w.Money(p.Money, u.Trail.Terms.Currency), v.say(words.OfMoney))),
+		app.H2().Class("proposal-title").Text(t.title),
+		app.If(t.again != "", app.P().Class("again").Text(t.again)),
+		app.If(t.then != "", app.P().Class("then").Text(v.say(words.ThenStep, t.then))),
+		app.If(len(t.needs) > 0, app.P().Class("hand").Body(app.B().Text(v.say(words.AtHand)), app.Text(" "+v.words.Tools(u.Model, t.needs)))),
+		app.Div().Class("folds").Body(
+			when(len(cautions) > 0, func() app.UI {
+				return v.fold(state.HabitCautions, h.Cautions, "fold-caution", v.cautionLine(cautions))
+			}),
+			v.fold(state.HabitHow, h.How, "", v.say(words.HowName)),
+			app.If(len(t.why) > 0, v.fold(state.HabitWhy, h.Why, "", v.say(words.WhyName))),
+			v.fold(state.HabitMore, h.More, "", v.say(words.MoreName)),
 		),
-		v.reason(u, p),
-		v.hand(m, p),
-		app.If(len(cautions) > 0, v.cautionBox(u, cautions)),
-		when(len(unread) == 0, func() app.UI { return v.doing(u, p) }),
-		app.If(len(unread) == 0 && (p.Step.Kind == plan.DoTest || p.Step.Kind == plan.DoRepair || len(u.Way(p)) > 0), v.timer(u)),
-		app.Div().Class("aside-actions").Body(
+		when(h.Cautions && len(cautions) > 0, func() app.UI { return v.cautionList(cautions) }),
+		when(h.How, func() app.UI { return v.how(u, p, t) }),
+		when(h.Why && len(t.why) > 0, func() app.UI {
+			return app.Div().Class("fold-body", "reason").Body(app.Range(t.why).Slice(func(i int) app.UI { return app.P().Text(t.why[i]) }),
+				when(isTest, func() app.UI { return v.follows(u, p) }))
+		}),
+		when(h.More, func() app.UI { return v.more(u, p, h) }),
+		v.deck(u, p),
+	)
+}
+
+// lead is what stands above the title: what kind of step it is, and what it takes.
+func (v *pen) lead(t task, about []string) string {
+	parts := about
+	if len(parts) == 0 {
+		parts = []string{v.say(words.NextStep)}
+	}
+	if t.minutes > 0 {
+		parts = append(parts, v.words.Minutes(t.minutes))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// fold is a tap that opens or closes something, and remembers it.
+func (v *pen) fold(habit state.Habit, open bool, class, name string) app.UI {
+	h, s := v.tap(state.SetHabit{Habit: habit, On: !open})
+	return app.Button().Type("button").Class("button", "fold", class).Aria("expanded", strconv.FormatBool(open)).OnClick(h, s).Body(
+		app.If(habit == state.HabitCautions, icon("caution")), app.Span().Text(name))
+}
+
+// cautionLine is the most severe caution, and how many there are besides.
+func (v *pen) cautionLine(cautions []model.Caution) string {
+	title := titled(cautions[0].Words, string(cautions[0].ID))
+	if len(cautions) > 1 {
+		title += " +" + strconv.Itoa(len(cautions)-1)
+	}
+	return title
+}
+
+// cautionList are cautions that were read.
+func (v *pen) cautionList(cautions []model.Caution) app.UI {
+	return app.Div().Class("cautions", "cautions-read").Body(app.Range(cautions).Slice(func(i int) app.UI {
+		return v.caution(cautions[i])
+	}))
+}
+
+// caution is what to do and what not to do; why is behind a tap.
+func (v *pen) caution(c model.Caution) app.UI {
+	return app.Section().Class("caution").Body(
+		app.H3().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
+		app.P().Class("caution-text").Text(c.Text),
+		app.If(len(c.Steps) > 0, app.Ul().Class("caution-steps").Body(app.Range(c.Steps).Slice(func(i int) app.UI { return app.Li().Text(c.Steps[i]) }))),
+		app.If(c.Why != "", app.Details().Class("more").Body(app.Summary().Text(v.say(words.WhyName)), app.P().Text(c.Why))),
+	)
+}
+
+// readFirst is a caution that was not read yet on this unit, on its own: nothing of the step is
+// shown before.
+func (v *pen) readFirst(u *state.Unit, p plan.Proposal, c model.Caution, n, of int) app.UI {
+	t := v.taskOf(u, p)
+	return app.Article().Class("proposal").Body(
+		app.P().Class("eyebrow").Text(v.say(words.CautionBefore, n, of)),
+		app.H2().Class("proposal-title").Text(t.title),
+		app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(v.caution(c)),
+		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
+		app.Div().Class("deck").Body(v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: []model.CautionID{c.ID}})),
+	)
+}
+
+// how is how to do it: its steps, each with a box, and what the outcomes look like.
+func (v *pen) how(u *state.Unit, p plan.Proposal, t task) app.UI {
+	var seen []app.UI
+	if p.Step.Kind == plan.DoTest && t.then == "" {
+		for _, o := range u.Model.Tests[p.Step.Index].Outcomes {
+			if o.Text != "" {
+				seen = append(seen, app.Li().Body(app.B().Text(titled(o.Words, string(o.ID))), app.Text(" "+o.Text)))
+			}
+		}
+	}
+	return app.Div().Class("fold-body").Body(
+		app.If(t.money > 0, app.P().Body(app.B().Text(v.words.Money(t.money, u.Terms().Currency)), app.Text(" "+v.say(words.OfMoney)))),
+		v.steps(u, t.mark, t.steps),
+		app.If(t.text != "", app.P().Class("quiet").Text(t.text)),
+		app.If(len(seen) > 0, app.Ul().Class("seen").Body(seen...)),
+	)
+}
+
+// more is what else belongs to a step: another one, that it cannot be done, a timer, a count.
+func (v *pen) more(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
+	isTest := p.Step.Kind == plan.DoTest && len(u.Way(p)) == 0
+	return app.Div().Class("fold-body").Body(
+		app.Div().Class("stack").Body(
 			app.If(!u.IsFirst(), v.button("button-plain", v.say(words.BackToProposal), state.ChooseFirst{})),
 			app.If(p.Step.Kind == plan.DoTest, v.button("button-plain", v.say(words.CannotNow), state.OpenSheet{Sheet: state.SheetSkip})),
 			app.A().Class("button", "button-plain", "narrow-only").Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: u.Trail.ID, Pane: state.PaneOther})).
 				Text(v.say(words.SomethingElse)),
+			v.button("button-plain", v.say(words.WaitGo), state.OpenSheet{Sheet: state.SheetWait}),
+			v.check("toggle", "far", v.say(words.FarName), h.Far, func(on bool) state.Msg { return state.SetHabit{Habit: state.HabitFar, On: on} }, "far"),
 		),
+		when(isTest && state.Soaks(u.Model, &u.Model.Tests[p.Step.Index]), func() app.UI { return v.soak(u, &u.Model.Tests[p.Step.Index]) }),
+		v.timer(u),
 	)
 }
 
-// hand lists what has to be at hand.
-func (v *pen) hand(m *model.Model, p plan.Proposal) app.UI {
-	var needs []model.ToolID
-	switch p.Step.Kind {
-	case plan.DoTest:
-		needs = m.Tests[p.Step.Index].Needs
-	case plan.DoRepair:
-		needs = m.Repairs[p.Step.Index].Needs
-	}
-	if len(needs) == 0 {
-		return app.If(false, app.Div())
-	}
-	titles := make([]string, len(needs))
-	for i, id := range needs {
-		titles[i] = toolTitle(m, id)
-	}
-	return app.P().Class("hand").Body(app.B().Text(v.say(words.AtHand)), app.Text(" "+v.words.List(titles...)))
-}
-
-// cautionBox shows cautions, and asks for those to be read that were not yet.
-func (v *pen) cautionBox(u *state.Unit, cautions []model.Caution) app.UI {
-	unread := u.Unread(cautions)
-	var ids []model.CautionID
-	for _, c := range unread {
-		ids = append(ids, c.ID)
-	}
-	if len(ids) == 0 {
-		titles := make([]string, len(cautions))
-		for i, c := range cautions {
-			titles[i] = titled(c.Words, string(c.ID))
-		}
-		return app.Details().Class("cautions", "cautions-read").Body(
-			app.Summary().Body(icon("caution"), app.Span().Text(strings.Join(titles, " · "))),
-			app.Range(cautions).Slice(func(i int) app.UI {
-				return app.Div().Class("caution-words").Body(
-					app.P().Body(app.B().Text(titles[i]), app.Text(" "+cautions[i].Text)),
-					v.cautionSteps(cautions[i]),
-				)
-			}),
+// deck is what records, at the lower edge, in reach of a thumb.
+func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
+	if way := u.Way(p); len(way) > 0 {
+		_, to := bench.MoveOf(u.Model, way[0])
+		proof, due := u.Proof()
+		return app.Div().Class("deck", "way").Body(
+			app.If(way[0].Leave && due, v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
+			v.button("button-main", v.say(words.WayDone), state.Move{To: u.Model.Setups[to].ID}).Disabled(u.Saving),
 		)
-	}
-	return app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(
-		app.Range(cautions).Slice(func(i int) app.UI {
-			c := cautions[i]
-			return app.Details().Class("caution").Open(slices.Contains(ids, c.ID)).Body(
-				app.Summary().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
-				app.P().Text(c.Text),
-				v.cautionSteps(c),
-			)
-		}),
-		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
-		v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: ids}),
-	)
-}
-
-// cautionSteps are what one does about a danger.
-func (v *pen) cautionSteps(c model.Caution) app.UI {
-	return app.If(len(c.Steps) > 0, app.Ul().Class("caution-steps").Body(app.Range(c.Steps).Slice(func(i int) app.UI {
-		return app.Li().Text(c.Steps[i])
-	})))
-}
-
-// doing is the doing itself: the way there, the steps, what was seen.
-func (v *pen) doing(u *state.Unit, p plan.Proposal) app.UI {
-	if len(u.Way(p)) > 0 {
-		return app.Div().Body(v.way(u, p), app.P().Class("then").Text(v.say(words.ThenStep, v.stepTitle(u.Model, p.Step))))
 	}
 	switch p.Step.Kind {
 	case plan.DoTest:
 		t := &u.Model.Tests[p.Step.Index]
-		return app.Div().Body(
-			v.steps(u, "test-"+string(t.ID), t.Steps),
-			app.If(t.Text != "", app.P().Class("quiet").Text(t.Text)),
-			app.If(state.Soaks(u.Model, t), v.soak(u, t)),
-			when(t.Reading != nil, func() app.UI { return v.entry(u, t) }),
-			app.If(t.Reading == nil, v.outcomes(u, t, "button-outcome")),
-			v.follows(u, p),
-		)
+		none := v.button("button-plain", v.say(words.NoneOfThese), state.OpenSheet{Sheet: state.SheetNone})
+		if t.Reading != nil {
+			return app.Div().Class("deck").Body(v.entry(u, t, none))
+		}
+		return app.Div().Class("deck").Body(v.outcomes(u, t), none)
 	case plan.DoRepair:
 		r := &u.Model.Repairs[p.Step.Index]
-		return app.Div().Body(
-			v.steps(u, "repair-"+string(r.ID), r.Steps),
-			app.If(r.Text != "", app.P().Class("quiet").Text(r.Text)),
-			v.button("button-main", v.say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving),
-		)
+		return app.Div().Class("deck").Body(v.button("button-main", v.say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving))
 	case plan.SignOff:
-		return v.button("button-main", v.say(words.SignOffGo), state.OpenSheet{Sheet: state.SheetSignOff})
+		return app.Div().Class("deck").Body(v.button("button-main", v.say(words.SignOffGo), state.OpenSheet{Sheet: state.SheetSignOff}))
 	}
-	return v.button("button-main", v.say(words.WriteOffGo), state.OpenSheet{Sheet: state.SheetWrite})
+	return app.Div().Class("deck").Body(v.wants(u), v.button("button-main", v.say(words.WriteOffGo), state.OpenSheet{Sheet: state.SheetWrite}))
 }
 
-// way is the next setup step towards the proposal, with those that follow named.
-func (v *pen) way(u *state.Unit, p plan.Proposal) app.UI {
-	m, w := u.Model, v.words
-	first := u.Way(p)[0]
-	s := m.Setups[first.Setup]
-	step, to, title := s.Enter, s.ID, v.say(words.FirstEnter, setupTitle(m, first.Setup))
-	if first.Leave {
-		step, to = s.Leave, m.Setups[s.Inside].ID
-		title = v.say(words.FirstLeave, setupTitle(m, s.Inside))
+// wants is what writing off hangs on: a tool that is not at hand, and the way to say that it is.
+func (v *pen) wants(u *state.Unit) app.UI {
+	all := u.Wants()
+	if len(all) == 0 {
+		return app.If(false)
 	}
-	if step.Title != "" {
-		title = v.say(words.FirstStep, step.Title)
-	}
-	proof, due := u.Proof()
-	var more []string
-	for _, mv := range u.Way(p)[1:] {
-		if mv.Leave {
-			more = append(more, setupTitle(m, m.Setups[mv.Setup].Inside))
-		} else {
-			more = append(more, setupTitle(m, mv.Setup))
-		}
-	}
-	return app.Section().Class("way").Body(
-		app.H3().Text(title),
-		app.P().Class("facts").Body(
-			fact(w.Minutes(step.Minutes), v.say(words.OfWork)),
-			app.If(step.Money > 0, fact(w.Money(step.Money, u.Trail.Terms.Currency), v.say(words.OfMoney))),
-		),
-		app.If(first.Leave, app.P().Class("quiet").Text(v.say(words.ReassemblyReminder))),
-		app.If(first.Leave && due, v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
-		v.steps(u, "way-"+string(s.ID), step.Steps),
-		app.If(len(more) > 0, app.P().Class("quiet").Text(v.say(words.WayMore, w.List(more...)))),
-		v.button("button-main", v.say(words.WayDone), state.Move{To: to}).Disabled(u.Saving),
+	first := all[0]
+	repair := plan.Step{Kind: plan.DoRepair, Index: first.Repair}
+	return app.Div().Class("note-box").Body(
+		app.P().Text(v.say(words.ReasonWants, v.words.Tools(u.Model, first.Lacks), v.stepTitle(u.Model, repair), modeTitle(u.Model, first.Mode), v.words.Percent(first.P))),
+		v.button("button-plain", v.say(words.TermsChange), state.OpenSheet{Sheet: state.SheetTerms}),
 	)
 }
 
@@ -207,19 +312,26 @@ func (v *pen) steps(u *state.Unit, of string, list []string) app.UI {
 	})))
 }
 
+// besides is the length of an outcome's title, in letters, up to which two stand beside each other.
+const besides = 30
+
 // outcomes are the large targets of what was seen.
-func (v *pen) outcomes(u *state.Unit, t *model.Test, class string) app.UI {
+func (v *pen) outcomes(u *state.Unit, t *model.Test) app.UI {
 	counts, fits := u.Marks.Soak.Fits(t)
-	return app.Div().Class("outcomes").Role("group").Aria("label", v.say(words.WhatSeen)).Body(
+	class := "outcomes-two"
+	for i := range t.Outcomes {
+		if utf8.RuneCountInString(outcomeTitle(t, i)) > besides {
+			class = "outcomes-one"
+		}
+	}
+	return app.Div().Class("outcomes", class).Role("group").Aria("label", v.say(words.WhatSeen)).Body(
 		app.Range(t.Outcomes).Slice(func(i int) app.UI {
-			o := t.Outcomes[i]
-			counted := class
+			counted := ""
 			if fits && i == counts {
-				counted = class + " outcome-counted"
+				counted = "outcome-counted"
 			}
-			return v.act(app.Button().Type("button").Class("button", counted), state.SawOutcome{Test: t.ID, Outcome: o.ID}).Disabled(u.Saving).Body(
+			return v.act(app.Button().Type("button").Class("button", "button-outcome", counted), state.SawOutcome{Test: t.ID, Outcome: t.Outcomes[i].ID}).Disabled(u.Saving).Body(
 				app.Span().Class("outcome-title").Text(outcomeTitle(t, i)),
-				app.If(o.Text != "", app.Span().Class("outcome-more").Text(o.Text)),
 				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(v.say(words.SoakMarked))),
 			)
 		}),
@@ -263,8 +375,9 @@ func (v *pen) doubt(u *state.Unit) app.UI {
 	if t, ok := u.Model.Test(e.Test); ok {
 		repeat.Index = t.Index
 	}
-	return app.Section().Class("doubt").Aria("label", v.say(words.DoubtTitle)).Body(
-		app.P().Body(app.B().Text(v.say(words.DoubtTitle)), app.Text(" "+v.say(words.DoubtText, u.Number(worst.N), v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P)))),
+	return app.Details().Class("doubt").Body(
+		app.Summary().Text(v.say(words.DoubtTitle)),
+		app.P().Text(v.say(words.DoubtText, u.Number(worst.N), v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P))),
 		app.Div().Class("row").Body(
 			app.If(offered(u, repeat), v.button("button-plain", v.say(words.RepeatIt), state.Choose{Step: repeat})),
 			v.button("button-plain", v.say(words.TakeBackN, u.Number(worst.N)), state.TakeBack{N: worst.N}),

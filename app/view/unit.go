@@ -21,9 +21,9 @@ func (v *pen) unit(s state.State) app.UI {
 	return app.Div().Class("unit", "unit-"+string(pane)).Body(
 		app.Main().Class("panes").Body(
 			app.Section().Class("pane", "pane-trail").Aria("label", v.say(words.PaneTrail)).Body(v.trail(u, s.Album())),
-			app.Section().Class("pane", "pane-step").Aria("label", v.say(words.PaneStep)).Body(v.step(u)),
+			app.Section().Class("pane", "pane-step").Aria("label", v.say(words.PaneStep)).Body(v.step(u, s.Habits)),
 			app.Section().Class("pane", "pane-odds").Aria("label", v.say(words.PaneOdds)).Body(v.odds(u)),
-			app.Section().Class("pane", "pane-other").Aria("label", v.say(words.PaneOther)).Body(v.other(u)),
+			app.Section().Class("pane", "pane-other").Aria("label", v.say(words.PaneOther)).Body(v.other(u, s)),
 		),
 	)
 }

@@ -25,9 +25,11 @@ func TestATapTwiceRecordsOnce(t *testing.T) {
 	takeIn(p, "Shelf 7")
 	for i, gap := range append(twice, twice...) {
 		n := steps(p)
-		if browser.Value[bool](p, `!!document.querySelector(".pane-step .cautions:not(.cautions-read)")`) {
+		const unread = `document.querySelector(".pane-step section.cautions h3")`
+		for browser.Value[bool](p, "!!"+unread) {
+			first := browser.Value[string](p, unread+".innerText")
 			p.TapTwice("I have read this", gap)
-			p.Until(`!document.querySelector(".pane-step .cautions:not(.cautions-read)")`)
+			p.Until(unread + "?.innerText !== " + strconv.Quote(first))
 			time.Sleep(300 * time.Millisecond)
 			assert.Equal(t, n, steps(p), "the second tap recorded a result (%d, after %v)", i, gap)
 		}

@@ -3,6 +3,7 @@
 package flows_test
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
@@ -67,6 +68,17 @@ func press(t *testing.T, p *browser.Page, name, key string) {
 	p.Press(key)
 }
 
+// readByKey acknowledges the cautions one by one.
+func readByKey(t *testing.T, p *browser.Page) {
+	t.Helper()
+	const unread = `document.querySelector(".pane-step section.cautions h3")`
+	for browser.Value[bool](p, "!!"+unread) {
+		first := browser.Value[string](p, unread+".innerText")
+		press(t, p, "I have read this", kb.Enter)
+		p.Until(unread + "?.innerText !== " + strconv.Quote(first))
+	}
+}
+
 // TestAllOfItByKeyboard takes a unit in, records a result and a note, takes one back and
 // saves the trail without touching anything.
 func TestAllOfItByKeyboard(t *testing.T) {
@@ -84,10 +96,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	p.Press(kb.ArrowUp)
 	p.See("Acts as if the lid were up")
 	press(t, p, "Starts the disc", " ")
-	p.Until(`document.querySelector("[name=finding]:checked")`)
-	p.Eval(`new Promise((go) => setTimeout(go, 500))`) // no hand is faster than the page draws
-	p.Press(kb.ArrowDown)
-	p.Until(`!document.querySelector("[name=finding]").checked`)
+	p.Until(`document.querySelector(".chip[aria-pressed=true]")`)
 	for _, tool := range []string{"good-disc", "multimeter"} {
 		press(t, p, map[string]string{"good-disc": "Disc known to be good", "multimeter": "Multimeter"}[tool], " ")
 		p.Until(`document.querySelector("#tool-` + tool + `").checked`)
@@ -96,10 +105,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	settled(p)
 	require.Equal(t, 1, steps(p))
 
-	if browser.Value[bool](p, `!!document.querySelector(".pane-step .cautions:not(.cautions-read)")`) {
-		press(t, p, "I have read this", kb.Enter)
-		p.Until(`!document.querySelector(".pane-step .cautions:not(.cautions-read)")`)
-	}
+	readByKey(t, p)
 	p.Until(`document.querySelector(".pane-step .button-outcome, #entry, .pane-step .way, .pane-step .button-main")`)
 	press(t, p, "Other", kb.Enter)
 	reach(t, p, "Search the steps")
@@ -108,9 +114,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	press(t, p, "Test Start a disc known to be good", kb.Enter)
 	p.Until(`document.querySelector(".unit-step") !== null`)
 	settled(p)
-	if browser.Value[bool](p, `!!document.querySelector(".pane-step .cautions:not(.cautions-read)")`) {
-		press(t, p, "I have read this", kb.Enter)
-	}
+	readByKey(t, p)
 	press(t, p, "Spins, then gives up", kb.Enter)
 	recorded(p, 2)
 	press(t, p, "Take back", kb.Enter)

@@ -21,6 +21,7 @@ func TestStartsAreCounted(t *testing.T) {
 	p.Tap("Other")
 	p.Type("Search the steps", "five times")
 	p.Tap("Test Start the good disc five times")
+	p.Tap("More")
 	p.Tap("Count several starts")
 	p.Tap("Start counting")
 	for range 3 {

@@ -5,6 +5,7 @@ package flows_test
 import (
 	"encoding/json"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -167,13 +168,15 @@ func follow(t *testing.T, p *browser.Page) {
 	}
 }
 
-// read acknowledges the cautions, if there are any to read, and sees to it that no
+// read acknowledges the cautions one by one, if there are any to read, and sees to it that no
 // step is shown before.
 func read(p *browser.Page) {
-	if browser.Value[bool](p, `!!document.querySelector(".pane-step .cautions:not(.cautions-read)")`) {
+	const unread = `.pane-step section.cautions h3`
+	for browser.Value[bool](p, `!!document.querySelector("`+unread+`")`) {
 		p.Until(`!document.querySelector(".pane-step .steps, .pane-step .button-outcome, #entry")`)
+		first := browser.Value[string](p, `document.querySelector("`+unread+`").innerText`)
 		p.Tap("I have read this")
-		p.Until(`!document.querySelector(".pane-step .cautions:not(.cautions-read)")`)
+		p.Until(`document.querySelector("` + unread + `")?.innerText !== ` + strconv.Quote(first))
 	}
 }
 
@@ -273,6 +276,7 @@ func TestTheTimerRunsOnAfterAReload(t *testing.T) {
 	p.Go("/")
 	takeIn(p, "Shelf 11")
 	read(p)
+	p.Tap("More")
 	p.Tap("Timer")
 	p.Tap("5 min")
 	p.Until(`/^4:5\d left$/.test(document.querySelector(".timer-left")?.innerText)`)
