@@ -70,7 +70,10 @@ func TestNoKeyIsLeftOver(t *testing.T) {
 		text, err := os.ReadFile(path)
 		pattern := `\bwords\.([A-Z]\w*)`
 		if path == filepath.Base(path) || filepath.Base(filepath.Dir(path)) == "words" {
-			pattern = `\bSay\(([A-Z]\w*)` // the package itself
+			if slices.Contains([]string{"keys.go", "en.go", "de.go", "es.go", "ja.go"}, filepath.Base(path)) {
+				return nil
+			}
+			pattern = `\b([A-Z]\w*)` // the package itself
 		}
 		for _, m := range regexp.MustCompile(pattern).FindAllStringSubmatch(string(text), -1) {
 			used[m[1]] = true

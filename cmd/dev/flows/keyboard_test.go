@@ -95,7 +95,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	p.See("Tray won't shut")
 	p.Press(kb.ArrowUp)
 	p.See("Acts as if the lid were up")
-	press(t, p, "Starts the disc", " ")
+	press(t, p, "Spins, then gives up", " ")
 	p.Until(`document.querySelector(".chip[aria-pressed=true]")`)
 	for _, tool := range []string{"good-disc", "multimeter"} {
 		press(t, p, map[string]string{"good-disc": "Disc known to be good", "multimeter": "Multimeter"}[tool], " ")
@@ -118,7 +118,7 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	press(t, p, "Spins, then gives up", kb.Enter)
 	recorded(p, 2)
 	press(t, p, "Take back", kb.Enter)
-	p.See("Step 2 is taken back.")
+	p.See("Step 1 is taken back.")
 	settled(p)
 	assert.Equal(t, 3, steps(p))
 

@@ -224,7 +224,7 @@ func TestTakingBackAndBringingBack(t *testing.T) {
 	assert.NotEqual(t, before, moved)
 
 	p.Tap("Take back") // in the notice: one tap
-	p.See("Step 2 is taken back.")
+	p.See("Step 1 is taken back.")
 	p.Until(`document.querySelectorAll(".event").length === 3`)
 	settled(p)
 	assert.Equal(t, before, browser.Value[string](p, `document.querySelector(".suspects").textContent`), "a void is as if never recorded")
@@ -232,7 +232,7 @@ func TestTakingBackAndBringingBack(t *testing.T) {
 	p.Tap("Trail")
 	p.Screenshot("trail-taken-back")
 	p.Tap("Bring back: Start a disc known to be good")
-	p.See("Step 2 is back.")
+	p.See("Step 1 is back.")
 	settled(p)
 	p.Tap("Suspects")
 	assert.Equal(t, moved, browser.Value[string](p, `document.querySelector(".suspects").textContent`))
