@@ -1,5 +1,7 @@
 package model
 
+import "slices"
+
 // find returns the index of the part of that kind with that id.
 func (m *Model) find(kind, id string) (int, bool) {
 	i, ok := m.ids[kind+"/"+id]
@@ -67,8 +69,6 @@ func (m *Model) Path(from, to int) (leave, enter []int) {
 			to = m.Setups[to].Inside
 		}
 	}
-	for i, j := 0, len(enter)-1; i < j; i, j = i+1, j-1 {
-		enter[i], enter[j] = enter[j], enter[i]
-	}
+	slices.Reverse(enter)
 	return leave, enter
 }

@@ -1,6 +1,9 @@
 package model
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Reworded returns the model with other texts: f is called once for every block that
 // may carry some, with the block's key and its texts as they were loaded, and returns
@@ -14,52 +17,32 @@ func (m *Model) Reworded(f func(key string, w Words) Words) *Model {
 	m = m.Original()
 	out := *m
 	out.original = m
-	out.Words = f("", m.Words)
-	out.Cautions = slices.Clone(m.Cautions)
-	for i := range out.Cautions {
-		c := &out.Cautions[i]
-		c.Words = f("cautions/"+string(c.ID), c.Words)
-	}
-	out.Tools = slices.Clone(m.Tools)
-	for i := range out.Tools {
-		t := &out.Tools[i]
-		t.Words = f("tools/"+string(t.ID), t.Words)
-	}
-	out.Setups = slices.Clone(m.Setups)
-	for i := range out.Setups {
-		s := &out.Setups[i]
-		key := "setups/" + string(s.ID)
-		s.Words = f(key, s.Words)
-		s.Enter.Words = f(key+"/enter", s.Enter.Words)
-		s.Leave.Words = f(key+"/leave", s.Leave.Words)
-	}
-	out.Components = slices.Clone(m.Components)
-	for i := range out.Components {
-		c := &out.Components[i]
-		c.Words = f("components/"+string(c.ID), c.Words)
-	}
-	out.Modes = slices.Clone(m.Modes)
-	for i := range out.Modes {
-		mode := &out.Modes[i]
-		mode.Words = f("modes/"+string(mode.ID), mode.Words)
-	}
-	out.Tests = slices.Clone(m.Tests)
-	for i := range out.Tests {
-		t := &out.Tests[i]
-		key := "tests/" + string(t.ID)
-		t.Words = f(key, t.Words)
-		t.Outcomes = slices.Clone(t.Outcomes)
-		for k := range t.Outcomes {
-			o := &t.Outcomes[k]
-			o.Words = f(key+"/outcomes/"+string(o.ID), o.Words)
-		}
-	}
-	out.Repairs = slices.Clone(m.Repairs)
-	for i := range out.Repairs {
-		r := &out.Repairs[i]
-		r.Words = f("repairs/"+string(r.ID), r.Words)
-	}
+	say := func(w *Words, key ...string) { *w = f(strings.Join(key, "/"), *w) }
+	say(&out.Words)
+	out.Cautions = reworded(m.Cautions, func(c *Caution) { say(&c.Words, "cautions", string(c.ID)) })
+	out.Tools = reworded(m.Tools, func(t *Tool) { say(&t.Words, "tools", string(t.ID)) })
+	out.Setups = reworded(m.Setups, func(s *Setup) {
+		say(&s.Words, "setups", string(s.ID))
+		say(&s.Enter.Words, "setups", string(s.ID), "enter")
+		say(&s.Leave.Words, "setups", string(s.ID), "leave")
+	})
+	out.Components = reworded(m.Components, func(c *Component) { say(&c.Words, "components", string(c.ID)) })
+	out.Modes = reworded(m.Modes, func(mode *Mode) { say(&mode.Words, "modes", string(mode.ID)) })
+	out.Tests = reworded(m.Tests, func(t *Test) {
+		say(&t.Words, "tests", string(t.ID))
+		t.Outcomes = reworded(t.Outcomes, func(o *Outcome) { say(&o.Words, "tests", string(t.ID), "outcomes", string(o.ID)) })
+	})
+	out.Repairs = reworded(m.Repairs, func(r *Repair) { say(&r.Words, "repairs", string(r.ID)) })
 	return &out
+}
+
+// reworded returns copies of parts, each with other texts.
+func reworded[P any](parts []P, say func(*P)) []P {
+	parts = slices.Clone(parts)
+	for i := range parts {
+		say(&parts[i])
+	}
+	return parts
 }
 
 // Original returns the model with the texts that it was loaded with.

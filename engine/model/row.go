@@ -201,12 +201,7 @@ func unfold(healthy, given []float64, all []block) []float64 {
 	return row
 }
 
-// nearest returns the row of blocks, in full accuracy.
-func nearest(healthy, given []float64) []float64 {
-	return unfold(healthy, given, blocks(healthy, given))
-}
-
-// printable returns nearest with its pooled ratios rounded, so that it prints short
+// printable returns the row of blocks with its pooled ratios rounded, so that it prints short
 // and still passes: to four digits, or as many more as the rule needs and as keep the
 // rounding below a quarter of what was wrong.
 func printable(healthy, given []float64) []float64 {

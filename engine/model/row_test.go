@@ -210,3 +210,8 @@ func TestHypothesesAreCountedExactly(t *testing.T) {
 		t.Run(row.name, func(t *testing.T) { assert.Equal(t, row.want, hypotheses(row.components, row.most)) })
 	}
 }
+
+// nearest returns the row of blocks, in full accuracy.
+func nearest(healthy, given []float64) []float64 {
+	return unfold(healthy, given, blocks(healthy, given))
+}

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"cmp"
 	"slices"
 	"sync"
 
@@ -129,15 +130,7 @@ func NewChecklist(p *plan.Problem) *Checklist {
 		}
 		return sum / (p.StepCost(plan.Step{Kind: plan.DoRepair, Index: r}, m.Root) + 1e-9)
 	}
-	slices.SortStableFunc(c.order, func(a, b int) int {
-		switch x, y := gain(a), gain(b); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(c.order, func(a, b int) int { return cmp.Compare(gain(b), gain(a)) })
 	return c
 }
 
@@ -211,15 +204,7 @@ func (h Habit) Next(b *Bench) (plan.Step, error) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, c int) int {
-		switch {
-		case modes[a] > modes[c]:
-			return -1
-		case modes[a] < modes[c]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, c int) int { return cmp.Compare(modes[c], modes[a]) })
 	for _, mode := range order {
 		if modes[mode] < 1e-3 {
 			break

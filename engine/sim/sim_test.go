@@ -127,7 +127,7 @@ func played(all, few int) int {
 
 func TestTheAnswerDoesNotDependOnTheNumberOfGoroutines(t *testing.T) {
 	_, p := topLoader(t)
-	units := played(30, 8)
+	units := played(8, 4)
 	for name, policy := range habits(p) {
 		t.Run(name+" plays each unit alike on one and on three", func(t *testing.T) {
 			one, err := sim.PlayAll(p, policy, 7, units, 1, nil, nil)
@@ -150,7 +150,7 @@ func habits(p *plan.Problem) map[string]func() (sim.Policy, error) {
 
 func TestNobodyDoesBetterThanTheClairvoyant(t *testing.T) {
 	_, p := topLoader(t)
-	units := played(200, 50)
+	units := played(40, 20)
 	mean := map[string]sim.Summary{}
 	for name, policy := range habits(p) {
 		runs, err := sim.PlayAll(p, policy, 1, units, 2, nil, nil)
