@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+
+	"pitwise/app/state"
 )
 
 // Limits of photographs. A unit's photographs are at most PhotosMost times PhotoBytes,
@@ -13,9 +15,9 @@ const (
 	SmallSide      = 320       // longest side of the small picture in a gallery, pixels
 	PhotoBytes     = 768 << 10 // of one photograph as kept
 	SmallBytes     = 64 << 10  // of its small picture
-	PhotosMost     = 40        // of a unit
-	PhotoFileBytes = 32 << 20  // of a file that is looked at
-	CaptionMost    = 500       // of a caption, in letters
+	PhotosMost     = state.PhotosMost
+	PhotoFileBytes = 32 << 20 // of a file that is looked at
+	CaptionMost    = 500      // of a caption, in letters
 )
 
 // ErrMany says that a unit has as many photographs as it may have.

@@ -17,7 +17,7 @@ import (
 
 // limits bound what a file is read for when it is only looked at: the loaders have
 // their own.
-var limits = document.Limits{Bytes: FileLimit, Depth: 64, Values: 2 << 20}
+var limits = document.Limits{Bytes: FileLimit, Depth: trail.Limits.Depth, Values: trail.Limits.Values}
 
 // A partError is an error in a text that stands inside a file as a string.
 type partError struct {

@@ -150,7 +150,7 @@ func (c *checker) file(name string) error {
 
 // text checks one text. Where nothing is wrong, found says what it is.
 func (c *checker) text(name string, text []byte) (defects document.Defects, found string) {
-	switch format := document.Format(text, limits); format {
+	switch format := document.Format(text, trail.Limits); format {
 	case "pitwise/model":
 		m, err := model.Load(text)
 		if err != nil {
@@ -163,7 +163,7 @@ func (c *checker) text(name string, text []byte) (defects document.Defects, foun
 		return c.trail(text)
 	default:
 		r := document.NewReport(text)
-		if root, ok := r.Read(limits); ok {
+		if root, ok := r.Read(trail.Limits); ok {
 			switch v := root.Get("format"); {
 			case root.Kind() != document.Object:
 				r.Add(root, "%s, want an object that is a model or a trail", root.Kind())
@@ -177,9 +177,6 @@ func (c *checker) text(name string, text []byte) (defects document.Defects, foun
 	}
 }
 
-// limits are those of the largest files that any loader takes.
-var limits = document.Limits{Bytes: trail.MaxBytes, Depth: 64, Values: 2 << 20}
-
 func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 	t, err := trail.Load(text)
 	if err != nil {
@@ -187,7 +184,7 @@ func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 	}
 	m, whence, defects := c.modelOf(t)
 	if defects.Len() > 0 {
-		return document.Located(text, limits, defects), ""
+		return document.Located(text, trail.Limits, defects), ""
 	}
 	found = "trail of " + many(len(t.Events), "event")
 	if m == nil {
@@ -195,7 +192,7 @@ func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 			found, modelName(t.Model))
 	}
 	if err := t.Check(m); err != nil {
-		return document.Located(text, limits, defectsOf(err)), ""
+		return document.Located(text, trail.Limits, defectsOf(err)), ""
 	}
 	c.trails = append(c.trails, t)
 	return defects, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)

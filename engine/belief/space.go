@@ -9,8 +9,8 @@ import (
 	"pitwise/engine/model"
 )
 
-// MaxHypotheses is the most hypotheses that a space holds.
-const MaxHypotheses = 2_000_000
+// MaxHypotheses is the most hypotheses that a space holds: as many as a model may keep.
+const MaxHypotheses = model.MaxHypotheses
 
 // ErrTooLarge says that a model has more than MaxHypotheses hypotheses.
 var ErrTooLarge = errors.New("belief: too many hypotheses")

@@ -11,6 +11,10 @@ import (
 // character of it escaped, and for as much again.
 const MaxBytes = 16 << 20
 
+// Limits are those of a trail's text: the largest that any loader of one file takes, so that
+// they bound a text of which it is not known yet what it is.
+var Limits = document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues}
+
 const (
 	// maxDepth bounds lists and objects inside each other; a trail has 4.
 	maxDepth = 64

@@ -13,7 +13,7 @@ import (
 // form, in document order. Whether it fits a model is for Check to say.
 func Load(text []byte) (*Trail, error) {
 	r := document.NewReport(text)
-	root, ok := r.Read(document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues})
+	root, ok := r.Read(Limits)
 	t := &Trail{}
 	if ok && isTrail(r, root) {
 		version, _ := root.Get("version").Int()
