@@ -61,7 +61,7 @@ func TestProposalsAreThoseOfThePlanner(t *testing.T) {
 	require.NoError(t, err)
 	planner, err := plan.New(s, tr.Terms)
 	require.NoError(t, err)
-	search := planner.Start(plan.Situation{Belief: a.Final, Setup: a.Setup})
+	search := planner.Start(plan.Situation{Belief: a.Final, Setup: a.Setup, Tries: a.Tries, Seen: a.Seen})
 	for !search.Work(1000) {
 	}
 	want := search.Proposals()

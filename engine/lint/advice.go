@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/sim"
@@ -234,19 +235,19 @@ func (a *adviser) follow(t *trail.Trail) error {
 	for n := 1; n <= len(t.Events); n++ {
 		part := *t
 		part.Events = t.Events[:n]
-		account, err := trail.Replay(a.space, &part)
+		u, err := bench.Open(a.space, &part)
 		if err != nil {
 			return err
 		}
-		now := account.Lines[len(account.Lines)-1].Modes
+		now, _ := u.Now()
 		worth := false
 		for i := range a.repairs {
 			for _, c := range a.model.Repairs[i].Change.Fixes {
-				worth = worth || !a.repairs[i] && c.P > 0 && now[c.Mode] >= likely
+				worth = worth || !a.repairs[i] && c.P > 0 && now.Modes[c.Mode] >= likely
 			}
 		}
 		if worth {
-			a.ask(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+			a.ask(u.Situation())
 		}
 	}
 	return nil

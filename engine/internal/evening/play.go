@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -60,15 +61,15 @@ func Play(e *Evening, space *belief.Space, terms trail.Terms, planner plan.Plann
 	problem := plan.NewProblem(space, terms)
 	repaired := map[model.RepairID]int{} // since the last result
 	for {
-		account, err := trail.Replay(space, t.trail)
+		u, err := bench.Open(space, t.trail)
 		if err != nil {
 			return nil, err
 		}
-		search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+		search := u.Advise(planner)
 		for !search.Work(1 << 20) {
 		}
 		first := search.Proposals()[0]
-		odds := account.Lines[len(account.Lines)-1].Odds
+		odds, _ := u.Now()
 		now := t.suspects(odds)
 		minutes, money := problem.StepWork(first.Step, t.setup)
 		switch first.Step.Kind {
