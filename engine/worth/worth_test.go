@@ -9,6 +9,7 @@ import (
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
+	"pitwise/engine/plan/exact"
 	"pitwise/engine/trail"
 	"pitwise/engine/worth"
 )
@@ -55,9 +56,9 @@ func TestTheWorthOfAMeterByHand(t *testing.T) {
 	best := func(tools ...model.ToolID) float64 {
 		with := terms
 		with.Tools = tools
-		exact, err := plan.NewExact(plan.NewProblem(s, with), plan.Effort{Tolerance: 1e-3, Backups: 100_000})
+		solution, err := exact.Solve(plan.NewProblem(s, with), exact.Effort{Tolerance: 1e-3, Backups: 100_000})
 		require.NoError(t, err)
-		b := exact.Bounds()
+		b := solution.Bounds()
 		return (b.Low + b.High) / 2
 	}
 	assert.InDelta(t, best()-best("meter"), tools[0].Saves, 3*tools[0].StandardError+0.1)
