@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	goruntime "runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -25,6 +26,7 @@ type runner struct {
 	ctx  context.Context
 	root string
 
+	lanes   int // how many run beside each other
 	mu      sync.Mutex
 	summary bytes.Buffer // Go's own lines, repeated at the end
 }
@@ -82,27 +84,62 @@ func test(ctx context.Context, root string, args []string) error {
 	return (&runner{ctx: ctx, root: root}).all(wanted, os.Stdout)
 }
 
-// all runs the parts one after the other and then tells how long each took, which
-// failed, and Go's own summary. Once the run is interrupted no further part starts.
+// lanes are the parts that follow each other; the lanes run beside each other, so that one
+// computes while another waits for browsers or ends with a single long test.
+var lanes = [][]string{
+	{"form", "vet", "lint", "go", "race"},
+	{"wasm", "browser"},
+}
+
+// laneOf is the lane that a part belongs to.
+func laneOf(name string) int {
+	return max(0, slices.IndexFunc(lanes, func(l []string) bool { return slices.Contains(l, name) }))
+}
+
+// all runs the parts, lane beside lane, and then tells how long each took, which failed,
+// and Go's own summary. Once the run is interrupted no further part starts.
 func (r *runner) all(wanted []part, out io.Writer) error {
 	begun := time.Now()
-	var failed, took []string
+	r.lanes = 0
+	byLane := make([][]part, len(lanes))
 	for _, p := range wanted {
-		if r.ctx.Err() != nil {
-			break
+		if i := laneOf(p.name); byLane[i] == nil {
+			r.lanes++
 		}
-		since := time.Now()
-		fmt.Fprintf(out, "\n=== %s\n", p.name)
-		err := p.run(r)
-		seconds := time.Since(since).Seconds()
-		took = append(took, fmt.Sprintf("%s %.0f s", p.name, seconds))
-		if err != nil {
-			failed = append(failed, p.name)
-			fmt.Fprintf(out, "--- %s failed after %.0f s: %v\n", p.name, seconds, err)
-			continue
-		}
-		fmt.Fprintf(out, "--- %s passed in %.0f s\n", p.name, seconds)
+		byLane[laneOf(p.name)] = append(byLane[laneOf(p.name)], p)
 	}
+	var wait sync.WaitGroup
+	var failed, took []string
+	say := func(format string, args ...any) { // one at a time
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		fmt.Fprintf(out, format, args...)
+	}
+	for _, lane := range byLane {
+		wait.Go(func() {
+			for _, p := range lane {
+				if r.ctx.Err() != nil {
+					return
+				}
+				since := time.Now()
+				say("\n=== %s\n", p.name)
+				err := p.run(r)
+				seconds := time.Since(since).Seconds()
+				r.mu.Lock()
+				took = append(took, fmt.Sprintf("%s %.0f s", p.name, seconds))
+				if err != nil {
+					failed = append(failed, p.name)
+				}
+				r.mu.Unlock()
+				if err != nil {
+					say("--- %s failed after %.0f s: %v\n", p.name, seconds, err)
+				} else {
+					say("--- %s passed in %.0f s\n", p.name, seconds)
+				}
+			}
+		})
+	}
+	wait.Wait()
 	fmt.Fprintf(out, "\n=== %d of %d parts in %.0f s: %s", len(took), len(wanted), time.Since(begun).Seconds(), strings.Join(took, ", "))
 	if len(failed) > 0 {
 		fmt.Fprintf(out, "; failed: %s", strings.Join(failed, ", "))
@@ -115,6 +152,12 @@ func (r *runner) all(wanted []part, out io.Writer) error {
 		return errors.New("not everything passed")
 	}
 	return nil
+}
+
+// packages says how many packages a lane tests at a time: together the lanes fill the
+// machine.
+func (r *runner) packages() string {
+	return fmt.Sprint(max(1, goruntime.NumCPU()/max(1, r.lanes)))
 }
 
 // form checks that gofmt would change nothing.
@@ -156,18 +199,18 @@ func (r *runner) vet() error {
 	)
 }
 
-// race runs under Go's race detector what more than one goroutine does: the app, and of
-// the engine and the desk program the tests that are named for it. All of the engine's
-// tests would take half an hour and have one goroutine each.
+// concurrent names the tests that do something on more than one goroutine; a test of what is
+// safe for concurrent use has such a name. All tests would take an hour under the race
+// detector, and most have one goroutine.
+const concurrent = "AtOnce|Concurrent|Goroutines|Serve|Window|Thread|StorageThat|DeviceThat"
+
+// race runs under Go's race detector what more than one goroutine does.
 func (r *runner) race() error {
 	if err := r.compiler(); err != nil {
 		return err
 	}
-	env := []string{"CGO_ENABLED=1"}
-	return errors.Join(
-		r.do(env, "go", "test", "-race", "-short", "-timeout", "15m", "-run", "AtOnce|Concurrent|Serve", "./engine/...", "./cmd/pitwise"),
-		r.do(env, "go", "test", "-race", "-short", "-timeout", "15m", "./app/..."),
-	)
+	return r.do([]string{"CGO_ENABLED=1"}, "go", "test", "-race", "-short", "-timeout", "15m", "-p", r.packages(), "-run", concurrent,
+		"./engine/...", "./app/...", "./cmd/pitwise")
 }
 
 // compiler sees to it that there is a C compiler, which the race detector is linked with.
@@ -192,7 +235,7 @@ func (r *runner) native() error {
 		return err
 	}
 	// With the variable set, a test that misses its library fails.
-	return r.do([]string{"PITWISE_NPM=" + r.libraries()}, "go", "test", "-timeout", "15m", "./...")
+	return r.do([]string{"PITWISE_NPM=" + r.libraries()}, "go", "test", "-timeout", "25m", "-p", r.packages(), "./...")
 }
 
 // libraries is the folder of the npm libraries that tests check against.
@@ -261,7 +304,7 @@ func (r *runner) wasm() error {
 		return err
 	}
 	exe := filepath.Join(strings.TrimSpace(goroot), "lib", "wasm", "go_js_wasm_exec")
-	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-short", "-timeout", "15m", "-exec", exe, "./engine/...")
+	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-short", "-timeout", "25m", "-p", r.packages(), "-exec", exe, "./engine/...")
 }
 
 // browser runs the tests that drive the page in Chromium, Firefox and WebKit.
@@ -274,8 +317,12 @@ func (r *runner) browser() error {
 	if err := r.npm(); err != nil {
 		return err
 	}
-	// Two at a time, however many cores: each starts browsers of its own.
-	return r.do(nil, "go", "test", "-timeout", "40m", "-p", "2", "-count", "1", "-tags", "browser",
+	// At most two at a time, however many cores: each starts browsers of its own.
+	at := "1"
+	if r.packages() != "1" {
+		at = "2"
+	}
+	return r.do(nil, "go", "test", "-timeout", "40m", "-p", at, "-count", "1", "-tags", "browser",
 		"./cmd/dev/browser", "./cmd/dev/flows", "./cmd/dev/stories")
 }
 

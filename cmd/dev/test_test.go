@@ -6,8 +6,10 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -20,9 +22,15 @@ func TestAfterAnInterruptNoFurtherPartStarts(t *testing.T) {
 	for name, end := range map[string]error{"the part under way fails by it": errors.New("killed"), "the part under way ends well": nil} {
 		t.Run(name, func(t *testing.T) {
 			ctx, interrupt := context.WithCancel(t.Context())
+			var mu sync.Mutex
 			var ran []string
 			step := func(name string, do func() error) part {
-				return part{name, func(*runner) error { ran = append(ran, name); return do() }}
+				return part{name, func(*runner) error {
+					mu.Lock()
+					ran = append(ran, name)
+					mu.Unlock()
+					return do()
+				}}
 			}
 			var out bytes.Buffer
 			err := (&runner{ctx: ctx}).all([]part{
@@ -113,4 +121,72 @@ func TestAFunctionIsDeadWhereEveryTargetSaysSo(t *testing.T) {
 	found, err := unreached("/r", `[{"Name":"p","Path":"x/p","Funcs":[{"Name":"F","Position":{"File":"p/f.go","Line":7,"Col":6},"Generated":false}]}]`)
 	require.NoError(t, err)
 	assert.Equal(t, []unused{{"/r/p/f.go", "p/f.go:7: F"}}, found)
+}
+
+func TestEveryPartHasItsLane(t *testing.T) {
+	var all []string
+	for _, lane := range lanes {
+		all = append(all, lane...)
+	}
+	var names []string
+	for _, p := range parts {
+		names = append(names, p.name)
+	}
+	assert.ElementsMatch(t, names, all)
+}
+
+// TestLanesRunBesideEachOther has a part of each lane wait for the other.
+func TestLanesRunBesideEachOther(t *testing.T) {
+	left, right := make(chan bool), make(chan bool)
+	meet := func(mine, other chan bool) func(*runner) error {
+		return func(*runner) error {
+			close(mine)
+			select {
+			case <-other:
+				return nil
+			case <-time.After(10 * time.Second):
+				return errors.New("alone")
+			}
+		}
+	}
+	var out bytes.Buffer
+	require.NoError(t, (&runner{ctx: t.Context()}).all([]part{{"go", meet(left, right)}, {"wasm", meet(right, left)}}, &out))
+	assert.Contains(t, out.String(), "2 of 2 parts")
+}
+
+// TestWhatIsSafeForConcurrentUseIsTestedForIt looks in each package that promises it for a
+// test that the race part runs.
+func TestWhatIsSafeForConcurrentUseIsTestedForIt(t *testing.T) {
+	named := regexp.MustCompile(`func Test\w*(` + concurrent + `)`)
+	promises := regexp.MustCompile(`(?i)\bis( immutable)?( once loaded)? (and )?safe for concurrent|and is safe for concurrent|any number of goroutines`)
+	found := 0
+	for _, part := range []string{"engine", "app"} {
+		require.NoError(t, filepath.WalkDir(filepath.Join("..", "..", part), func(dir string, d os.DirEntry, err error) error {
+			if err != nil || !d.IsDir() {
+				return err
+			}
+			files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+			if err != nil {
+				return err
+			}
+			promised, tested := false, false
+			for _, name := range files {
+				text, err := os.ReadFile(name)
+				if err != nil {
+					return err
+				}
+				if strings.HasSuffix(name, "_test.go") {
+					tested = tested || named.Match(text)
+				} else {
+					promised = promised || promises.Match(text)
+				}
+			}
+			if promised {
+				found++
+				assert.True(t, tested, "%s promises to be safe for concurrent use, and no test named for it shows so", dir)
+			}
+			return nil
+		}))
+	}
+	assert.Positive(t, found)
 }
