@@ -25,8 +25,8 @@ const worthALine = 0.05
 const (
 	// A unit is about a CSS pixel on the narrowest phone.
 	chartWidth, chartHeight    = 320.0, 200.0
-	chartLeft, chartTop        = 44.0, 10.0
-	chartPlotWide, chartPlotHi = 266.0, 158.0
+	chartLeft, chartTop        = 54.0, 10.0
+	chartPlotWide, chartPlotHi = 256.0, 158.0
 )
 
 // chart is the evening of a unit whose odds are worked out: those of the leading modes, and of

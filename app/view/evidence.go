@@ -59,7 +59,7 @@ func (v *pen) evidenceOf(u *state.Unit, mode int) []string {
 		if db < 0 {
 			key = words.EvidenceAgainst
 		}
-		out = append(out, v.say(key, v.words.Decimal(math.Abs(db), 1), u.Number(l.N), v.eventTitle(u.Model, u.Trail, u.Trail.Events[l.N-1])))
+		out = append(out, v.say(key, u.Number(l.N), v.eventTitle(u.Model, u.Trail, u.Trail.Events[l.N-1])))
 	}
 	return out
 }

@@ -69,7 +69,11 @@ func (v *pen) page(s state.State) app.UI {
 	if s.Refused != nil {
 		body = v.defects(s.Refused)
 	}
-	return app.Div().Class("page", "page-"+string(screen)).Body(
+	far := ""
+	if s.Habits.Far {
+		far = "page-far"
+	}
+	return app.Div().Class("page", "page-"+string(screen), far).Body(
 		v.head(s),
 		when(working(s), func() app.UI { return v.notice(s) }),
 		v.banners(s),

@@ -16,7 +16,6 @@ func (v *pen) follows(u *state.Unit, p plan.Proposal) app.UI {
 	t := &m.Tests[p.Step.Index]
 	return app.Details().Class("more").Body(
 		app.Summary().Text(v.say(words.FollowsName)),
-		app.P().Class("quiet").Text(v.say(words.FollowsBits, w.Decimal(p.Bits, 2))),
 		app.Ul().Class("follows").Body(app.Range(p.Outcomes).Slice(func(i int) app.UI {
 			f := p.Outcomes[i]
 			suspect := v.say(words.FollowsSound, w.Percent(f.Odds))

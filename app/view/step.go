@@ -151,9 +151,7 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
 		app.If(t.then != "", app.P().Class("then").Text(v.say(words.ThenStep, t.then))),
 		app.If(len(t.needs) > 0, app.P().Class("hand").Body(app.B().Text(v.say(words.AtHand)), app.Text(" "+v.words.Tools(u.Model, t.needs)))),
 		app.Div().Class("folds").Body(
-			when(len(cautions) > 0, func() app.UI {
-				return v.fold(state.HabitCautions, h.Cautions, "fold-caution", v.cautionLine(cautions))
-			}),
+			when(len(cautions) > 0, func() app.UI { return v.cautionFold(cautions, h.Cautions) }),
 			v.fold(state.HabitHow, h.How, "", v.say(words.HowName)),
 			app.If(len(t.why) > 0, v.fold(state.HabitWhy, h.Why, "", v.say(words.WhyName))),
 			v.fold(state.HabitMore, h.More, "", v.say(words.MoreName)),
@@ -186,6 +184,11 @@ func (v *pen) fold(habit state.Habit, open bool, class, name string) app.UI {
 	h, s := v.tap(state.SetHabit{Habit: habit, On: !open})
 	return app.Button().Type("button").Class("button", "fold", class).Aria("expanded", strconv.FormatBool(open)).OnClick(h, s).Body(
 		app.If(habit == state.HabitCautions, icon("caution")), app.Span().Text(name))
+}
+
+// cautionFold is the most severe caution in a line, with all of them behind it.
+func (v *pen) cautionFold(cautions []model.Caution, open bool) app.UI {
+	return v.fold(state.HabitCautions, open, "fold-caution", v.cautionLine(cautions))
 }
 
 // cautionLine is the most severe caution, and how many there are besides.

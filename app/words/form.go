@@ -186,6 +186,27 @@ func (w *Words) Money(x float64, code string) string {
 	return minus + symbol + amount
 }
 
+// About writes an amount only as finely as anybody knows what lies ahead: to a digit below ten,
+// to two above, in whole units.
+func (w *Words) About(x float64, code string) string {
+	scale := CurrencyScale(code)
+	size := math.Abs(x) / scale
+	step := 1.0
+	for size >= 100*step {
+		step *= 10
+	}
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "–"
+	}
+	s := w.Money(math.Round(x/scale/step)*step*scale, code)
+	// Whole units: what stands behind the decimal sign says nothing.
+	return strings.Replace(s, string(w.form.Point)+"00", "", 1)
+}
+
+// Counts reports whether an amount is large enough to speak of: half a unit of a currency
+// of about a euro.
+func Counts(x float64, code string) bool { return math.Abs(x) >= 0.5*CurrencyScale(code) }
+
 // Currencies lists the currencies offered, ISO 4217. A trail may carry another.
 var Currencies = []string{"EUR", "USD", "GBP", "JPY", "CHF", "CAD", "AUD", "MXN", "SEK", "PLN"}
 

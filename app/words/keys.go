@@ -127,7 +127,6 @@ const (
 	ReasonOpened          Key = "reason-opened"
 	ReasonWants           Key = "reason-wants"
 	FollowsName           Key = "follows-name"
-	FollowsBits           Key = "follows-bits"
 	FollowsSound          Key = "follows-sound"
 	FollowsSuspect        Key = "follows-suspect"
 	FollowsNext           Key = "follows-next"

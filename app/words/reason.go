@@ -5,9 +5,6 @@ import (
 	"pitwise/engine/plan"
 )
 
-// least is the amount of money below which two steps are as good as each other.
-const least = 0.005
-
 // Reasons says why a proposal stands where it stands, a sentence each.
 func (w *Words) Reasons(u *bench.Unit, p plan.Proposal) []string {
 	var lines []string
@@ -22,7 +19,8 @@ func (w *Words) Reasons(u *bench.Unit, p plan.Proposal) []string {
 // Reason says one reason for a step of a unit; "" if there is nothing to say of it.
 func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 	m := u.Model
-	money := func(x float64) string { return w.Money(x, u.Terms().Currency) }
+	code := u.Terms().Currency
+	money := func(x float64) string { return w.About(x, code) }
 	switch r.Kind {
 	case bench.ReasonTells:
 		return r.Text
@@ -42,7 +40,7 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 	case bench.ReasonEnds:
 		return w.Say(ReasonEither, money(r.Ends[0]), money(r.Ends[1]))
 	case bench.ReasonProof:
-		if r.Money > least {
+		if Counts(r.Money, code) {
 			return w.Say(ReasonProof, money(r.Money))
 		}
 	case bench.ReasonWants:
@@ -50,9 +48,9 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 		return w.Say(ReasonWants, w.Tools(m, r.Want.Lacks), w.Step(m, repair), Mode(m, r.Want.Mode), w.Percent(r.Want.P))
 	case bench.ReasonSaves:
 		switch other := w.Step(m, r.Step); {
-		case r.Money > least:
+		case r.Money > 0 && Counts(r.Money, code):
 			return w.Say(ReasonSaves, money(r.Money), other)
-		case r.Money < -least:
+		case r.Money < 0 && Counts(r.Money, code):
 			return w.Say(ReasonCosts, money(-r.Money), other)
 		default:
 			return w.Say(ReasonEqual, other)

@@ -208,6 +208,18 @@ func TestMoney(t *testing.T) {
 	}
 }
 
+func TestWhatLiesAheadIsSaidNoFinerThanItIsKnown(t *testing.T) {
+	en, de, ja := In("en"), In("de"), In("ja")
+	assert.Equal(t, "€4", en.About(4.37, "EUR"))
+	assert.Equal(t, "€72", en.About(71.93, "EUR"))
+	assert.Equal(t, "€240", en.About(243, "EUR"))
+	assert.Equal(t, "4\u00a0€", de.About(4.37, "EUR"))
+	assert.Equal(t, "￥400", ja.About(437, "JPY"))
+	assert.False(t, Counts(0.37, "EUR"))
+	assert.True(t, Counts(-0.6, "EUR"))
+	assert.False(t, Counts(37, "JPY"))
+}
+
 func TestTimes(t *testing.T) {
 	w := In("en")
 	assert.Equal(t, "4 Mar 2026", w.Day("2026-03-04T10:11:12Z", time.UTC))
