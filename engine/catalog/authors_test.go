@@ -90,6 +90,9 @@ func TestTheAuthorsPageShowsWhatTheEngineDoes(t *testing.T) {
 		"steadiness": s.steadiness(t),
 		"defects":    s.defects(t),
 	}
+	for id, block := range second(t) {
+		blocks[id] = block
+	}
 	const name = "AUTHORS.md"
 	page, err := os.ReadFile(name)
 	require.NoError(t, err)
@@ -105,6 +108,46 @@ func TestTheAuthorsPageShowsWhatTheEngineDoes(t *testing.T) {
 	for _, link := range regexp.MustCompile(`\]\(([^)#:]+)\)`).FindAllStringSubmatch(want, -1) {
 		_, err := os.Stat(link[1])
 		assert.NoError(t, err, "a link of the page")
+	}
+}
+
+// second returns what the page shows of the model of version 2: pieces of its text, and the
+// chances of a repair that is tried again.
+func second(t *testing.T) map[string]string {
+	text, err := os.ReadFile("authors/shelf-player-2.json")
+	require.NoError(t, err)
+	m, err := model.Load(text)
+	require.NoError(t, err)
+	assert.Equal(t, 2, m.Version)
+	assert.Equal(t, "EUR", m.Currency)
+	assert.True(t, m.Tests[m.Intake].Told)
+	assert.Equal(t, model.TestID("start"), m.Tests[m.Proof].ID)
+	piece := func(from, to string) string {
+		_, rest, ok := strings.Cut(string(text), from)
+		require.True(t, ok, from)
+		body, _, ok := strings.Cut(rest, to)
+		require.True(t, ok, to)
+		return "```json\n" + from + body + to + "\n```"
+	}
+	clean, ok := m.Repair("clean-lens")
+	require.True(t, ok)
+	tries := "| try | takes the film away |\n| ---: | ---: |\n"
+	for n := range 4 {
+		tries += fmt.Sprintf("| %d | %s |\n", n+1, percent(clean.After([]int{n}).Fixes[0].P))
+	}
+	// By hand: 0.3 × 0.9 / (0.3 + 1) = 0.2077; / (0.3 + 2) = 0.1174.
+	assert.Contains(t, tries, "| 2 | 20.8 % |\n| 3 | 11.7 % |")
+	pickup, ok := m.Repair("replace-pickup")
+	require.True(t, ok)
+	assert.Len(t, pickup.OnlyAfter.Any, 2)
+	s, err := belief.NewSpace(m)
+	require.NoError(t, err)
+	assert.Empty(t, lint.Rows(s))
+	return map[string]string{
+		"told":   piece(`    {"id": "complaint"`, `"steadiness": 0.5, "source": "memory"},`),
+		"wavers": piece(`      {"id": "wavers"`, `"source": "memory"}`),
+		"after":  piece(`    {"id": "replace-pickup"`, `"source": "memory"}`),
+		"tries":  strings.TrimSuffix(tries, "\n"),
 	}
 }
 
