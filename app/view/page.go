@@ -91,16 +91,17 @@ func working(s state.State) bool {
 // head is the bar at the top: the way back, the heading, the settings.
 func (v *pen) head(s state.State) app.UI {
 	back := s.Route.Screen != state.ScreenBench
-	to := state.Route{Screen: state.ScreenBench}
+	to, name := state.Route{Screen: state.ScreenBench}, v.say(words.BackToBench)
 	if s.Route.Screen == state.ScreenReport {
 		to = state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: state.PaneOther}
+		name = v.say(words.UnitTitle)
 	}
 	title, long := v.heading(s), ""
 	if len(title) > 40 {
 		long = "head-long"
 	}
 	return app.Header().Class("head").Body(
-		app.If(back, app.A().Class("head-link", "head-back").Href(v.link(to)).Aria("label", v.say(words.BackToBench)).Body(
+		app.If(back, app.A().Class("head-link", "head-back").Href(v.link(to)).Aria("label", name).Body(
 			icon("back"))),
 		app.H1().ID("heading").Class("head-title", long).TabIndex(-1).Text(title),
 		app.If(s.Route.Screen != state.ScreenSettings,
