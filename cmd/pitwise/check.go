@@ -41,6 +41,10 @@ findings are no defects and leave the status as it is:
   idle-row         a row that says what healthy says
   no-test          a mode that no test shows
   no-repair        a mode that no repair takes away
+  steep-row        an outcome that a fault makes over ten times likelier, or rarer, with no
+                   why at the test or the outcome
+  blind-repair     over 15 minutes of work, or under a caution mains or laser, and no
+                   only_after
   beaten-repair    a repair that another one beats in every respect
   idle-test        a test that never changed the advice
   unworthy-repair  a repair that was never worth doing
