@@ -209,6 +209,7 @@ func TestHostileModelsAreRefusedInLittleTimeAndSpace(t *testing.T) {
 
 func FuzzModel(f *testing.F) {
 	f.Add(exampleText(f))
+	f.Add(secondText(f))
 	f.Add([]byte(`{"format":"pitwise/model","version":1,"id":"a","revision":"","most_faults":1,"setups":[{"id":"s"}],"components":[{"id":"c","modes":[{"id":"m","prior":0.1}]}],` +
 		`"tests":[{"id":"t","intake":true,"at":"s","minutes":0,"money":0,"outcomes":[{"id":"o"},{"id":"p"}],"healthy":[0.9,0.1],"given":{"c.m":[0.1,0.9]},"steadiness":1}]}`))
 	f.Add([]byte(`{"tests":[{"outcomes":[{"id":"a"},{"id":"b"},{"id":"c"}],"healthy":[0.3,0.3,0.4],"given":{"x.y":[0.6,0.1,0.3]}}]}`))
