@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -78,7 +79,11 @@ func TestWhateverRequestOfTheBrowsersDatabaseFailsNothingIsLost(t *testing.T) {
 		Failed   string
 		Lost     []string
 	}) {
-		require.NoError(t, json.Unmarshal([]byte(browser.Value[string](p, fmt.Sprintf("tabEvening(%q)", fail))), &said))
+		p.Eval(fmt.Sprintf("void (window.said = '', tabEvening(%q).then((said) => { window.said = said; }))", fail))
+		for deadline := time.Now().Add(2 * time.Minute); browser.Value[string](p, "window.said") == ""; time.Sleep(20 * time.Millisecond) {
+			require.True(t, time.Now().Before(deadline), "the evening with the failure %q does not end; it was %q", fail, browser.Value[string](p, "window.failed"))
+		}
+		require.NoError(t, json.Unmarshal([]byte(browser.Value[string](p, "window.said")), &said))
 		return said
 	}
 	whole := play("0 none")
