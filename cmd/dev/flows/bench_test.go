@@ -27,7 +27,10 @@ func begin(p *browser.Page, label string) {
 	p.Type("What you call it", label)
 	p.Tap("Spins, then gives up")
 	for _, tool := range []string{"Disc known to be good", "Screwdriver", "Multimeter", "Isopropyl alcohol and swabs"} {
-		p.Tap(tool)
+		// After the first unit the tools at hand are those of the unit before.
+		if !browser.Value[bool](p, fmt.Sprintf(`[...document.querySelectorAll("label.check")].some((l) => l.innerText.trim() === %q && l.control.checked)`, tool)) {
+			p.Tap(tool)
+		}
 	}
 	p.Tap("Start")
 	p.Until(`document.querySelector(".pane-step") !== null`)

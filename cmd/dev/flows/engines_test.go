@@ -162,7 +162,7 @@ func evening(t *testing.T, e browser.Engine, before, after, version string) {
 			thumbs(p, 1)
 		}
 		noted(p, "after the start")
-		p.See("is recorded.")
+		p.Until(`document.querySelectorAll(".event").length === 6`)
 		p.Tap("Back to the bench")
 		p.See("Shelf 4")
 	})
