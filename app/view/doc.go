@@ -1,9 +1,9 @@
-// Package view draws the page. Its components read a snapshot of the state and send
-// messages; they compute no odds.
+// Package view draws the page: plain functions of what they draw, and Page, the one component
+// that has a life. They send messages and compute no odds. What is to be drawn comes as
+// arguments; a pen holds what it is drawn with: the language, the zone, where messages go.
 //
-// A component's exported fields are its props: small, comparable, never a function
-// or a pointer. A component that shows a part of the state has the prop Rev, which
-// rises with every new snapshot; it reads the snapshot when it renders.
+// What records is marked by act, and browser.Guard lets no tap on it count that came before
+// it could be seen.
 //
 // go-app takes two event handlers for the same if their code and their scope are
 // the same. Every handler here is made by tap, typed or toggled, which put the

@@ -151,7 +151,7 @@ func TestWhatVersionOneStoredOpensWhole(t *testing.T) {
 		}
 	}
 	noted(p, "under version two")
-	p.See("is recorded.")
+	p.See("Recorded.")
 	p.Tap("Trail")
 	p.Upload("Choose pictures", saved(t, "good.png", pngOfHalves(t)))
 	thumbs(p, 1)
@@ -391,7 +391,7 @@ func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 			p.Go("/")
 			begin(p, "Shelf 32")
 			noted(p, "before")
-			p.See("Step 1 is recorded.")
+			p.See("Recorded.")
 			clear(c, p)
 			p.See("The browser has cleared what this page had stored.")
 			p.See("2 steps are only in memory.")
@@ -402,7 +402,7 @@ func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 			p.Gone("are only in memory.")
 			p.Gone("The browser has cleared")
 			noted(p, "after")
-			p.See("Step 2 is recorded.")
+			p.See("Recorded.")
 			p.Reload()
 			p.Until(`document.querySelectorAll(".event").length === 3`)
 			p.See("Shelf 32")
@@ -457,9 +457,9 @@ func TestDamagedRecordsLeaveTheRestBe(t *testing.T) {
 		begin(p, label)
 		units[label] = unitOf(p)
 		noted(p, "second of "+label)
-		p.See("Step 1 is recorded.")
+		p.See("Recorded.")
 		noted(p, "third of "+label)
-		p.See("Step 2 is recorded.")
+		p.See("Recorded.")
 		p.Tap("Back to the bench")
 	}
 	alter(p, "events", fmt.Sprintf(`(e) => {
@@ -482,7 +482,7 @@ func TestDamagedRecordsLeaveTheRestBe(t *testing.T) {
 			_, body := p.Downloaded()
 			assert.Contains(t, string(body), "third of "+label)
 			noted(p, "and on")
-			p.See("Step 1 is recorded.")
+			p.See("Recorded.")
 			p.Reload()
 			p.Tap("Trail")
 			p.See("2 records of this unit cannot be read.")

@@ -219,7 +219,7 @@ func TestAPhotographKeepsNothingButItsPixels(t *testing.T) {
 		p.See("Step 2")
 		p.Type("What should be remembered?", "The hinge, from the side.")
 		p.Tap("Record the note")
-		p.See("Step 1 is recorded.")
+		p.See("Recorded.")
 		stored := photosIn(t, p)
 		require.Len(t, stored, 1)
 		assert.Equal(t, 2, stored[0].Of)

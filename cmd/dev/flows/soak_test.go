@@ -48,7 +48,7 @@ func TestStartsAreCounted(t *testing.T) {
 	p.Tap("Note the count")
 	p.Until(`document.querySelector("#sheet-text").value.startsWith("Start the good disc five times: counted 3 good, 1 failed in ")`)
 	p.Tap("Record the note")
-	p.See("Step 1 is recorded.")
+	p.See("Recorded.")
 	p.See("3 of 4 good")
 	p.Tap("One to four")
 	recorded(p, 3)
