@@ -118,7 +118,7 @@ func (v *pen) causes(u *state.Unit) app.UI {
 		odds = *u.Origin
 	}
 	order := odds.Ranked()
-	head := order[:min(leading, len(order))]
+	head := u.Supported() // what the odds support is offered, the rest is a tap away
 	for _, id := range u.Causes {
 		if mode, ok := u.Model.Mode(id); ok && !slices.Contains(head, mode.Index) {
 			head = append(slices.Clip(head), mode.Index)
@@ -151,6 +151,7 @@ func (v *pen) exports(s state.State) app.UI {
 		{state.FormTrail, words.FormTrail, words.FormTrailHelp},
 		{state.FormTrailFull, words.FormTrailFull, words.FormTrailFullHelp},
 		{state.FormReport, words.FormReport, words.FormReportHelp},
+		{state.FormBuyer, words.FormBuyer, words.FormBuyerHelp},
 		{state.FormSteps, words.FormSteps, words.FormStepsHelp},
 	}
 	photos := len(s.Photos.Photos) > 0

@@ -322,6 +322,8 @@ var german = Language{
 		FormReportHelp:    {Say: "Für die Kundschaft oder die Beschreibung."},
 		FormSteps:         {Say: "Schritte (CSV)"},
 		FormStepsHelp:     {Say: "Eine Zeile je Schritt, für eine Tabelle."},
+		FormBuyer:         {Say: "Für Käufer"},
+		FormBuyerHelp:     {Say: "Wie es ankam, was gefunden und gemacht wurde, wie es lief: schlichte Worte, ohne Zahlen und Geld."},
 		WaySave:           {Say: "Sichern"},
 		WayShare:          {Say: "Teilen"},
 		WayCopy:           {Say: "Kopieren"},

@@ -327,6 +327,8 @@ var english = Language{
 		FormReportHelp:    {Say: "For the buyer or the write-up."},
 		FormSteps:         {Say: "Steps (CSV)"},
 		FormStepsHelp:     {Say: "One line a step, for a spreadsheet."},
+		FormBuyer:         {Say: "For a buyer"},
+		FormBuyerHelp:     {Say: "How it came in, what was found and done, how it ran: plain words, no odds, no money."},
 		WaySave:           {Say: "Save"},
 		WayShare:          {Say: "Share"},
 		WayCopy:           {Say: "Copy"},

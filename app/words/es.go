@@ -322,6 +322,8 @@ var spanish = Language{
 		FormReportHelp:    {Say: "Para quien lo compra o para contarlo."},
 		FormSteps:         {Say: "Pasos (CSV)"},
 		FormStepsHelp:     {Say: "Una línea por paso, para una hoja de cálculo."},
+		FormBuyer:         {Say: "Para quien lo compra"},
+		FormBuyerHelp:     {Say: "Cómo llegó, qué se encontró y se hizo, cómo funcionó: palabras sencillas, sin probabilidades ni dinero."},
 		WaySave:           {Say: "Guardar"},
 		WayShare:          {Say: "Compartir"},
 		WayCopy:           {Say: "Copiar"},

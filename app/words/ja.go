@@ -322,6 +322,8 @@ var japanese = Language{
 		FormReportHelp:    {Say: "買い手や説明のために。"},
 		FormSteps:         {Say: "手順（CSV）"},
 		FormStepsHelp:     {Say: "一行に一手。表計算のために。"},
+		FormBuyer:         {Say: "買い手向け"},
+		FormBuyerHelp:     {Say: "入荷時の様子、見つかったこと、行った作業、最後の動作。確率も金額もない平易な文です。"},
 		WaySave:           {Say: "保存"},
 		WayShare:          {Say: "共有"},
 		WayCopy:           {Say: "コピー"},

@@ -262,6 +262,8 @@ const (
 	FormReportHelp        Key = "form-report-help"
 	FormSteps             Key = "form-steps"
 	FormStepsHelp         Key = "form-steps-help"
+	FormBuyer             Key = "form-buyer"
+	FormBuyerHelp         Key = "form-buyer-help"
 	WaySave               Key = "way-save"
 	WayShare              Key = "way-share"
 	WayCopy               Key = "way-copy"
