@@ -13,15 +13,16 @@ import (
 type Photo struct {
 	At      string // RFC 3339
 	Of      int    // the event it belongs to, 0 for the intake
+	Step    int    // the number of the step that is, or comes before it; 0 for the intake
 	Caption string
 }
 
 // Taken says when a photograph was taken: at the intake, or at which step.
-func Taken(w *words.Words, of int) string {
-	if of < 1 {
+func Taken(w *words.Words, step int) string {
+	if step < 1 {
 		return w.Say(words.PhotoAtIntake)
 	}
-	return w.Say(words.PhotoOfStep, of)
+	return w.Say(words.PhotoOfStep, step)
 }
 
 // PhotosMarkdown is the section of a Markdown report on photographs, "" if there are none.
@@ -32,7 +33,7 @@ func PhotosMarkdown(w *words.Words, photos []Photo) string {
 	var b strings.Builder
 	b.WriteString("\n## " + escape(w.Say(words.PhotosName)) + "\n\n")
 	for _, p := range photos {
-		line := Taken(w, p.Of) + ", " + w.Clock(p.At, time.UTC)
+		line := Taken(w, p.Step) + ", " + w.Clock(p.At, time.UTC)
 		if p.Caption != "" {
 			line += ": " + p.Caption
 		}
@@ -49,7 +50,7 @@ func PhotosSteps(w *words.Words, photos []Photo) string {
 	out.UseCRLF = true
 	for _, p := range photos {
 		// As in Steps, writing does not fail.
-		_ = out.Write([]string{fmt.Sprint(p.Of), cell(p.At), "photograph", "true", cell(Taken(w, p.Of)), cell(p.Caption), "", "", "", ""})
+		_ = out.Write([]string{fmt.Sprint(p.Of), cell(p.At), "photograph", "true", cell(Taken(w, p.Step)), cell(p.Caption), "", "", "", ""})
 	}
 	out.Flush()
 	return b.String()

@@ -442,7 +442,7 @@ func TestWhatExportsSayOfPhotographs(t *testing.T) {
 	require.Len(t, lines, 2+len(captions), "%s", md[len(bare):])
 	assert.Equal(t, "## Photographs", lines[0])
 	for _, line := range lines[2:] {
-		assert.Regexp(t, `^- Step 2, `, line)
+		assert.Regexp(t, `^- Step 1, `, line)
 		assert.NotRegexp(t, "[<>\\[\\]|`]|://", regexp.MustCompile(`\\.`).ReplaceAllString(line, ""))
 		assert.NotContains(t, line, "\u202e")
 	}
@@ -452,7 +452,7 @@ func TestWhatExportsSayOfPhotographs(t *testing.T) {
 	require.NoError(t, err, "the lines of photographs have as many cells as those of steps")
 	rows = rows[len(rows)-len(captions):]
 	for i, row := range rows {
-		assert.Equal(t, []string{"2", "photograph", "true", "Step 2"}, []string{row[0], row[2], row[3], row[4]})
+		assert.Equal(t, []string{"2", "photograph", "true", "Step 1"}, []string{row[0], row[2], row[3], row[4]})
 		assert.NotRegexp(t, `^[\s]*[=+@|-]`, row[5])
 		if i == 3 {
 			assert.Len(t, row[5], 500)

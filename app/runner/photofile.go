@@ -15,6 +15,7 @@ import (
 	"pitwise/app/report"
 	"pitwise/app/state"
 	"pitwise/app/words"
+	"pitwise/engine/bench"
 )
 
 // A filedPhoto is a photograph in a backup.
@@ -76,16 +77,17 @@ func (r *Runner) withPhotos(e state.TakeOut, f browser.File) (browser.File, erro
 			return f, nil
 		}
 		return b.sealed("pitwise-" + strings.ToLower(t.ID) + "-photographs")
-	case state.FormReport, state.FormSteps:
+	case state.FormReport, state.FormBuyer, state.FormSteps:
 		photos, err := r.photos(e.Trail.ID)
 		if err != nil {
 			return f, err
 		}
+		u := bench.Unit{Model: e.Model, Trail: e.Trail}
 		var said []report.Photo
 		for _, p := range photos {
-			said = append(said, report.Photo{At: p.At, Of: p.Of, Caption: p.Caption})
+			said = append(said, report.Photo{At: p.At, Of: p.Of, Step: u.StepAt(p.Of), Caption: p.Caption})
 		}
-		if e.Form == state.FormReport {
+		if e.Form != state.FormSteps {
 			f.Text += report.PhotosMarkdown(words.In(e.Lang), said)
 		} else {
 			f.Text += report.PhotosSteps(words.In(e.Lang), said)

@@ -26,6 +26,7 @@ type Photo struct {
 	ID      string
 	At      string // RFC 3339
 	Of      int    // the event it belongs to, 0 for the intake
+	Step    int    // the number of the step that is, or comes before it; 0 for the intake
 	Caption string
 	Width   int    // pixels
 	Height  int    // pixels
@@ -138,6 +139,12 @@ func (s State) Album() *Album {
 
 // put stores an album back where it belongs.
 func (s State) put(a Album) State {
+	if s.shows(a.Unit) {
+		a.Photos = slices.Clone(a.Photos)
+		for i := range a.Photos {
+			a.Photos[i].Step = s.Unit.StepAt(a.Photos[i].Of)
+		}
+	}
 	if a.Unit == "" {
 		s.Intake = a
 	} else {

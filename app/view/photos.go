@@ -66,7 +66,7 @@ func (v *pen) photoName(p state.Photo) string {
 	if caption := strings.TrimSpace(report.Plain(p.Caption)); caption != "" {
 		return short(caption, labelShown)
 	}
-	return report.Taken(v.words, p.Of)
+	return report.Taken(v.words, p.Step)
 }
 
 // thumb is a photograph in the gallery.
@@ -83,7 +83,7 @@ func (v *pen) thumb(a *state.Album, p state.Photo) app.UI {
 			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(v.say(words.PhotoAlt, v.photoName(p))).Attr("decoding", "async")),
 			app.Span().Class("photo-words").Body(
 				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(v.photoName(p))),
-				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, v.zone))),
+				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Step)+" · "+w.Clock(p.At, v.zone))),
 				app.If(p.Unsaved, app.B().Class("wrong").Text(v.say(words.PhotoUnsaved))),
 			),
 		),
@@ -148,7 +148,7 @@ func (v *pen) photoPrint(a *state.Album) app.UI {
 				app.Img().Src(p.Large).Alt(v.say(words.PhotoAlt, v.photoName(p))).Width(p.Width).Height(p.Height),
 				app.FigCaption().Body(
 					app.If(p.Caption != "", app.Span().Text(report.Plain(p.Caption))),
-					app.Span().Class("quiet").Text(report.Taken(w, p.Of)+" · "+w.Clock(p.At, v.zone)),
+					app.Span().Class("quiet").Text(report.Taken(w, p.Step)+" · "+w.Clock(p.At, v.zone)),
 				),
 			)
 		})),

@@ -168,6 +168,16 @@ func (u *Unit) Last() (trail.Event, bool) {
 	return trail.Event{}, false
 }
 
+// StepAt returns the number of the last step up to an event, 0 if there is none yet.
+func (u *Unit) StepAt(n int) int {
+	for n = min(n, len(u.Trail.Events)); n > 0; n-- {
+		if k := u.Number(n); k > 0 {
+			return k
+		}
+	}
+	return 0
+}
+
 // Number returns which step of the unit an event is: results, repairs, setup steps, skips and ends are
 // counted, from 1, also those that were taken back, so that a number stays what it is. 0 is an
 // event that is no step: a note, what the owner tells, new terms, a wait, what takes back.

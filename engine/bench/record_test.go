@@ -297,4 +297,6 @@ func TestStepNumbersCountSteps(t *testing.T) {
 	}
 	// By hand: n 0 is the start; the story is told, 3 a note, 5 takes 4 back, which stays step 2.
 	assert.Equal(t, []int{0, 0, 1, 0, 2, 0, 0, 0, 3, 4, 5, 0}, got)
+	assert.Equal(t, []int{0, 0, 1, 1, 2, 2, 5, 5}, []int{u.StepAt(0), u.StepAt(1), u.StepAt(2), u.StepAt(3), u.StepAt(4), u.StepAt(7), u.StepAt(10), u.StepAt(99)},
+		"what belongs to a note belongs to the step before it")
 }
