@@ -172,6 +172,6 @@ func (s *stage) read() *stage {
 func (s *stage) measure(id, text string) *stage {
 	t, _ := s.state.Unit.Model.Test(model.TestID(id))
 	step := plan.Step{Kind: plan.DoTest, Index: t.Index}
-	return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: []plan.Proposal{{Step: step}}},
+	return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: []plan.Proposal{{Step: step}}, Settled: true},
 		state.Choose{Step: step}, state.SetEntry{Text: text}, state.SendEntry{})
 }

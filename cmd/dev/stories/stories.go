@@ -151,7 +151,7 @@ var All = []Story{
 	}},
 	{"step-blurred", func() *stage {
 		s := newStage().takeIn("Grey one")
-		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
+		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Settled: true}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
 			Conflict: state.Conflict{Kind: state.ConflictBlurred, N: 1, Detail: "trail: events[0]: belief: too blurred"}})
 	}},
 	{"step-repair", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoRepair, "clean-lens") }},
@@ -182,7 +182,7 @@ var All = []Story{
 	}},
 	{"step-contradiction", func() *stage {
 		s := newStage().takeIn("Grey one")
-		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
+		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Settled: true}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
 			Conflict: state.Conflict{Kind: state.ConflictContradiction, N: 1, Detail: "trail: events[0]: belief: impossible"}})
 	}},
 	{"step-no-model", func() *stage {
