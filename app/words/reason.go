@@ -40,7 +40,7 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 	case bench.ReasonEnds:
 		return w.Say(ReasonEither, money(r.Ends[0]), money(r.Ends[1]))
 	case bench.ReasonProof:
-		if Counts(r.Money, code) {
+		if r.Money > 0 && Counts(r.Money, code) {
 			return w.Say(ReasonProof, money(r.Money))
 		}
 	case bench.ReasonWants:
