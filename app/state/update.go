@@ -33,16 +33,7 @@ func Update(s State, m Msg) (State, []Effect) {
 	case WentOffline:
 		s.Offline = m.Offline
 	case ChooseLang:
-		s.Lang = m.Lang
-		if s.Unit != nil && s.Unit.Model != nil {
-			u := *s.Unit
-			u.Model = catalog.Speak(u.Model, s.Lang)
-			s.Unit = &u
-		}
-		if s.Draft.Model != nil {
-			s.Draft.Model = catalog.Speak(s.Draft.Model, s.Lang)
-		}
-		return s, []Effect{KeepSetting{Key: "lang", Value: m.Lang}}
+		return spoken(s, m)
 	case ChooseTheme:
 		s.Theme = m.Theme
 		return s, []Effect{KeepSetting{Key: "theme", Value: string(m.Theme)}}
@@ -53,6 +44,73 @@ func Update(s State, m Msg) (State, []Effect) {
 			s.Notice = Notice{Serial: m.Serial}
 		}
 
+	case SearchBench, FilterBench, ShowArchived, MoreCards, SetArchived, AskDelete, DeleteUnit, Deleted:
+		return onBench(s, m)
+	case PickImport, NothingPicked, ImportFailed, ReadingOn, StopImport, CopyDefects, CloseDefects, OwnRead, AskDrop, ForgetModel:
+		return own(s, m)
+	case LearnFrom, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
+		return learnStep(s, m)
+	case Imported:
+		return readIn(s, m)
+	case BookRead:
+		s.Book, s.BookDone, s.BookAll = m.Entries, m.Done, m.All
+	case TakeBook:
+		return s, []Effect{TakeBook{Form: m.Form, Way: m.Way, Entries: s.Book, Lang: s.Lang}}
+	case BackUp:
+		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos, Memory: s.InMemory()}}
+
+	case TakePhotos, PhotosRead, PhotoTaken, PhotosTaken, PhotoRefused, ShowPhoto, PhotoShown, SetCaption, KeepCaption,
+		AskRemove, RemovePhoto, PhotoGone, StorePhotos, PhotosElsewhere, WithPhotos:
+		return photo(s, m)
+
+	case PickModel, ModelLoaded, ModelFailed, SetLabel, SetNotes, StartUnit:
+		return takeIn(s, m)
+	case Answer, SetTool, SetCurrency, SetTerm:
+		if s.Route.Screen == ScreenIntake {
+			return takeIn(s, m)
+		}
+		if s.Unit != nil {
+			return sheet(s, m)
+		}
+	case Created:
+		return created(s, m)
+	case CreateFailed:
+		return createFailed(s, m)
+
+	case Taken:
+		return takenAway(s, m)
+	case TakeFailed:
+		if m.Trouble != NoTrouble {
+			return s.complain(m.Trouble, m.Detail), nil
+		}
+		return s.complain(TroubleShare, m.Detail), nil
+	case SaveRaw, Renew, Persist, CreateSample, PrintOut:
+		return s, []Effect{m} // nothing is to be decided
+
+	case Opened:
+		return opened(s, m)
+	case OpenFailed:
+		return openFailed(s, m)
+	case Appended:
+		return appended(s, m)
+	case AppendFailed:
+		return appendFailed(s, m)
+	case SaveAgain:
+		return saveAgain(s)
+	case Elsewhere:
+		return elsewhere(s, m)
+	default:
+		if s.Unit == nil {
+			return s, nil
+		}
+		return work(s, m)
+	}
+	return s, nil
+}
+
+// onBench answers what concerns the list of units.
+func onBench(s State, m Msg) (State, []Effect) {
+	switch m := m.(type) {
 	case SearchBench:
 		s.Search, s.More = m.Text, 0
 		return s, []Effect{s.readBench()}
@@ -81,105 +139,76 @@ func Update(s State, m Msg) (State, []Effect) {
 		return s, []Effect{m}
 	case Deleted:
 		return deleted(s, m)
-	case PickImport, NothingPicked, ImportFailed, ReadingOn, StopImport, CopyDefects, CloseDefects, OwnRead, AskDrop, ForgetModel:
-		return own(s, m)
-	case LearnFrom, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
-		return learnStep(s, m)
-	case Imported:
-		s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
-		if m.Model != nil {
-			return modelTaken(s, m)
-		}
-		if m.Same {
-			s = s.notify(NoticeSame, "", 0)
-		} else {
-			s = s.notify(NoticeImported, "", m.New)
-		}
-		if m.New == 0 && m.Listed > 0 {
-			s = s.notify(NoticeListed, "", m.Listed)
-		}
-		if m.Photos > 0 || m.Refused > 0 {
-			s = s.notify(NoticePhotos, "", m.New)
-			s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused
-		}
-		if m.Bench {
-			return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenBench}.Path()}}
-		}
-		return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
-	case BookRead:
-		s.Book, s.BookDone, s.BookAll = m.Entries, m.Done, m.All
-	case TakeBook:
-		return s, []Effect{TakeBook{Form: m.Form, Way: m.Way, Entries: s.Book, Lang: s.Lang}}
-	case BackUp:
-		return s, []Effect{BackUp{Way: m.Way, Photos: s.WithPhotos, Memory: s.InMemory()}}
-
-	case TakePhotos, PhotosRead, PhotoTaken, PhotosTaken, PhotoRefused, ShowPhoto, PhotoShown, SetCaption, KeepCaption,
-		AskRemove, RemovePhoto, PhotoGone, StorePhotos, PhotosElsewhere, WithPhotos:
-		return photo(s, m)
-
-	case PickModel, ModelLoaded, ModelFailed, SetLabel, SetNotes, StartUnit:
-		return takeIn(s, m)
-	case Answer, SetTool, SetCurrency, SetTerm:
-		if s.Route.Screen == ScreenIntake {
-			return takeIn(s, m)
-		}
-		if s.Unit != nil {
-			return sheet(s, m)
-		}
-	case Created:
-		return created(s, m)
-	case CreateFailed:
-		return createFailed(s, m)
-
-	case Taken:
-		kind := map[Way]NoticeKind{WaySave: NoticeSaved, WayShare: NoticeShared, WayCopy: NoticeCopied}[m.Way]
-		s = s.notify(kind, "", 0)
-		effects := []Effect{DismissLater{s.Notice.Serial}}
-		if m.Bench {
-			s.Storage.Backed = m.At
-		}
-		if s.Unit != nil {
-			u := *s.Unit
-			u.Marks.Last, u.Sheet = m.At, NoSheet
-			s.Unit = &u
-			effects = append(effects, KeepMarks{u.Trail.ID, u.Marks})
-		}
-		return s, effects
-	case TakeFailed:
-		if m.Trouble != NoTrouble {
-			return s.complain(m.Trouble, m.Detail), nil
-		}
-		return s.complain(TroubleShare, m.Detail), nil
-	case SaveRaw, Renew, Persist, CreateSample, PrintOut:
-		return s, []Effect{m} // nothing is to be decided
-
-	case Opened:
-		return opened(s, m)
-	case OpenFailed:
-		return openFailed(s, m)
-	case Appended:
-		return appended(s, m)
-	case AppendFailed:
-		return appendFailed(s, m)
-	case SaveAgain:
-		return saveAgain(s)
-	case Elsewhere:
-		if s.Unit != nil && s.Unit.Trail.ID == m.ID {
-			if !s.Unit.Saving {
-				return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, s.readBench()}
-			}
-			u := *s.Unit
-			u.Behind = true // read again once the event under way is stored
-			s.Unit = &u
-		}
-		return s, []Effect{s.readBench()}
-	default:
-		if s.Unit == nil {
-			return s, nil
-		}
-		return work(s, m)
 	}
 	return s, nil
+}
+
+// readIn says what was read in, and goes there.
+func readIn(s State, m Imported) (State, []Effect) {
+	s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
+	if m.Model != nil {
+		return modelTaken(s, m)
+	}
+	if m.Same {
+		s = s.notify(NoticeSame, "", 0)
+	} else {
+		s = s.notify(NoticeImported, "", m.New)
+	}
+	if m.New == 0 && m.Listed > 0 {
+		s = s.notify(NoticeListed, "", m.Listed)
+	}
+	if m.Photos > 0 || m.Refused > 0 {
+		s = s.notify(NoticePhotos, "", m.New)
+		s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused
+	}
+	if m.Bench {
+		return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenBench}.Path()}}
+	}
+	return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenUnit, Unit: m.ID}.Path()}}
+}
+
+// takenAway says that a file was handed over.
+func takenAway(s State, m Taken) (State, []Effect) {
+	kind := map[Way]NoticeKind{WaySave: NoticeSaved, WayShare: NoticeShared, WayCopy: NoticeCopied}[m.Way]
+	s = s.notify(kind, "", 0)
+	effects := []Effect{DismissLater{s.Notice.Serial}}
+	if m.Bench {
+		s.Storage.Backed = m.At
+	}
+	if s.Unit != nil {
+		u := *s.Unit
+		u.Marks.Last, u.Sheet = m.At, NoSheet
+		s.Unit = &u
+		effects = append(effects, KeepMarks{u.Trail.ID, u.Marks})
+	}
+	return s, effects
+}
+
+// elsewhere reads a unit again that another window recorded something on.
+func elsewhere(s State, m Elsewhere) (State, []Effect) {
+	if s.Unit != nil && s.Unit.Trail.ID == m.ID {
+		if !s.Unit.Saving {
+			return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, s.readBench()}
+		}
+		u := *s.Unit
+		u.Behind = true // read again once the event under way is stored
+		s.Unit = &u
+	}
+	return s, []Effect{s.readBench()}
+}
+
+// spoken puts the page into another language, with what is shipped in words.
+func spoken(s State, m ChooseLang) (State, []Effect) {
+	s.Lang = m.Lang
+	if s.Unit != nil && s.Unit.Model != nil {
+		u := *s.Unit
+		u.Model = catalog.Speak(u.Model, s.Lang)
+		s.Unit = &u
+	}
+	if s.Draft.Model != nil {
+		s.Draft.Model = catalog.Speak(s.Draft.Model, s.Lang)
+	}
+	return s, []Effect{KeepSetting{Key: "lang", Value: m.Lang}}
 }
 
 func started(s State, m Started) (State, []Effect) {
