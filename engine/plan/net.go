@@ -89,10 +89,8 @@ func (p *Problem) newNet() *net {
 // would be cut is taken to stay as it is. Where self is given, it receives the probability
 // that the hypothesis stays as it is.
 func (n *net) back(v, self []float64, c model.Change) {
-	if self != nil {
-		for h := range self {
-			self[h] = 1
-		}
+	for h := range self {
+		self[h] = 1
 	}
 	for i := len(c.Risks) - 1; i >= 0; i-- {
 		r := c.Risks[i]

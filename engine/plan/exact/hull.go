@@ -31,14 +31,13 @@ type hull struct {
 // A tooth is a belief point at which a lower bound is known, of the sawtooth bound.
 type tooth struct {
 	past
-	mask   uint64    // the hypotheses that p holds
-	lift   float64   // low less the mixture of certainties
-	p      []float64 // dense
-	at     []uint8   // the hypotheses that p holds, most likely first
-	inv    []float64 // 1/p, as in at
-	counts []uint8   // of an exact graph
-	low    float64
-	tick   int // of the lookup that tried it last
+	mask uint64    // the hypotheses that p holds
+	lift float64   // low less the mixture of certainties
+	p    []float64 // dense
+	at   []uint8   // the hypotheses that p holds, most likely first
+	inv  []float64 // 1/p, as in at
+	low  float64
+	tick int // of the lookup that tried it last
 }
 
 // newHull starts from a lower bound at certainty, by setup and hypothesis.

@@ -24,9 +24,6 @@ const (
 // Bounds enclose the best possible expected cost, Currency.
 type Bounds struct{ Low, High float64 }
 
-// Closed reports whether the bounds differ by at most a share of High.
-func (b Bounds) Closed(share float64) bool { return b.High-b.Low <= share*math.Abs(b.High) }
-
 // Effort says how hard a solution tries.
 type Effort struct {
 	Tolerance float64 // relative to the cost: where the bounds may stop
