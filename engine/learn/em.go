@@ -162,7 +162,7 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 		x, k := now.next, now.after
 		for {
 			t, err := at(x, k, whole)
-			if err != nil || t.score >= now.score-1e-12*math.Abs(now.score) || fit.Rounds >= rounds {
+			if err != nil || t.score >= now.score-float64(1e-12*math.Abs(now.score)) || fit.Rounds >= rounds {
 				return t, err
 			}
 			x, k = between(now.numbers, x), between(now.kappa, k)
@@ -527,7 +527,7 @@ func (r *round) brought(counts []float64) {
 	for h, w := range r.weight {
 		at := int(intake.of[h]) * intake.n
 		best := table[at]
-		counts[r.tableAt[f.model.Intake]+at] += float64(per*w) * best
+		counts[r.tableAt[f.model.Intake]+at] += float64(float64(per*w) * best)
 		some := 0.0
 		for k := 1; k < intake.n; k++ {
 			some += table[at+k]

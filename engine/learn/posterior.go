@@ -485,7 +485,7 @@ func (d *dice) pick(row []float64) int {
 // normal returns a standard normal number. Source: the polar method, Marsaglia & Bray (1964).
 func (d *dice) normal() float64 {
 	for {
-		x, y := 2*d.uniform()-1, 2*d.uniform()-1
+		x, y := float64(2*d.uniform())-1, float64(2*d.uniform())-1
 		if s := float64(x*x) + float64(y*y); s > 0 && s < 1 {
 			return float64(x * math.Sqrt(-2*math.Log(s)/s))
 		}

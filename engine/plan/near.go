@@ -48,7 +48,7 @@ func (s *search) prefer() {
 			continue
 		}
 		cost := s.StepCost(o.step, s.at.Setup)
-		if gain := best.value + cost - o.value; gain <= cost/2+1e-9*(1+math.Abs(best.value)) {
+		if gain := best.value + cost - o.value; gain <= cost/2+float64(1e-9*(1+math.Abs(best.value))) {
 			continue
 		}
 		if slices.Compare(rank(o), rank(s.options[first])) < 0 {
