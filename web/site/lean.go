@@ -52,7 +52,16 @@ func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
 	if err := json.Unmarshal(told, &module); err != nil {
 		return nil, fmt.Errorf("site: %w", err)
 	}
-	own := filepath.Join(dir, "go-app")
+	// Its place stands in the program, so it is one that is the same in every tree.
+	place := "./" + path.Join("build", "go-app", path.Base(module.Dir))
+	own, err := leanFolder(t.Root)
+	kept := err == nil
+	if !kept {
+		own = filepath.Join(dir, "go-app") // a tree that cannot be written to
+		place = own
+	} else {
+		defer os.RemoveAll(own)
+	}
 	from := os.DirFS(module.Dir)
 	for _, part := range []string{"go.mod", "pkg/app", "pkg/errors"} {
 		err := fs.WalkDir(from, part, func(name string, d fs.DirEntry, err error) error {
@@ -78,16 +87,65 @@ func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
 			return nil, fmt.Errorf("site: %w", err)
 		}
 	}
+	if kept {
+		if err := settle(own, filepath.Join(t.Root, filepath.FromSlash(place))); err != nil {
+			return nil, fmt.Errorf("site: %w", err)
+		}
+	}
 	sum, err := os.ReadFile(filepath.Join(t.Root, "go.sum"))
 	if err != nil {
 		return nil, fmt.Errorf("site: %w", err)
 	}
-	mod = fmt.Appendf(mod, "\nreplace %s => %s\n", goApp, strconv.Quote(own))
+	mod = fmt.Appendf(mod, "\nreplace %s => %s\n", goApp, strconv.Quote(place))
 	name := filepath.Join(dir, "go.mod")
 	if err := errors.Join(os.WriteFile(name, mod, 0o644), os.WriteFile(filepath.Join(dir, "go.sum"), sum, 0o644)); err != nil {
 		return nil, fmt.Errorf("site: %w", err)
 	}
 	return []string{"-modfile=" + name}, nil
+}
+
+// leanFolder makes a folder in the tree's own place for what is built.
+func leanFolder(root string) (string, error) {
+	home := filepath.Join(root, "build", "go-app")
+	if err := os.MkdirAll(home, 0o755); err != nil {
+		return "", err
+	}
+	return os.MkdirTemp(home, ".new-*")
+}
+
+// settle moves a folder to its place, unless the same is there already.
+func settle(from, to string) error {
+	if same(from, to) {
+		return nil
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return err
+	}
+	if err := os.RemoveAll(to); err != nil {
+		return err
+	}
+	if err := os.Rename(from, to); err != nil && !same(from, to) { // another may have come first
+		return err
+	}
+	return nil
+}
+
+// same reports whether every file of one folder is in the other, to the byte.
+func same(from, to string) bool {
+	return fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		a, err := os.ReadFile(filepath.Join(from, name))
+		if err != nil {
+			return err
+		}
+		b, err := os.ReadFile(filepath.Join(to, name))
+		if err == nil && !bytes.Equal(a, b) {
+			err = fs.ErrNotExist
+		}
+		return err
+	}) == nil
 }
 
 // withoutServer returns a file of go-app without its Handler's methods, without whatever
