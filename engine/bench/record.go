@@ -157,17 +157,6 @@ func (u *Unit) Found() []int {
 	return all
 }
 
-// Last returns the last live event that is no void: what a single tap takes back.
-func (u *Unit) Last() (trail.Event, bool) {
-	all := u.live()
-	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].Kind != trail.Void {
-			return *all[i], true
-		}
-	}
-	return trail.Event{}, false
-}
-
 // StepAt returns the number of the last step up to an event, 0 if there is none yet.
 func (u *Unit) StepAt(n int) int {
 	for n = min(n, len(u.Trail.Events)); n > 0; n-- {

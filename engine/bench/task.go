@@ -37,9 +37,7 @@ func TaskOf(m *model.Model, s plan.Step) Task {
 // Task is TaskOf the unit's model.
 func (u *Unit) Task(s plan.Step) Task { return TaskOf(u.Model, s) }
 
-// Lacks returns the tools of a step that are not at hand by the terms that stand.
-func (u *Unit) Lacks(s plan.Step) []model.ToolID { return lacks(u.Task(s).Needs, u.Terms().Tools) }
-
+// lacks returns the tools that are needed and not at hand.
 func lacks(needs, hand []model.ToolID) []model.ToolID {
 	var all []model.ToolID
 	for _, id := range needs {
