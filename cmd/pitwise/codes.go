@@ -10,6 +10,7 @@ import (
 	_ "image/gif"
 	_ "image/jpeg"
 	"image/png"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -159,12 +160,17 @@ func receive(d *desk, flags *flag.FlagSet, args []string) error {
 }
 
 // codesIn returns the texts of the QR codes in a picture, each once. A photograph is looked at in
-// several ways, for each misses some: as it is and at half its size, with a threshold of the
-// neighbourhood and with one of the whole picture, for many codes and for one.
+// several ways, for each misses some: as it is, at half its size and turned, with a threshold of the
+// neighbourhood and with one of the whole picture, for many codes and for one. It ends with
+// the first way that finds any.
 func codesIn(img image.Image) []string {
 	var texts []string
 	hard := map[gozxing.DecodeHintType]interface{}{gozxing.DecodeHintType_TRY_HARDER: true}
-	for _, source := range []gozxing.LuminanceSource{gozxing.NewLuminanceSourceFromImage(img), gozxing.NewLuminanceSourceFromImage(half(img))} {
+	for _, view := range []func(image.Image) image.Image{
+		func(i image.Image) image.Image { return i }, half,
+		func(i image.Image) image.Image { return turned(i, -20) }, func(i image.Image) image.Image { return turned(i, 15) }, func(i image.Image) image.Image { return turned(i, 45) },
+	} {
+		source := gozxing.NewLuminanceSourceFromImage(view(img))
 		for _, threshold := range []gozxing.Binarizer{gozxing.NewHybridBinarizer(source), gozxing.NewGlobalHistgramBinarizer(source)} {
 			bits, err := gozxing.NewBinaryBitmap(threshold)
 			if err != nil {
@@ -180,8 +186,31 @@ func codesIn(img image.Image) []string {
 				}
 			}
 		}
+		if len(texts) > 0 {
+			break
+		}
 	}
 	return texts
+}
+
+// turned returns a picture turned by so many degrees about its middle, on grey.
+func turned(img image.Image, degrees float64) image.Image {
+	b := img.Bounds()
+	side := max(b.Dx(), b.Dy())
+	out := image.NewGray(image.Rect(0, 0, side, side))
+	cos, sin := math.Cos(degrees*math.Pi/180), math.Sin(degrees*math.Pi/180)
+	for y := range side {
+		for x := range side {
+			u, v := float64(x-side/2), float64(y-side/2)
+			at := image.Pt(b.Min.X+b.Dx()/2+int(u*cos+v*sin), b.Min.Y+b.Dy()/2+int(v*cos-u*sin))
+			grey := color.Gray{Y: 150}
+			if at.In(b) {
+				grey = color.GrayModel.Convert(img.At(at.X, at.Y)).(color.Gray)
+			}
+			out.SetGray(x, y, grey)
+		}
+	}
+	return out
 }
 
 // half returns a picture at half its width and height, each point the mean of four.
