@@ -23,7 +23,8 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then a test before a
-// repair. Only a step that gains half of what it costs is taken for another: one that tells nothing
+// repair. A test that was run and is all but sure to show what it showed gives way to any other step.
+// Only a step that gains half of what it costs is taken for another: one that tells nothing
 // is close to the best step too, if it is cheap. Signing off gives way to tests alone.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -40,11 +41,16 @@ func (s *search) prefer() {
 		}
 		return []int{0, s.Hazard(o.step, s.at.Setup), 1}
 	}
+	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
+		if !s.stale(s.options[i].step) {
+			first = i
+		}
+	}
 	for i, o := range s.options {
 		if o.value > best.value+near {
 			break
 		}
-		if i == 0 || o.step.ends() || best.step.Kind == SignOff && o.step.Kind == DoRepair {
+		if i == first || s.stale(o.step) || o.step.ends() || best.step.Kind == SignOff && o.step.Kind == DoRepair {
 			continue
 		}
 		cost := s.StepCost(o.step, s.at.Setup)
@@ -58,6 +64,24 @@ func (s *search) prefer() {
 	o := s.options[first]
 	copy(s.options[1:first+1], s.options[:first])
 	s.options[0] = o
+}
+
+// sure is how probable an outcome of a test that was run has to be for the test to tell no more.
+const sure = 0.9
+
+// stale reports whether a step is a test that was run since the last change that touched it, and
+// that will show the same again: without this a search whose totals are a little too low behind it
+// would propose it for ever.
+func (s *search) stale(step Step) bool {
+	if step.Kind != DoTest || !s.root.run.has(step.Index) {
+		return false
+	}
+	there := s.lib.goTo(s.root, step, len(s.root.hyps))
+	if !there.run.has(step.Index) {
+		return false // the way to it touches it
+	}
+	_, odds := s.lib.joint(nil, nil, there, step.Index)
+	return slices.Max(odds) > sure
 }
 
 // Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a
