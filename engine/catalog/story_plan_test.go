@@ -37,7 +37,7 @@ func fitted(t *testing.T, id string) (*model.Model, *belief.Space, trail.Terms) 
 // proposal returns what is proposed first after an account.
 func proposal(t *testing.T, planner plan.Planner, account *trail.Account) plan.Proposal {
 	t.Helper()
-	search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup})
+	search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
 	for !search.Work(1000) {
 	}
 	all := search.Proposals()
