@@ -641,7 +641,7 @@ func addEvents(store js.Value, events []EventRecord) error {
 	}
 	records := make([]record, len(events))
 	for i, e := range events {
-		records[i] = record{e.Unit, e.N, e.JSON, e.Sum}
+		records[i] = record(e)
 	}
 	text, err := json.Marshal(records)
 	if err != nil {

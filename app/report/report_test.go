@@ -136,13 +136,13 @@ func TestTimesOfAnotherDaySayTheDay(t *testing.T) {
 }
 
 func TestWarningsAreSaidInThePersonsLanguage(t *testing.T) {
-	m, tr, a := told(t)
+	m, tr, _ := told(t)
 	// The lens is cleaned with the cover on, and the supply is measured so.
 	tr.Events[1] = trail.Event{N: 2, At: "2026-03-04T10:13:00Z", Kind: trail.Note, Text: "forgot the cover"}
 	tr.Events[3] = trail.Event{N: 4, At: "2026-03-04T10:15:00Z", Kind: trail.Note, Text: "left as it is"}
 	space, err := belief.NewSpace(m)
 	require.NoError(t, err)
-	a, err = trail.Replay(space, tr)
+	a, err := trail.Replay(space, tr)
 	require.NoError(t, err)
 	require.Len(t, a.Warnings, 2)
 	for lang, want := range map[string]string{

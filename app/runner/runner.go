@@ -201,7 +201,7 @@ func (r *Runner) Do(e state.Effect) {
 				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
 				return
 			}
-			r.Send(state.Deleted{ID: e.ID})
+			r.Send(state.Deleted(e))
 		})
 	case state.KeepSetting:
 		// What is typed comes letter by letter: the last of it is kept.
@@ -263,7 +263,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.Renew:
 		r.Device.Renew()
 	case state.DismissLater:
-		time.AfterFunc(8*time.Second, func() { r.Send(state.Dismiss{Serial: e.Serial}) })
+		time.AfterFunc(8*time.Second, func() { r.Send(state.Dismiss(e)) })
 	case state.ShowTop:
 		r.Device.Top()
 	}

@@ -7,8 +7,8 @@ import (
 )
 
 func TestHabitsAreKept(t *testing.T) {
-	s, effects := Update(State{}, SetHabit{HabitWhy, true})
-	s, effects = Update(s, SetHabit{HabitFar, true})
+	s, _ := Update(State{}, SetHabit{HabitWhy, true})
+	s, effects := Update(s, SetHabit{HabitFar, true})
 	assert.Equal(t, []Effect{KeepSetting{Key: "habits", Value: "why far"}}, effects)
 	again, _ := Update(State{}, Started{Habits: "why nonsense far"})
 	assert.Equal(t, s.Habits, again.Habits)

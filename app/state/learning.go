@@ -67,7 +67,7 @@ func learnStep(s State, m Msg) (State, []Effect) {
 	switch m := m.(type) {
 	case LearnFrom:
 		s.Learning = Learning{Model: m.Model, Busy: true}
-		return s, []Effect{Learn{m.Model}}
+		return s, []Effect{Learn(m)}
 	case LearnOn:
 		if s.Learning.Busy && s.Learning.Model == m.Model {
 			s.Learning.Done, s.Learning.Units = m.Done, m.Units

@@ -30,7 +30,7 @@ func takeIn(s State, m Msg) (State, []Effect) {
 			return s, nil
 		}
 		d.ModelID, d.Model, d.Answers, d.Tools, d.Terms[TermExchange] = m.ID, nil, nil, nil, ""
-		effects = []Effect{LoadModel{m.ID}}
+		effects = []Effect{LoadModel(m)}
 	case ModelLoaded:
 		if m.ID != d.ModelID {
 			return s, nil

@@ -188,7 +188,7 @@ func takenAway(s State, m Taken) (State, []Effect) {
 func elsewhere(s State, m Elsewhere) (State, []Effect) {
 	if s.Unit != nil && s.Unit.Trail.ID == m.ID {
 		if !s.Unit.Saving {
-			return s.notify(NoticeElsewhere, "", 0), []Effect{Open{m.ID}, s.readBench()}
+			return s.notify(NoticeElsewhere, "", 0), []Effect{Open(m), s.readBench()}
 		}
 		u := *s.Unit
 		u.Behind = true // read again once the event under way is stored

@@ -70,11 +70,6 @@ func percent(p float64) string {
 	return strconv.FormatFloat(min(p, 1)*100, 'f', 2, 64) + "%"
 }
 
-// fact is a small number with its meaning.
-func fact(value, meaning string) app.UI {
-	return app.Span().Class("fact").Body(app.B().Text(value), app.Text(" "+meaning))
-}
-
 // check is a box with its words, as one large target.
 func (v *pen) check(class, id, label string, on bool, make func(bool) state.Msg, key any) app.UI {
 	h, s := v.toggled(make, key)

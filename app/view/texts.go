@@ -31,7 +31,6 @@ func short(s string, most int) string {
 // titled returns the title of a part of a model, its id if it has none.
 func titled(w model.Words, id string) string { return words.Title(w, id) }
 
-func testTitle(m *model.Model, i int) string           { return titled(m.Tests[i].Words, string(m.Tests[i].ID)) }
 func setupTitle(m *model.Model, i int) string          { return words.Setup(m, i) }
 func modeTitle(m *model.Model, i int) string           { return words.Mode(m, i) }
 func partTitle(m *model.Model, mode int) string        { return words.Part(m, mode) }

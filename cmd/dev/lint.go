@@ -24,24 +24,29 @@ type build struct {
 
 // builds together make every file of the tree.
 var builds = []build{
-	{nil, []string{"browser", "deep"}, []string{"./..."}},
+	{nil, []string{"browser"}, []string{"./..."}},
+	{nil, []string{"deep"}, []string{"./engine/..."}},
 	{[]string{"GOOS=js", "GOARCH=wasm"}, nil, []string{"./engine/...", "./app/...", "./cmd/page", "./cmd/dev/tabs", "./cmd/dev/stories", "./cmd/dev/stories/page"}},
 }
 
 func (t build) flags() []string { return []string{"-tags", strings.Join(t.tags, ",")} }
 
-// lint runs staticcheck over every target and looks for functions that no program and
-// no test reaches.
+// matrix tells staticcheck of the ways to build what is for every machine and for browsers:
+// what is of use in one of them is of use.
+const matrix = "native: -tags=browser\ndeep: -tags=deep\njs: GOOS=js GOARCH=wasm\n"
+
+// lint runs staticcheck and looks for functions that no program and no test reaches.
 func (r *runner) lint() error {
 	check, err := r.tool(staticcheck)
 	if err != nil {
 		return err
 	}
-	var all []error
-	for _, t := range builds {
-		all = append(all, r.do(t.env, check, append(t.flags(), t.packages...)...))
-	}
-	return errors.Join(append(all, r.dead())...)
+	return errors.Join(
+		r.feed(matrix, nil, check, "-matrix", "./engine/...", "./app/..."),
+		r.do(nil, check, "-tags", "browser", "./cmd/...", "./web/..."),
+		r.do([]string{"GOOS=js", "GOARCH=wasm"}, check, "./cmd/page", "./cmd/dev/tabs", "./cmd/dev/stories/page"),
+		r.dead(),
+	)
 }
 
 // tool installs a program of a module, at its release, below build and returns its path.
@@ -65,7 +70,7 @@ func (r *runner) dead() error {
 	var looks []look
 	for _, t := range builds {
 		var l look
-		files, err := r.run(t.env, "go", append(append([]string{"list", "-f", `{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}`}, t.flags()...), t.packages...)...)
+		files, err := r.run(t.env, "go", append(append([]string{"list", "-f", `{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .TestGoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .XTestGoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}`}, t.flags()...), t.packages...)...)
 		if err != nil {
 			return err
 		}

@@ -60,16 +60,21 @@ func mutate(ctx context.Context, root string, args []string) error {
 	}
 	dir := filepath.Join(root, pkg)
 	set := token.NewFileSet()
-	files, err := parser.ParseDir(set, dir, func(f os.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, parser.ParseComments)
+	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	if err != nil {
 		return err
 	}
 	trees := map[string]*ast.File{}
-	for _, p := range files {
-		for name, f := range p.Files {
-			if !constrained(f) {
-				trees[name] = f
-			}
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(set, name, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		if !constrained(f) {
+			trees[name] = f
 		}
 	}
 	var all []mutant

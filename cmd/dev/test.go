@@ -332,10 +332,16 @@ var goLine = regexp.MustCompile(`^(ok  \t|FAIL\t|--- FAIL|panic: )`)
 // do runs a command in the root of the tree. Standard output and standard error
 // are shown as they come; Go's summary lines are kept too.
 func (r *runner) do(env []string, name string, args ...string) error {
+	return r.feed("", env, name, args...)
+}
+
+// feed is do for a command that reads the text.
+func (r *runner) feed(text string, env []string, name string, args ...string) error {
 	fmt.Printf("%s\n", strings.Join(append(append([]string{}, env...), append([]string{filepath.Base(name)}, args...)...), " "))
 	cmd := r.command(name, args...)
 	cmd.Env = append(smallEnv(), env...)
 	read, write := io.Pipe()
+	cmd.Stdin = strings.NewReader(text)
 	cmd.Stdout, cmd.Stderr = write, write
 	done := make(chan struct{})
 	go func() {

@@ -7,11 +7,11 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-var kind = errors.New("letter: not valid")
+var errLetter = errors.New("letter: not valid")
 
 func TestPlacesAreFoundInTheText(t *testing.T) {
 	text := []byte("{\n \"events\": [\n  {\"n\": 1},\n  {\"n\": 2, \"causes\": [\"a\", \"b\"]}\n ],\n \"terms\": {}\n}")
-	got := Located(text, wide, Defects{Kind: kind, More: 2, List: []Defect{
+	got := Located(text, wide, Defects{Kind: errLetter, More: 2, List: []Defect{
 		{Place: "terms", Found: "third"},
 		{Place: "events[1].causes[1]", Found: "second"},
 		{Place: "events[0].n", Found: "first"},
@@ -19,7 +19,7 @@ func TestPlacesAreFoundInTheText(t *testing.T) {
 		{Place: "events[x", Found: "no such place"},
 		{Found: "of the whole file"},
 	}})
-	assert.Equal(t, Defects{Kind: kind, More: 2, List: []Defect{
+	assert.Equal(t, Defects{Kind: errLetter, More: 2, List: []Defect{
 		{Place: "events[0].n", Found: "first", Line: 3, Column: 4},
 		{Place: "events[1].causes[1]", Found: "second", Line: 4, Column: 28},
 		{Place: "terms", Found: "third", Line: 6, Column: 2},

@@ -52,9 +52,6 @@ func From(m *model.Model) bool {
 	return ok
 }
 
-// Model returns the model that the learner starts from.
-func (l *Learner) Model() *model.Model { return l.frame.model }
-
 // Add takes a trail in. Of two trails with one id the later counts: the one with more events,
 // for a trail only grows. The order in which trails come does not matter. A trail of another
 // model, or one that cannot be worked with, is left out; the error says why, and Fit lists it.

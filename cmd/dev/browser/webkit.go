@@ -103,7 +103,7 @@ func (w *webkit) begin(profile, proxy string) error {
 	if n := bytes.TrimSpace(number); len(n) > 0 {
 		w.display = ":" + string(n)
 	} else {
-		return fmt.Errorf("Xvfb gives no screen: %w", errors.Join(err, errors.New(strings.Join(w.screen.said.all, "\n"))))
+		return fmt.Errorf("browser: Xvfb gives no screen: %w", errors.Join(err, errors.New(strings.Join(w.screen.said.all, "\n"))))
 	}
 
 	port, err := freePort()

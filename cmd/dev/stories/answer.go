@@ -24,7 +24,7 @@ func Answer(of Story) func(state.Effect) []state.Msg {
 	return func(e state.Effect) []state.Msg {
 		switch e := e.(type) {
 		case state.GoTo:
-			return []state.Msg{state.Navigated{Path: e.Path}}
+			return []state.Msg{state.Navigated(e)}
 		case state.Append:
 			events := append([]trail.Event(nil), e.Events...)
 			for i := range events {
