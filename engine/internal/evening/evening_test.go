@@ -96,7 +96,7 @@ func play(t *testing.T, family, bench string, chosen func(n int, e *evening.Even
 			p, err := evening.Play(e, space, terms, planner)
 			require.NoError(t, err)
 			t.Logf("%s, %s bench: %s; %d steps, %.1f min, %.1f EUR, %s\n  %s", e.Where, bench, e.Tell, p.Steps, p.Minutes, p.Money, p.End, strings.Join(p.Lines, "\n  "))
-			if e.Title == "Slack belt, the plain case" { // as it went under the questions of revision 2
+			if e.Title == "Slack belt, the plain case" && bench == "full" { // as it went with every tool before owners were asked
 				assert.LessOrEqual(t, p.Steps, 7)
 				assert.LessOrEqual(t, p.Minutes, 31.0)
 			}
