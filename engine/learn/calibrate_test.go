@@ -68,7 +68,7 @@ func TestOddsOfRightNumbersAreRight(t *testing.T) {
 	for name, truth := range map[string][]float64{"right": f.ship, "other": d.truth()} {
 		l, err := New(m)
 		require.NoError(t, err)
-		for i := range 300 {
+		for i := range 200 {
 			tr, causes := d.unit(truth, 7)
 			tr.ID = fmt.Sprint(i)
 			if len(causes) > 0 {

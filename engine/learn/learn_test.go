@@ -68,7 +68,7 @@ func TestToBeBroughtInTeachesNothingByItself(t *testing.T) {
 	assert.Empty(t, fit.Account().Moved)
 }
 
-// TestUnitsThatAreNeverBroughtInDoNotBiasThePriors: 8,000 units of a lamp whose numbers are twice
+// TestUnitsThatAreNeverBroughtInDoNotBiasThePriors: thousands of units of a lamp whose numbers are twice
 // or half the shipped ones, each looked at a few times; what is learnt is what is true, though
 // among units brought in a blown bulb is three times as frequent as among all.
 func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
@@ -80,7 +80,7 @@ func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
 	truth := slices.Clone(f.ship)
 	copy(f.row(truth, f.prior[0]), []float64{0.85, 0.15})
 	copy(f.row(truth, f.prior[1]), []float64{0.8, 0.2})
-	const n = 8000
+	n := few(8000)
 	blown := 0.0
 	for range n {
 		tr, causes := d.unit(truth, 6)
@@ -92,12 +92,12 @@ func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
 	fit, err := l.Fit(Options{})
 	require.NoError(t, err)
 	require.NoError(t, fit.Intervals(Sweeps{Keep: 200}))
-	assert.Greater(t, blown/n, 0.35)
+	assert.Greater(t, blown/float64(n), 0.35)
 	for _, x := range fit.Figures()[:2] {
 		want := map[model.ModeID]float64{"bulb.blown": 0.15, "switch.stiff": 0.2}[x.Mode]
 		sd := (x.Interval.High - x.Interval.Low) / 3.29
 		assert.InDelta(t, want, x.P, 3*sd, "%s", x.Mode)
-		assert.Less(t, sd, 0.2*want, "%s", x.Mode)
+		assert.Less(t, sd, 0.3*want, "%s", x.Mode)
 	}
 }
 
