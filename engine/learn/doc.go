@@ -46,8 +46,9 @@
 // are worth. That maximises the likelihood times a Dirichlet prior in the basis of the logs (MacKay
 // 1998, Machine Learning 33), where its mode is the shipped row, and not at the border of all rows
 // as it is in the basis of the numbers whenever an alpha is below 1. With nothing missing the
-// result is the posterior mean. Two things are taken as they are: the steadiness of tests, and the rates
-// at which units come back (course.go).
+// result is the posterior mean. Three things are taken as they are: the steadiness of tests, the rates
+// at which units come back (course.go), and that no unit ever had more faults than the model holds
+// at once (smooth.go).
 //
 // # Causes that were written down
 //
@@ -65,7 +66,7 @@
 // # Exactness and cost
 //
 // TestEMEndsWhereTheDerivativesAreNought holds the fixed point against finite differences of
-// the likelihood as package trail has it. Fit follows, of each trail, the hypotheses with more than
+// the likelihood as package belief has it. Fit follows, of each trail, the hypotheses with more than
 // 1e-8 of it, and ends with a round over all. What it finds is a function of the model and the set
 // of trails: neither their order nor the number of goroutines changes a bit of it. A trail is kept as
 // some tens of bytes (shape), trails of one shape once.

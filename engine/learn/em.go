@@ -11,7 +11,7 @@ import (
 type Options struct {
 	Cores  int             // goroutines; 1 if it is 0. The answer does not depend on it
 	Rounds int             // at most so many rounds of EM; 1,000 if it is 0
-	Close  float64         // no number moves by more than this share of itself (or of 1e-3) in the last round; 1e-3 if it is 0
+	Close  float64         // no number moves by more than this share of its own uncertainty in the last round; 1e-3 if it is 0
 	Told   func(round int) // called after each round, if given
 	Stop   func() bool     // asked between pieces of work; true ends with ErrStopped
 	trace  *[]float64      // gets the objective of each round
@@ -121,14 +121,12 @@ type try struct {
 	tries          []float64
 	log, score     float64
 	next, after    []float64 // of numbers and kappa
-	moved          float64   // the largest share of itself (or of 1e-3) by which next moves a number
+	moved          float64   // the most that next moves a number, in the standard deviations that it would have with nothing missing
 }
 
 // climb goes from the given numbers up to a fixed point.
 //
-// Where nothing is cut each round of EM is one of Dempster, Laird & Rubin's (1977), and the score
-// cannot fall. What is cut adds a little to the counts that no missing data stand for; a round is
-// still a step along the gradient, so that a shorter one rises, and one that fell is halved.
+// Each round of EM is one of Dempster, Laird & Rubin's (1977), so that the score cannot fall.
 //
 // Of every three rounds one sets off from where the two before it point, if the score is larger
 // there (SQUAREM, scheme S3: Varadhan & Roland 2008, Scand. J. Stat. 35).
@@ -157,17 +155,6 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 		}
 		return t, nil
 	}
-	// rise is a round of EM: to where now points, or less far where that falls.
-	rise := func(now *try, whole bool) (*try, error) {
-		x, k := now.next, now.after
-		for {
-			t, err := at(x, k, whole)
-			if err != nil || t.score >= now.score-float64(1e-12*math.Abs(now.score)) || fit.Rounds >= rounds {
-				return t, err
-			}
-			x, k = between(now.numbers, x), between(now.kappa, k)
-		}
-	}
 	now, err := at(numbers, kappa, true)
 	if err != nil {
 		return err
@@ -182,7 +169,7 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 			return err
 		}
 		for now.moved > near && fit.Rounds < rounds {
-			one, err := rise(now, false)
+			one, err := at(now.next, now.after, false)
 			if err != nil {
 				return err
 			}
@@ -190,12 +177,12 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 				now = one
 				break
 			}
-			ahead, err := at(leap(now.numbers, one.numbers, one.next), leap(now.kappa, one.kappa, one.after), false)
+			ahead, err := at(fit.frame.whole(leap(now.numbers, one.numbers, one.next)), leap(now.kappa, one.kappa, one.after), false)
 			if err != nil {
 				return err
 			}
 			if !(ahead.score >= one.score) {
-				if ahead, err = rise(one, false); err != nil {
+				if ahead, err = at(one.next, one.after, false); err != nil {
 					return err
 				}
 			}
@@ -222,8 +209,7 @@ func (fit *Fit) take(t *try, o Options) {
 }
 
 // leap returns the point that three in a row lead to: with r = b-a, v = c-2b+a and s = -|r|/|v|,
-// a - 2 s r + s^2 v. Where that would bring a number below a tenth of c's, s is brought nearer to
-// -1, which is c itself.
+// a - 2 s r + s^2 v, entry by entry no farther from c than by a factor of five.
 func leap(a, b, c []float64) []float64 {
 	var rr, vv float64
 	for i := range a {
@@ -237,27 +223,21 @@ func leap(a, b, c []float64) []float64 {
 		return out
 	}
 	s := -math.Sqrt(rr / vv)
-	for range 40 {
-		if s > -1.01 {
-			break
-		}
-		fine := true
-		for i := range a {
-			r := b[i] - a[i]
-			v := c[i] - b[i] - r
-			x := a[i] - float64(2*s*r) + float64(s*s*v)
-			if x < 0.1*c[i] {
-				fine = false
-				break
-			}
-			out[i] = x
-		}
-		if fine {
-			return out
-		}
-		s = (s - 1) / 2
+	if s > -1 {
+		return out
 	}
-	return slices.Clone(c)
+	for i := range a {
+		r := b[i] - a[i]
+		v := c[i] - b[i] - r
+		out[i] = min(max(a[i]-float64(2*s*r)+float64(s*s*v), c[i]/5), 5*c[i])
+	}
+	return out
+}
+
+// whole scales each block to sum to 1.
+func (f *frame) whole(numbers []float64) []float64 {
+	f.maximise(numbers, numbers, make([]float64, len(numbers)))
+	return numbers
 }
 
 // try works out one round.
@@ -274,8 +254,17 @@ func (w *workers) try(numbers, kappa []float64, whole bool, stop func() bool) (*
 	t.next = make([]float64, len(numbers))
 	f.maximise(t.next, fit.alpha, t.counts)
 	t.after = f.memories(r, t.next, counts)
-	for i, p := range numbers {
-		t.moved = max(t.moved, math.Abs(t.next[i]-p)/(p+1e-3))
+	for i := range f.blocks {
+		b := &f.blocks[i]
+		all := b.Weight
+		for k := b.at; k < b.at+b.Len; k++ {
+			all += max(t.counts[k], 0)
+		}
+		for k := b.at; k < b.at+b.Len; k++ {
+			if p := numbers[k]; p > 0 && p < 1 {
+				t.moved = max(t.moved, math.Abs(t.next[k]-p)/math.Sqrt(float64(p*(1-p))/all))
+			}
+		}
 	}
 	for c, k := range kappa {
 		if k > 0 {
@@ -283,14 +272,6 @@ func (w *workers) try(numbers, kappa []float64, whole bool, stop func() bool) (*
 		}
 	}
 	return t, nil
-}
-
-func between(a, b []float64) []float64 {
-	out := make([]float64, len(a))
-	for i := range out {
-		out[i] = (a[i] + b[i]) / 2
-	}
-	return out
 }
 
 // alpha returns the weight of what was known before: shipped numbers, and other benches.
@@ -309,10 +290,6 @@ func (l *Learner) alpha() []float64 {
 	return a
 }
 
-// least keeps a number from falling to 0 where what is cut takes more from its count than
-// there is, as a share of its block's weight.
-const least = 1e-12
-
 // maximise is the M step: in each block the numbers are the weights and counts of its
 // entries, scaled to 1. What is certain in the shipped model (0 or 1) stays so.
 func (f *frame) maximise(dst, alpha, counts []float64) {
@@ -322,7 +299,7 @@ func (f *frame) maximise(dst, alpha, counts []float64) {
 		for k := b.at; k < b.at+b.Len; k++ {
 			dst[k] = 0
 			if f.ship[k] > 0 {
-				dst[k] = max(alpha[k]+counts[k], least*b.Weight)
+				dst[k] = alpha[k] + counts[k]
 			}
 			sum += dst[k]
 		}
@@ -561,7 +538,7 @@ func (r *round) shareOut(counts []float64) {
 			for k := range l.n {
 				at := class*l.n + k
 				n := counts[r.tableAt[t]+at]
-				if n > -negligible && n < negligible || r.tables[t][at] == 0 {
+				if math.Abs(n) < negligible || r.tables[t][at] == 0 {
 					continue
 				}
 				if !loaded {

@@ -28,7 +28,7 @@ type Sweeps struct {
 // backwards, as are the units that were never brought in; given all these, the numbers are
 // independent Dirichlets, and are drawn anew. Nothing is taken to be normal, so that a number
 // of which little was seen has the lopsided interval it should. What repairs remember stays as
-// Fit found it; and the units cut by a change are left out of it, some in ten thousand.
+// Fit found it.
 func (fit *Fit) Intervals(o Sweeps) error {
 	warm, keep, level := o.Warm, o.Keep, o.Level
 	if warm == 0 {

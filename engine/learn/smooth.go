@@ -116,8 +116,10 @@ type smoother struct {
 	fresh  []float64
 	cause  causes
 
-	// gamma is the odds of each hypothesis in a stretch given the whole trail, with what stands
-	// at smooth for later cuts; after smooth, in the first. Its sum is 1.
+	cut float64 // after smooth: see there
+
+	// gamma is the odds of each hypothesis in a stretch given the whole trail; after smooth, in the
+	// first. Its sum is 1.
 	gamma []float64
 }
 
@@ -243,20 +245,15 @@ func blurredLike(dst []float64, kappa float64, p []float64, g *stage) float64 {
 
 // smooth works out one trail and returns the log of its probability without the selection,
 //
-//	log of sum over S of w(S) P(results | S)
+//	log of sum over S of w(S) P(results, never more faults than are kept | S)
 //
-// as formats.md accumulates it. If out is not nil it gets what the trail adds to the counts.
-//
-// A change cuts what has too many faults and scales the rest back to 1. So with A- the
-// probability of all until just before a change and A+ until just after it, the likelihood has a
-// factor A-/A+ besides the probability of the whole trail, and the counts for its derivative
-//
-//	E[counts | until before] - E[counts | until after]
-//
-// besides E[counts | trail]. All of them go back through the trail in one pass.
+// If out is not nil it gets what the trail adds to the counts. A replay scales the belief back to 1
+// after each change, so that its log evidence leaves out what the changes cut: s.cut is the log of
+// what they kept, and the difference of both is the replay's. Here it is left in, or the likelihood
+// would be larger the more a change is thought to break.
 func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	f := s.frame
-	s.used, s.given = 0, 0
+	s.used, s.given, s.cut = 0, 0, 0
 	for _, h := range s.act {
 		s.a[h] = s.weight[h]
 	}
@@ -282,6 +279,8 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 		if p.kept, ok = s.scale(); !ok {
 			return 0, false
 		}
+		logP += math.Log(p.kept)
+		s.cut += math.Log(p.kept)
 		pieces = append(pieces, p)
 	}
 	last := piece{}
@@ -400,7 +399,7 @@ func (s *smoother) result(g *stage, out *sink) {
 	}
 	kappa := s.model.Tests[g.test].Steadiness
 	for c, x := range s.class {
-		if x < negligible && x > -negligible {
+		if x < negligible {
 			continue
 		}
 		at := c * law.n
@@ -453,7 +452,7 @@ func (s *smoother) reported(g *stage, out *sink) {
 	var rights, wrongs float64
 	for _, h := range s.act {
 		right, wrong := s.report(g.modes, int(h))
-		if x := s.gamma[h]; x != 0 {
+		if x := s.gamma[h]; x > 0 {
 			rights += float64(x*right) / (right + wrong)
 			wrongs += float64(x*wrong) / (right + wrong)
 		}
@@ -503,16 +502,12 @@ func (s *smoother) forwards(g *stage) {
 }
 
 // backwards takes b, which belongs just after a change, to just before it, and counts what
-// moved. The moves were saved from there on. What was cut counts as before the change: it goes
-// back with the weight 1, what was kept with its own and 1 - 1/kept.
+// moved. The moves were saved from there on.
 func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 	mv := &s.change[g.change]
-	cut, less := 1.0, 1-kept
-	if s.with >= 0 { // what is asked for is the odds alone, not their derivative
-		cut, less = 0, 0
-	}
+	by := 1 / kept
 	for _, h := range s.act {
-		s.b[h] = (s.b[h] - less) / kept
+		s.b[h] = float64(s.b[h] * by)
 	}
 	for i := len(mv.risks) - 1; i >= 0; i-- {
 		block := mv.risks[i]
@@ -527,10 +522,9 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 			s.b[p.Without] = in + stay
 		}
 		for _, h := range s.full[s.model.Modes[mode].Component] {
-			in, stay := float64(row[0]*cut), float64(row[1]*s.b[h])
-			enters += float64(a[h] * in)
+			stay := float64(row[1] * s.b[h]) // had it entered, it would have been cut
 			not += float64(a[h] * stay)
-			s.b[h] = in + stay
+			s.b[h] = stay
 		}
 		at := s.blocks[block].at
 		out.add(at, enters)
@@ -578,7 +572,7 @@ func (s *smoother) born(out *sink) {
 	for _, h := range s.act {
 		x := s.gamma[h]
 		units += x
-		if x < negligible && x > -negligible {
+		if x < negligible {
 			continue
 		}
 		for _, i := range f.space.Modes(int(h)) {
