@@ -222,6 +222,9 @@ func (d *desk) fit(l *learn.Learner, cores int, intervals bool) (*learn.Fit, err
 	return fit, fit.Intervals(learn.Sweeps{Seed: 1, Cores: cores, Stop: stop, Told: func(n, all int) { sweeps.Store(int64(n)); of.Store(int64(all)) }})
 }
 
+// movedTold is how many numbers the account tells in words.
+const movedTold = 40
+
 // tellAccount says what was learnt in plain words.
 func tellAccount(a learn.Account, was, now *model.Model) string {
 	var b strings.Builder
@@ -238,7 +241,11 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 	if len(a.Moved) == 0 {
 		b.WriteString("No number moved.\n")
 	}
-	for _, f := range a.Moved {
+	for i, f := range a.Moved {
+		if i == movedTold {
+			fmt.Fprintf(&b, "  and %s less far; -json lists them all\n", many(len(a.Moved)-i, "number"))
+			break
+		}
 		fmt.Fprintf(&b, "  %s: %s of 100, was %s", figureName(was, f), hundred(f.P), hundred(f.Shipped))
 		if f.Interval != nil {
 			fmt.Fprintf(&b, " (90 %%: %s to %s)", hundred(f.Interval.Low), hundred(f.Interval.High))

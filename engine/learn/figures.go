@@ -38,7 +38,7 @@ type Figure struct {
 }
 
 // learntShare is how far, as a share of the odds, a number must move to be called learnt.
-const learntShare = 0.005
+const learntShare = 0.05
 
 // Figures returns every number of the model, in the model's order: modes, tests, repairs,
 // setup steps.

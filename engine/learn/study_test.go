@@ -222,7 +222,7 @@ func (s *study) tell(name string, t *tally) {
 
 // TestLearningWinsBackWhatBelievingCosts on small models; PITWISE_LEARN_TRUTHS asks for so many truths
 // of each shipped model, PITWISE_LEARN_FAMILY for one of them, PITWISE_LEARN_UNITS for so many units of
-// evaluation (150), PITWISE_LEARN_WHAT for some of the studies: truths, wrong, right; PITWISE_LEARN_SMALL
+// evaluation (150), PITWISE_LEARN_FROM for so many to learn from (50, 200 and 1,000), PITWISE_LEARN_WHAT for some of the studies: truths, wrong, right; PITWISE_LEARN_SMALL
 // for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
@@ -258,6 +258,14 @@ func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	assert.Greater(t, won, 0.2*gap)
 }
 
+// from is how many units are learnt from.
+func from() []int {
+	if n, err := strconv.Atoi(os.Getenv("PITWISE_LEARN_FROM")); err == nil && n > 0 {
+		return []int{n}
+	}
+	return []int{50, 200, 1000}
+}
+
 // judged is how many units are played for each truth.
 func judged() int {
 	if n, err := strconv.Atoi(os.Getenv("PITWISE_LEARN_UNITS")); err == nil && n > 1 {
@@ -276,7 +284,7 @@ func family(t *testing.T, id string, truths int) {
 	for i := range m.Tools {
 		terms.Tools = append(terms.Tools, m.Tools[i].ID)
 	}
-	s := &study{TB: t, m: m, frame: f, terms: terms, learn: []int{50, 200, 1000}, judge: judged(), cores: 2}
+	s := &study{TB: t, m: m, frame: f, terms: terms, learn: from(), judge: judged(), cores: 2}
 	what := os.Getenv("PITWISE_LEARN_WHAT")
 	if what == "" || strings.Contains(what, "truths") {
 		sum := &tally{learnt: map[int][]float64{}}
