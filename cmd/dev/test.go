@@ -209,7 +209,7 @@ func (r *runner) race() error {
 	if err := r.compiler(); err != nil {
 		return err
 	}
-	return r.do([]string{"CGO_ENABLED=1"}, "go", "test", "-race", "-short", "-timeout", "15m", "-p", r.packages(), "-run", concurrent,
+	return r.do([]string{"CGO_ENABLED=1"}, "go", "test", "-race", "-short", "-timeout", "40m", "-p", r.packages(), "-run", concurrent,
 		"./engine/...", "./app/...", "./cmd/pitwise")
 }
 
