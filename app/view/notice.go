@@ -46,7 +46,7 @@ func (v *pen) lastDone(u *state.Unit) (title string, undo []app.UI) {
 	if e.Kind == trail.Void {
 		act = v.say(words.BringBack)
 	}
-	return short(v.eventTitle(u.Model, u.Trail, e), labelShown), []app.UI{v.button("button-small", act, state.TakeBack{N: e.N}).Disabled(u.Saving)}
+	return short(v.eventTitle(u.Model, u.Trail, e), lastShown), []app.UI{v.button("button-small", act, state.TakeBack{N: e.N}).Disabled(u.Saving)}
 }
 
 // closer makes the notice go.

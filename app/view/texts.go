@@ -13,6 +13,7 @@ import (
 // The whole of it is in the report and in every export.
 const (
 	labelShown = 120
+	lastShown  = 56 // two lines beside a button on a phone
 	noteShown  = 2000
 )
 
