@@ -314,7 +314,7 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	p.Upload("Choose pictures", saved(t, "taken.jpg", cameraFile(t)))
 	thumbs(p, 1)
 	const caption = `<img src=x onerror=window.hurt=1> **bold** =1+1`
-	p.Tap("Photograph: Step 1")
+	p.Tap("Photograph: At intake")
 	p.Type("Caption", caption)
 	p.Tap("Keep the caption")
 	p.See(caption)
