@@ -234,8 +234,16 @@ func (r *runner) native() error {
 	if err := r.npm(); err != nil {
 		return err
 	}
-	// With the variable set, a test that misses its library fails.
-	return r.do([]string{"PITWISE_NPM=" + r.libraries()}, "go", "test", "-timeout", "25m", "-p", r.packages(), "./...")
+	for _, program := range []string{"qrencode", "zbarimg"} {
+		if _, err := exec.LookPath(program); err != nil {
+			if err := browser.Install(r.ctx, os.Stdout, "qrencode", "zbar-tools"); err != nil {
+				return fmt.Errorf("the codes are checked against %s: %w", program, err)
+			}
+			break
+		}
+	}
+	// With the variables set, a test that misses its library or program fails.
+	return r.do([]string{"PITWISE_NPM=" + r.libraries(), "PITWISE_QR=1"}, "go", "test", "-timeout", "25m", "-p", r.packages(), "./...")
 }
 
 // libraries is the folder of the npm libraries that tests check against.
