@@ -1,7 +1,7 @@
 //go:build deep
 
 // Playing evenings takes some minutes a family: run it with
-// go test -tags deep -run Evenings -v ./engine/catalog for the figures of DEVELOPERS.md.
+// go test -tags deep -run Evenings -v ./engine/catalog for the figures of cmd/dev/MEASUREMENTS.md.
 
 package catalog_test
 

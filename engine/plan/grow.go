@@ -38,7 +38,7 @@ func (p *Problem) small(hypotheses int) bool {
 	return hypotheses <= 200 && hypotheses*(len(p.tests)+len(p.repairs)) <= 2000
 }
 
-// roundsFor returns the rounds of a growth, by measurement (DEVELOPERS.md): few points
+// roundsFor returns the rounds of a growth, by measurement (engine/DECISIONS.md): few points
 // first, to have plans to explore with. Where there are few hypotheses a point costs little,
 // and more are worth their time.
 func roundsFor(small bool) []round {

@@ -17,7 +17,7 @@ import (
 
 // TestTheLargestModelsStayWithinTheirMemory works with models at every limit of the format:
 // what is held after each step, without what is only passing, stays below what is stated in
-// DEVELOPERS.md, and a search is done after so many units of work.
+// cmd/dev/MEASUREMENTS.md, and a search is done after so many units of work.
 func TestTheLargestModelsStayWithinTheirMemory(t *testing.T) {
 	for _, c := range []struct {
 		name               string

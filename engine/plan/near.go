@@ -8,7 +8,7 @@ import (
 )
 
 // within is how far apart two totals have to be to be told apart, as a share of the least one: ten
-// times the search moved the mean cost of shipped models by less (DEVELOPERS.md).
+// times the search moved the mean cost of shipped models by less (engine/DECISIONS.md).
 const within = 0.01
 
 // within returns how finely the totals are known, Currency.

@@ -76,7 +76,7 @@ func (p *planner) Grow() bool {
 	return p.done
 }
 
-// beamFor returns the beam of the settled answer, by measurement (DEVELOPERS.md).
+// beamFor returns the beam of the settled answer, by measurement (engine/DECISIONS.md).
 func beamFor(small bool) beam {
 	if small {
 		return beam{steps: []int{12, 4}, wide: []int{200, 200, 200}}

@@ -9,7 +9,7 @@ type Vector struct {
 }
 
 // Vectors grows the library of a problem and returns its plans, by the setup they start in. It is
-// long work: see DEVELOPERS.md.
+// long work: see engine/DECISIONS.md.
 func Vectors(p *Problem) [][]Vector {
 	g := newGrowth(p)
 	for !g.work() {

@@ -123,7 +123,7 @@ func TestTellingsThatComeLateEndOrAreRefused(t *testing.T) {
 	require.NoError(t, err, "the whole trail is followed once")
 }
 
-// BenchmarkReplay gives the table in DEVELOPERS.md: go test -run '^$' -bench Replay -benchtime 1x.
+// BenchmarkReplay gives the table in cmd/dev/MEASUREMENTS.md: go test -run '^$' -bench Replay -benchtime 1x.
 func BenchmarkReplay(b *testing.B) {
 	text, ok := catalog.Text("top-loader")
 	require.True(b, ok)
