@@ -6,6 +6,14 @@ import "pitwise/engine/model"
 // component is sound.
 type Pair struct{ With, Without int32 }
 
+// Along returns which of the two a transition of the mode leads from, and which to.
+func (p Pair) Along(t model.Transition) (from, to int32) {
+	if t.Enters {
+		return p.Without, p.With
+	}
+	return p.With, p.Without
+}
+
 // Pairs returns the pairs of a mode, by rising With. The slice is shared and must not be
 // changed.
 func (s *Space) Pairs(mode int) []Pair {
@@ -59,19 +67,17 @@ func (a masses) move(from, to int32, p float64) {
 // independently of the others. What would then have more faults than are kept is cut.
 func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
 	s.work.Add(uint64((1 + len(c.Fixes) + len(c.Risks)) * s.Len()))
-	for _, f := range c.Fixes {
-		for _, p := range s.Pairs(f.Mode) {
-			a.move(p.With, p.Without, f.P)
+	for t := range c.Transitions() {
+		if t.Enters {
+			s.fullWithout(t.Mode, func(h int) {
+				m, e := settle(float64(a.m[h]*t.P), a.e[h])
+				cut, level = plus(cut, level, m, e)
+				a.scale(h, 1-t.P, 0)
+			})
 		}
-	}
-	for _, r := range c.Risks {
-		s.fullWithout(r.Mode, func(h int) {
-			m, e := settle(float64(a.m[h]*r.P), a.e[h])
-			cut, level = plus(cut, level, m, e)
-			a.scale(h, 1-r.P, 0)
-		})
-		for _, p := range s.Pairs(r.Mode) {
-			a.move(p.Without, p.With, r.P)
+		for _, p := range s.Pairs(t.Mode) {
+			from, to := p.Along(t)
+			a.move(from, to, t.P)
 		}
 	}
 	return cut, level
@@ -81,22 +87,15 @@ func (s *Space) change(a masses, c model.Change) (cut float64, level int32) {
 // each hypothesis after the change, it becomes that given each hypothesis before it.
 func (s *Space) changeBack(a masses, c model.Change) {
 	s.work.Add(uint64((1 + len(c.Fixes) + len(c.Risks)) * s.Len()))
-	blend := func(at, other int32, p float64) {
-		a.scale(int(at), 1-p, 0)
-		m, e := settle(float64(a.m[other]*p), a.e[other])
-		a.m[at], a.e[at] = plus(a.m[at], a.e[at], m, e)
-	}
-	for i := len(c.Risks) - 1; i >= 0; i-- {
-		r := c.Risks[i]
-		for _, p := range s.Pairs(r.Mode) {
-			blend(p.Without, p.With, r.P)
+	for t := range c.Backwards() {
+		for _, p := range s.Pairs(t.Mode) {
+			from, to := p.Along(t)
+			a.scale(int(from), 1-t.P, 0)
+			m, e := settle(float64(a.m[to]*t.P), a.e[to])
+			a.m[from], a.e[from] = plus(a.m[from], a.e[from], m, e)
 		}
-		s.fullWithout(r.Mode, func(h int) { a.scale(h, 1-r.P, 0) })
-	}
-	for i := len(c.Fixes) - 1; i >= 0; i-- {
-		f := c.Fixes[i]
-		for _, p := range s.Pairs(f.Mode) {
-			blend(p.With, p.Without, f.P)
+		if t.Enters {
+			s.fullWithout(t.Mode, func(h int) { a.scale(h, 1-t.P, 0) })
 		}
 	}
 }
@@ -109,13 +108,8 @@ func (s *Space) Touches(c model.Change, test int) bool {
 		return false
 	}
 	l := &s.laws[test]
-	for _, f := range c.Fixes {
-		if l.row[f.Mode] >= 0 {
-			return true
-		}
-	}
-	for _, r := range c.Risks {
-		if l.row[r.Mode] >= 0 {
+	for t := range c.Transitions() {
+		if l.row[t.Mode] >= 0 {
 			return true
 		}
 	}

@@ -117,20 +117,6 @@ type Step struct {
 	Source   SourceID // "" if none is given
 }
 
-// A Change is what a repair or a setup step does to the faults: first each mode in
-// Fixes leaves, independently, with its probability; then each mode in Risks whose
-// component is sound by then enters with its probability. Both are in mode order.
-type Change struct {
-	Fixes []Chance
-	Risks []Chance // at most one mode of a component
-}
-
-// A Chance is a mode and the probability, 0 to 1, that a change moves it.
-type Chance struct {
-	Mode int // index in Model.Modes
-	P    float64
-}
-
 // A Component is sound or in exactly one of its modes.
 type Component struct {
 	Index int

@@ -40,11 +40,8 @@ func (p *Problem) newNet() *net {
 	n.plus, n.minus, n.room = make([][]int32, len(m.Modes)), make([][]int32, len(m.Modes)), make([][]bool, len(m.Modes))
 	used := make([]bool, len(m.Modes))
 	note := func(c model.Change) {
-		for _, x := range c.Fixes {
-			used[x.Mode] = true
-		}
-		for _, x := range c.Risks {
-			used[x.Mode] = true
+		for t := range c.Transitions() {
+			used[t.Mode] = true
 		}
 	}
 	for i := range m.Setups {
@@ -85,6 +82,19 @@ func (p *Problem) newNet() *net {
 	return n
 }
 
+// along returns by hypothesis where a transition leads; -1 where it does not happen, or is cut.
+func (n *net) along(t model.Transition) []int32 {
+	if t.Enters {
+		return n.plus[t.Mode]
+	}
+	return n.minus[t.Mode]
+}
+
+// cuts reports whether a transition takes a hypothesis out of the net.
+func (n *net) cuts(t model.Transition, h int32) bool {
+	return t.Enters && int(h) >= n.full && n.room[t.Mode][int(h)-n.full]
+}
+
 // back turns the value of each hypothesis after a change into its value before it. What
 // would be cut is taken to stay as it is. Where self is given, it receives the probability
 // that the hypothesis stays as it is.
@@ -92,24 +102,12 @@ func (n *net) back(v, self []float64, c model.Change) {
 	for h := range self {
 		self[h] = 1
 	}
-	for i := len(c.Risks) - 1; i >= 0; i-- {
-		r := c.Risks[i]
-		for h, to := range n.plus[r.Mode] {
+	for t := range c.Backwards() {
+		for h, to := range n.along(t) {
 			if to >= 0 {
-				v[h] = float64((1-r.P)*v[h]) + float64(r.P*v[to])
+				v[h] = float64((1-t.P)*v[h]) + float64(t.P*v[to])
 				if self != nil {
-					self[h] = float64(self[h] * (1 - r.P))
-				}
-			}
-		}
-	}
-	for i := len(c.Fixes) - 1; i >= 0; i-- {
-		f := c.Fixes[i]
-		for h, to := range n.minus[f.Mode] {
-			if to >= 0 {
-				v[h] = float64((1-f.P)*v[h]) + float64(f.P*v[to])
-				if self != nil {
-					self[h] = float64(self[h] * (1 - f.P))
+					self[h] = float64(self[h] * (1 - t.P))
 				}
 			}
 		}

@@ -228,21 +228,13 @@ func (w *walker) change(q point, setup int, r record, limit int, changes ...mode
 
 // alter maps the scratch through a change.
 func (w *walker) alter(c model.Change) {
-	for _, f := range c.Fixes {
-		minus := w.net.minus[f.Mode]
+	for t := range c.Transitions() {
+		along := w.net.along(t)
 		for _, h := range w.list {
-			if to := minus[h]; to >= 0 && f.P > 0 {
-				w.shift(h, to, f.P)
-			}
-		}
-	}
-	for _, r := range c.Risks {
-		plus, room := w.net.plus[r.Mode], w.net.room[r.Mode]
-		for _, h := range w.list {
-			if to := plus[h]; to >= 0 && r.P > 0 {
-				w.shift(h, to, r.P)
-			} else if int(h) >= w.net.full && room[int(h)-w.net.full] {
-				w.sum[h] = float64(w.sum[h] * (1 - r.P)) // cut
+			if to := along[h]; to >= 0 && t.P > 0 {
+				w.shift(h, to, t.P)
+			} else if w.net.cuts(t, h) {
+				w.sum[h] = float64(w.sum[h] * (1 - t.P))
 			}
 		}
 	}

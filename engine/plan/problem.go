@@ -103,7 +103,7 @@ func (p *Problem) wayTo(from, to int) way {
 		w.moves = append(w.moves, Move{Setup: setup, Leave: leave})
 		w.minutes += s.Minutes
 		w.money += s.Money
-		if len(s.Change.Fixes)+len(s.Change.Risks) > 0 {
+		if !s.Change.Nothing() {
 			w.changes = append(w.changes, s.Change)
 			w.touched = w.touched.or(p.touches(s.Change))
 		}

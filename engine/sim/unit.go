@@ -121,7 +121,7 @@ func (u *Unit) Repair(index int) {
 // Move takes the unit from one setup to another.
 func (u *Unit) Move(from, to int) {
 	step := func(c model.Change) {
-		if len(c.Fixes)+len(c.Risks) > 0 {
+		if !c.Nothing() {
 			u.apply(c)
 			u.tries = u.model.Disturbed(u.tries, c)
 		}
@@ -137,17 +137,18 @@ func (u *Unit) Move(from, to int) {
 
 func (u *Unit) apply(c model.Change) {
 	u.fixes++
-	for _, f := range c.Fixes {
-		if at := slices.Index(u.modes, uint16(f.Mode)); at >= 0 && uniform(u.seed, 2, u.fixes, uint64(f.Mode)) < f.P {
-			u.modes = slices.Delete(u.modes, at, at+1)
+	for t := range c.Transitions() {
+		if !t.Enters {
+			if at := slices.Index(u.modes, uint16(t.Mode)); at >= 0 && uniform(u.seed, 2, u.fixes, uint64(t.Mode)) < t.P {
+				u.modes = slices.Delete(u.modes, at, at+1)
+			}
+			continue
 		}
-	}
-	for _, r := range c.Risks {
 		sound := !slices.ContainsFunc(u.modes, func(i uint16) bool {
-			return u.model.Modes[i].Component == u.model.Modes[r.Mode].Component
+			return u.model.Modes[i].Component == u.model.Modes[t.Mode].Component
 		})
-		if sound && uniform(u.seed, 3, u.fixes, uint64(r.Mode)) < r.P {
-			u.modes = append(u.modes, uint16(r.Mode))
+		if sound && uniform(u.seed, 3, u.fixes, uint64(t.Mode)) < t.P {
+			u.modes = append(u.modes, uint16(t.Mode))
 			slices.Sort(u.modes)
 		}
 	}

@@ -219,8 +219,8 @@ func (g *graph) to(a *act, k *past) [][]shift {
 	tries := g.onTheWay(a, k.tries)[a.step.Index]
 	key := binary.AppendUvarint(nil, uint64(a.step.Index))
 	for _, c := range a.changes { // which way it is
-		for _, x := range append(slices.Clone(c.Fixes), c.Risks...) {
-			key = binary.LittleEndian.AppendUint64(binary.AppendUvarint(key, uint64(x.Mode)), math.Float64bits(x.P))
+		for t := range c.Transitions() {
+			key = binary.LittleEndian.AppendUint64(binary.AppendUvarint(key, uint64(t.Mode)), math.Float64bits(t.P))
 		}
 		key = append(key, 0xff)
 	}
@@ -247,21 +247,14 @@ func (g *graph) onTheWay(a *act, tries [][]int) [][]int {
 
 // forth maps odds through a change. What would be cut, or leave the hypotheses of the graph, stays as it is.
 func (g *graph) forth(v []float64, c model.Change) {
-	move := func(from, to int32, p float64) {
-		if i, j := g.place[from], g.place[to]; i >= 0 && j >= 0 {
-			moved := float64(v[i] * p)
-			v[i] -= moved
-			v[j] += moved
-		}
-	}
-	for _, f := range c.Fixes {
-		for _, pair := range g.space.Pairs(f.Mode) {
-			move(pair.With, pair.Without, f.P)
-		}
-	}
-	for _, r := range c.Risks {
-		for _, pair := range g.space.Pairs(r.Mode) {
-			move(pair.Without, pair.With, r.P)
+	for t := range c.Transitions() {
+		for _, pair := range g.space.Pairs(t.Mode) {
+			from, to := pair.Along(t)
+			if i, j := g.place[from], g.place[to]; i >= 0 && j >= 0 {
+				moved := float64(v[i] * t.P)
+				v[i] -= moved
+				v[j] += moved
+			}
 		}
 	}
 }
