@@ -89,6 +89,7 @@ func TestTheAuthorsPageShowsWhatTheEngineDoes(t *testing.T) {
 		"together":   s.together(t),
 		"steadiness": s.steadiness(t),
 		"defects":    s.defects(t),
+		"evening":    readHinged(t).evening(t),
 	}
 	for id, block := range second(t) {
 		blocks[id] = block

@@ -1,0 +1,95 @@
+//go:build !wasm
+
+package catalog_test
+
+import (
+	"bytes"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
+	"pitwise/engine/internal/evening"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
+)
+
+// hinged is the family with the part of the page in it, under the page's terms.
+type hinged struct {
+	model   *model.Model
+	space   *belief.Space
+	terms   trail.Terms
+	planner plan.Planner
+}
+
+func readHinged(t *testing.T) *hinged {
+	t.Helper()
+	part, err := os.ReadFile("authors/hinge.json")
+	require.NoError(t, err)
+	text, err := catalog.WithPart("top-loader", "hinge", part)
+	require.NoError(t, err)
+	h := &hinged{terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}}
+	h.model, err = model.Load(text)
+	require.NoError(t, err)
+	h.space, err = belief.NewSpace(h.model)
+	require.NoError(t, err)
+	for _, tool := range h.model.Tools {
+		h.terms.Tools = append(h.terms.Tools, tool.ID)
+	}
+	h.planner, err = plan.New(h.space, h.terms)
+	require.NoError(t, err)
+	return h
+}
+
+// play plays every evening of a file.
+func (h *hinged) play(t *testing.T, name string, each func(t *testing.T, p *evening.Played)) {
+	text, err := os.ReadFile(name)
+	require.NoError(t, err)
+	all, err := evening.Read(bytes.NewReader(text), name)
+	require.NoError(t, err)
+	require.NotEmpty(t, all)
+	for i := range all {
+		t.Run(all[i].Title, func(t *testing.T) {
+			assert.Empty(t, all[i].Check(h.model))
+			p, err := evening.Play(&all[i], h.space, h.terms, h.planner)
+			require.NoError(t, err)
+			each(t, p)
+		})
+	}
+}
+
+// evening is the new fault's evening as the page shows it.
+func (h *hinged) evening(t *testing.T) string {
+	var lines []string
+	h.play(t, "authors/hinge.txt", func(t *testing.T, p *evening.Played) {
+		lines = append(lines, p.Lines...)
+	})
+	return "```text\n" + strings.Join(lines, "\n") + "\n```"
+}
+
+// TestANewFaultOfTheAuthorsPageIsFoundAndMended brings authors/hinge.json in as AUTHORS.md says, plays
+// its evening, and those of the family again: a new fault must not spoil what was right.
+func TestANewFaultOfTheAuthorsPageIsFoundAndMended(t *testing.T) {
+	h := readHinged(t)
+	rows := 0
+	for i := range h.model.Tests {
+		for _, row := range h.model.Tests[i].Given {
+			if h.model.Modes[row.Mode].ID == "hinge.slack" {
+				rows++
+			}
+		}
+	}
+	assert.Equal(t, 15, rows, "rows of the new fault; one for a test that there is not falls away")
+	h.play(t, "authors/hinge.txt", func(t *testing.T, p *evening.Played) {
+		assert.Empty(t, p.Odd)
+		assert.Equal(t, plan.SignOff, p.End)
+		assert.Empty(t, p.Left)
+		assert.Equal(t, []model.ModeID{"hinge.slack"}, p.Mended)
+	})
+	h.play(t, "../../testdata/evenings/top-loader.txt", func(t *testing.T, p *evening.Played) { assert.Empty(t, p.Odd) })
+}
