@@ -17,7 +17,8 @@ import (
 
 // pages are what is written for people, from the root of the tree.
 var pages = []string{"README.md", "DEVELOPERS.md", "engine/DECISIONS.md", "cmd/dev/MEASUREMENTS.md",
-	"engine/catalog/AUTHORS.md", "engine/worked/odds.md", "web/hosts/README.md"}
+	"engine/catalog/AUTHORS.md", "engine/worked/odds.md", "web/hosts/README.md",
+	"cmd/pitwise/FIRST-UNIT.md", "cmd/pitwise/FAQ.md", "cmd/pitwise/CHANGELOG.md"}
 
 // source is the text of every Go file of the tree, one after another.
 func source(t *testing.T, root string) string {

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -127,8 +128,16 @@ func (d *desk) help(args []string) int {
 		for _, c := range commands() {
 			fmt.Fprintf(d.out, "  pitwise %-10s %s\n", c.name, c.short)
 		}
+		fmt.Fprintln(d.out)
+		for _, g := range guides {
+			fmt.Fprintf(d.out, "  pitwise help %-10s %s\n", g.name, g.short)
+		}
 		fmt.Fprint(d.out, "\nWith no verb it serves. \"pitwise help VERB\" says more.\n"+
 			"Exit status: 0 done, 1 bad input or a failure, 2 called wrongly.\n")
+		return 0
+	}
+	if i := slices.IndexFunc(guides, func(g guide) bool { return g.name == args[0] }); i >= 0 && len(args) == 1 {
+		fmt.Fprint(d.out, guides[i].text)
 		return 0
 	}
 	c := find(args[0])
