@@ -3,20 +3,21 @@ package browser
 import "math"
 
 // A finger that taps twice, or that was on its way while the page was drawn anew, must not
-// record something that it never saw. What records is therefore marked on the page, and a tap
+// record or choose something that it never saw. What does is therefore marked on the page, and a tap
 // on it counts only if it came Pause after the mark was last new, said something else or moved.
 
-// RecordsMark is the attribute of an element that records; its value says what.
-const RecordsMark = "data-records"
+// GuardedMark is the attribute of an element that a finger must have seen before it taps; its value says what
+// the tap does.
+const GuardedMark = "data-guarded"
 
-// FreshMark is the attribute of an element that records and does not take a tap yet.
+// FreshMark is the attribute of a guarded element that does not take a tap yet.
 const FreshMark = "data-fresh"
 
-// Pause is how long what records has to stay as it is before it takes a tap, in milliseconds.
+// Pause is how long what is guarded has to stay as it is before it takes a tap, in milliseconds.
 // Fingers tap twice within 0.2 to 0.35 s. Common practice, no source.
 const Pause = 400
 
-// A mark is an element that records, as it was last seen.
+// A mark is a guarded element, as it was last seen.
 type mark struct {
 	says  string
 	seen  bounds // on the screen

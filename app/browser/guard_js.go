@@ -4,7 +4,7 @@ package browser
 
 import "syscall/js"
 
-// Guard watches the page from now on, and stops every tap on what records that came too soon.
+// Guard watches the page from now on, and stops every tap on what is guarded that came too soon.
 func Guard() {
 	g := &guard{known: js.Global().Get("WeakMap").New()}
 	document := global("document")
@@ -13,7 +13,7 @@ func Guard() {
 		return nil
 	}))
 	changed.Call("observe", document.Get("body"), map[string]any{"childList": true, "subtree": true, "characterData": true, "attributes": true,
-		"attributeFilter": []any{RecordsMark, "class", "hidden", "open", "disabled"}})
+		"attributeFilter": []any{GuardedMark, "class", "hidden", "open", "disabled"}})
 	g.later = js.FuncOf(func(js.Value, []js.Value) any {
 		g.waiting = false
 		g.look()
@@ -25,7 +25,7 @@ func Guard() {
 	}))
 	first := map[string]any{"capture": true, "passive": true}
 	js.Global().Call("addEventListener", "pointerdown", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		g.down, g.good = recording(args[0]), false
+		g.down, g.good = guardedAt(args[0]), false
 		if g.down.Truthy() {
 			g.look()
 			if m, ok := g.mark(g.down); ok {
@@ -36,7 +36,7 @@ func Guard() {
 	}), first)
 	js.Global().Call("addEventListener", "click", js.FuncOf(func(_ js.Value, args []js.Value) any {
 		e := args[0]
-		on := recording(e)
+		on := guardedAt(e)
 		if !on.Truthy() {
 			return nil
 		}
@@ -56,24 +56,24 @@ func Guard() {
 	g.look()
 }
 
-// A guard knows what records on the page.
+// A guard knows what is guarded on the page.
 type guard struct {
 	known   js.Value // WeakMap: element to its place in seen
 	seen    []mark
 	later   js.Func
 	waiting bool
 
-	down js.Value // what records under the finger that came down last
+	down js.Value // what is guarded under the finger that came down last
 	good bool     // it took the finger then
 }
 
-// recording is the element that records at or around the target of an event.
-func recording(e js.Value) js.Value {
+// guardedAt is the guarded element at or around the target of an event.
+func guardedAt(e js.Value) js.Value {
 	target := e.Get("target")
 	if !target.Truthy() || !target.Get("closest").Truthy() {
 		return js.Undefined()
 	}
-	return target.Call("closest", "["+RecordsMark+"]")
+	return target.Call("closest", "["+GuardedMark+"]")
 }
 
 func (g *guard) mark(e js.Value) (mark, bool) {
@@ -84,11 +84,11 @@ func (g *guard) mark(e js.Value) (mark, bool) {
 	return g.seen[i.Int()], true
 }
 
-// look sees what records as it lies now.
+// look sees what is guarded as it lies now.
 func (g *guard) look() {
 	now := global("performance").Call("now").Float()
 	x, y := js.Global().Get("scrollX").Float(), js.Global().Get("scrollY").Float()
-	all := global("document").Call("querySelectorAll", "["+RecordsMark+"]")
+	all := global("document").Call("querySelectorAll", "["+GuardedMark+"]")
 	seen := make([]mark, 0, all.Length())
 	fresh := false
 	for i := range all.Length() {
@@ -96,7 +96,7 @@ func (g *guard) look() {
 		r := e.Call("getBoundingClientRect")
 		b := bounds{r.Get("left").Float(), r.Get("top").Float(), r.Get("right").Float(), r.Get("bottom").Float()}
 		m, _ := g.mark(e)
-		m = m.look(e.Call("getAttribute", RecordsMark).String(), b, x, y, now)
+		m = m.look(e.Call("getAttribute", GuardedMark).String(), b, x, y, now)
 		seen = append(seen, m)
 		if isFresh := !m.takes(now); isFresh != e.Call("hasAttribute", FreshMark).Bool() {
 			e.Call("toggleAttribute", FreshMark, isFresh)

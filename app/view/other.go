@@ -68,9 +68,8 @@ func (v *pen) allSteps(u *state.Unit) app.UI {
 
 func (v *pen) offer(u *state.Unit, p plan.Proposal) app.UI {
 	w := v.words
-	h, s := v.tap(state.Choose{Step: p.Step})
 	over := p.Total - u.Proposals[0].Total
-	return app.Li().Body(app.Button().Type("button").Class("offer", "offer-"+string(p.Step.Kind)).OnClick(h, s).Body(
+	return app.Li().Body(v.act(app.Button().Type("button").Class("offer", "offer-"+string(p.Step.Kind)), state.Choose{Step: p.Step}).Body(
 		app.Span().Class("offer-kind").Text(v.kindName(p.Step.Kind)),
 		app.Span().Class("offer-title").Text(v.stepTitle(u.Model, p.Step)),
 		app.Span().Class("offer-facts").Body(

@@ -19,11 +19,11 @@ func (v *pen) button(class, label string, m state.Msg) app.HTMLButton {
 	return v.act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
 }
 
-// act makes a button send a message, and marks it if that records.
+// act makes a button send a message, and marks it if a finger must have seen it.
 func (v *pen) act(b app.HTMLButton, m state.Msg) app.HTMLButton {
 	h, s := v.tap(m)
-	if records(m) {
-		b = b.Attr(browser.RecordsMark, s)
+	if guarded(m) {
+		b = b.Attr(browser.GuardedMark, s)
 	}
 	return b.OnClick(h, s)
 }

@@ -181,8 +181,7 @@ func (v *pen) lead(t task, about []string) string {
 
 // fold is a tap that opens or closes something, and remembers it.
 func (v *pen) fold(habit state.Habit, open bool, class, name string) app.UI {
-	h, s := v.tap(state.SetHabit{Habit: habit, On: !open})
-	return app.Button().Type("button").Class("button", "fold", class).Aria("expanded", strconv.FormatBool(open)).OnClick(h, s).Body(
+	return v.act(app.Button().Type("button").Class("button", "fold", class).Aria("expanded", strconv.FormatBool(open)), state.SetHabit{Habit: habit, On: !open}).Body(
 		app.If(habit == state.HabitCautions, icon("caution")), app.Span().Text(name))
 }
 

@@ -3,6 +3,7 @@ package view
 import (
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
 )
@@ -41,7 +42,7 @@ var paneNames = map[state.Pane]words.Key{
 }
 
 func (v *pen) tab(s state.State, p state.Pane) app.UI {
-	a := app.A().Class("tab", "tab-"+string(p)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: p})).Body(
+	a := app.A().Class("tab", "tab-"+string(p)).Attr(browser.GuardedMark, string(p)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: p})).Body(
 		icon(string(p)), app.Span().Text(v.say(paneNames[p])))
 	if p == s.Route.Pane {
 		a = a.Aria("current", "page")

@@ -358,13 +358,26 @@ func (p *Page) tap(e Element) {
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
 }
 
+// AtTheWorst is the time between two taps when the second comes as soon as something else
+// lies under the finger.
+const AtTheWorst time.Duration = 0
+
 // TapTwice touches the element with the accessible name and, after a while, the same spot
 // once more, whatever lies there then.
 func (p *Page) TapTwice(name string, after time.Duration) {
 	p.t.Helper()
 	x, y := p.spot(p.find(name, touchable))
+	p.Eval(fmt.Sprintf(`void (window.pitwiseUnder = (() => {
+		const under = () => { const e = document.elementFromPoint(%f, %f)?.closest("button, a, label"); return e && [e.innerText, e.dataset.guarded, e.getAttribute("href")].join(); };
+		const first = under();
+		return async () => { for (let i = 0; i < 60 && (under() === first || under() === null); i++) await new Promise(requestAnimationFrame); };
+	})())`, x, y))
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
-	time.Sleep(after)
+	if after == AtTheWorst {
+		p.Eval("pitwiseUnder()")
+	} else {
+		time.Sleep(after)
+	}
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
 }
 

@@ -22,6 +22,13 @@ func takeIn(p *browser.Page, label string) {
 
 // begin is takeIn that does not wait until the first proposal is settled.
 func begin(p *browser.Page, label string) {
+	fillIn(p, label)
+	p.Tap("Start")
+	p.Until(`document.querySelector(".pane-step") !== null`)
+}
+
+// fillIn is begin up to the last tap.
+func fillIn(p *browser.Page, label string) {
 	p.Tap("Take a unit in")
 	p.See("What it does now")
 	p.Type("What you call it", label)
@@ -32,8 +39,6 @@ func begin(p *browser.Page, label string) {
 			p.Tap(tool)
 		}
 	}
-	p.Tap("Start")
-	p.Until(`document.querySelector(".pane-step") !== null`)
 }
 
 // steps is how many events the trail on the screen has.
