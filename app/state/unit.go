@@ -113,7 +113,7 @@ func (u *Unit) here(p plan.Proposal) bool { return u.InPlace && u.HasChosen && p
 
 // Way returns the setup steps to take before the proposal, none if it is done as the
 // unit stands.
-func (u *Unit) Way(p plan.Proposal) []plan.Move {
+func (u *Unit) Way(p plan.Proposal) []model.Move {
 	if u.here(p) {
 		return nil
 	}

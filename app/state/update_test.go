@@ -45,7 +45,7 @@ func onUnit(t *testing.T) state.State {
 	}})
 	s, _ = state.Update(s, state.Reckoned{ID: "U1", Turn: s.Unit.Turn, Account: &trail.Account{}})
 	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{
-		{Step: plan.Step{Kind: plan.DoTest, Index: index(t, m, "rail")}, Way: []plan.Move{{Setup: 1}}},
+		{Step: plan.Step{Kind: plan.DoTest, Index: index(t, m, "rail")}, Way: []model.Move{{Setup: 1}}},
 		{Step: plan.Step{Kind: plan.DoTest, Index: index(t, m, "first-boot")}},
 		{Step: plan.Step{Kind: plan.SignOff}},
 	}})
@@ -348,7 +348,7 @@ func TestAUnitThatStandsOpenTellsItsDangersAsItStands(t *testing.T) {
 	s, _ = state.Update(s, stored(t, effects))
 	proof := plan.Step{Kind: plan.DoTest, Index: s.Unit.Model.Intake}
 	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{
-		{Step: proof, Way: []plan.Move{{Setup: 1, Leave: true}}},
+		{Step: proof, Way: []model.Move{{Setup: 1, Leave: true}}},
 	}})
 	s, _ = state.Update(s, state.TryHere{Step: proof})
 	p, ok := s.Unit.Current()

@@ -7,7 +7,6 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/app/words"
-	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
@@ -100,7 +99,7 @@ func (v *pen) stands(u *state.Unit) app.UI {
 		app.H2().Text(v.say(words.StandsTitle)),
 		app.P().Body(app.Text(v.say(words.StandsNow)+" "), app.B().Text(setupTitle(m, here))),
 		app.Range(moves).Slice(func(i int) app.UI {
-			step, into := bench.MoveOf(m, moves[i])
+			step, into := m.Move(moves[i])
 			to, name := m.Setups[into].ID, v.say(words.WayEnter, setupTitle(m, into))
 			if moves[i].Leave {
 				name = v.say(words.WayLeave, setupTitle(m, into))

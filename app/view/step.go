@@ -78,7 +78,7 @@ type task struct {
 func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 	m := u.Model
 	if way := u.Way(p); len(way) > 0 {
-		work, to := bench.MoveOf(m, way[0])
+		work, to := m.Move(way[0])
 		t := task{minutes: work.Minutes, money: u.Money(work.Money), steps: work.Steps, mark: "way-" + string(m.Setups[way[0].Setup].ID),
 			then: v.stepTitle(m, p.Step), text: work.Text}
 		switch {
@@ -90,7 +90,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 			t.title = v.say(words.WayEnter, setupTitle(m, to))
 		}
 		for _, mv := range way[1:] {
-			_, to := bench.MoveOf(m, mv)
+			_, to := m.Move(mv)
 			t.why = append(t.why, v.say(words.WayMore, setupTitle(m, to)))
 		}
 		if way[0].Leave {
@@ -267,7 +267,7 @@ func (v *pen) more(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
 // deck is what records, at the lower edge, in reach of a thumb.
 func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
 	if way := u.Way(p); len(way) > 0 {
-		_, to := bench.MoveOf(u.Model, way[0])
+		_, to := u.Model.Move(way[0])
 		proof, due := u.Proof()
 		return app.Div().Class("deck", "way").Body(
 			app.If(way[0].Leave && due, v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),

@@ -319,9 +319,9 @@ func (p *proposing) ref(s plan.Step) *stepRef { return &stepRef{s.Kind, p.Task(s
 
 func (p *proposing) title(s plan.Step) string { return p.words.Step(p.Model, s) }
 
-func (p *proposing) move(mv plan.Move) wayPart {
+func (p *proposing) move(mv model.Move) wayPart {
 	s := &p.Model.Setups[mv.Setup]
-	work, _ := bench.MoveOf(p.Model, mv)
+	work, _ := p.Model.Move(mv)
 	way := "enter"
 	if mv.Leave {
 		way = "leave"

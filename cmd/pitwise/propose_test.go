@@ -244,14 +244,10 @@ func due(m *model.Model, from int, x proposedStep) []string {
 	case plan.SignOff:
 		to = m.Root
 	}
-	leave, enter := m.Path(from, to)
-	for _, s := range leave {
-		add(m.Setups[s].Cautions)
-		add(m.Setups[s].Leave.Cautions)
-	}
-	for _, s := range enter {
-		add(m.Setups[s].Cautions)
-		add(m.Setups[s].Enter.Cautions)
+	for _, mv := range m.Way(from, to) {
+		work, _ := m.Move(mv)
+		add(m.Setups[mv.Setup].Cautions)
+		add(work.Cautions)
 	}
 	if x.Kind == plan.DoTest || x.Kind == plan.DoRepair {
 		for s := to; s >= 0; s = m.Setups[s].Inside {
@@ -278,7 +274,7 @@ func TestProposalsInWords(t *testing.T) {
 	a, err := u.replay()
 	require.NoError(t, err)
 	clean, rail, boot := plan.Step{Kind: plan.DoRepair}, plan.Step{Kind: plan.DoTest, Index: 1}, plan.Step{Kind: plan.DoTest}
-	open := []plan.Move{{Setup: 1}}
+	open := []model.Move{{Setup: 1}}
 	none := [2]int{-1, -1}
 	all := []plan.Proposal{
 		{Step: clean, Way: open, Minutes: 10, Money: 0.2, Total: 18.73,

@@ -162,7 +162,7 @@ func TestLookingBackTellsTheSameDangers(t *testing.T) {
 			told := u.Cautions(s)
 			task := u.Task(s)
 			for _, mv := range u.Way(s) {
-				_, to := bench.MoveOf(m, mv)
+				_, to := m.Move(mv)
 				u.Trail.Events = append(u.Trail.Events, trail.Event{N: len(u.Trail.Events) + 1, Kind: trail.Setup, Setup: m.Setups[to].ID})
 			}
 			e := trail.Event{N: len(u.Trail.Events) + 1, Kind: trail.Result, Test: model.TestID(task.ID)}

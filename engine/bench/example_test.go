@@ -85,7 +85,7 @@ func ExampleUnit_CautionsHere() {
 	u, _ := onTheBench()
 	boot := plan.Step{Kind: plan.DoTest, Index: u.Model.Proof}
 	for _, mv := range u.Way(boot) {
-		work, to := bench.MoveOf(u.Model, mv)
+		work, to := u.Model.Move(mv)
 		fmt.Printf("on the way: to %s, %.0f minutes\n", u.Model.Setups[to].ID, work.Minutes)
 	}
 	for _, c := range u.CautionsHere(boot) {

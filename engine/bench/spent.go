@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
@@ -9,8 +10,8 @@ import (
 type Cost struct {
 	N       int // the event
 	Kind    trail.Kind
-	Step    plan.Step // of a result or a repair
-	Move    plan.Move // of a setup step
+	Step    plan.Step  // of a result or a repair
+	Move    model.Move // of a setup step
 	Minutes float64
 	Money   float64 // in the currency of the terms that stood
 }
@@ -42,8 +43,8 @@ func (u *Unit) Costs() []Cost {
 			if !ok {
 				continue
 			}
-			for _, mv := range WayOf(u.Model, at, to.Index) {
-				work, _ := MoveOf(u.Model, mv)
+			for _, mv := range u.Model.Way(at, to.Index) {
+				work, _ := u.Model.Move(mv)
 				add(Cost{Move: mv, Minutes: work.Minutes, Money: work.Money})
 			}
 			at = to.Index

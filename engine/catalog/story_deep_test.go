@@ -39,12 +39,9 @@ func (p *plain) cost(t *testing.T, b *belief.Belief, setup int, repair *model.Re
 		require.NoError(t, b.Apply(s.Change))
 	}
 	move := func(from, to int) {
-		leave, enter := m.Path(from, to)
-		for _, s := range leave {
-			step(&m.Setups[s].Leave)
-		}
-		for _, s := range enter {
-			step(&m.Setups[s].Enter)
+		for _, mv := range m.Way(from, to) {
+			work, _ := m.Move(mv)
+			step(work)
 		}
 	}
 	move(setup, repair.At)

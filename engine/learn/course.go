@@ -92,12 +92,8 @@ func (f *frame) shapeOf(t *trail.Trail) (shape, error) {
 			c.move(repair.Index)
 		case trail.Setup:
 			to, _ := m.Setup(e.Setup)
-			leave, enter := m.Path(c.setup, to.Index)
-			for _, s := range leave {
-				c.move(f.leave(s))
-			}
-			for _, s := range enter {
-				c.move(f.enter(s))
+			for _, mv := range m.Way(c.setup, to.Index) {
+				c.move(f.move(mv))
 			}
 			c.setup = to.Index
 		case trail.End:

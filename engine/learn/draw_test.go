@@ -191,12 +191,8 @@ func (d chance) unit(numbers []float64, steps int) (*trail.Trail, []model.ModeID
 			if to == setup {
 				return
 			}
-			leave, enter := m.Path(setup, to)
-			for _, s := range leave {
-				u.apply(f.leave(s))
-			}
-			for _, s := range enter {
-				u.apply(f.enter(s))
+			for _, mv := range m.Way(setup, to) {
+				u.apply(f.move(mv))
 			}
 			setup = to
 			add(trail.Event{Kind: trail.Setup, Setup: m.Setups[to].ID})

@@ -150,14 +150,10 @@ func evidence(t testing.TB, s *belief.Space, tr *trail.Trail) float64 {
 				tries = m.Tried(tries, r.Index)
 			case e.Kind == trail.Setup && !told:
 				to, _ := m.Setup(e.Setup)
-				leave, enter := m.Path(setup, to.Index)
-				for _, x := range leave {
-					apply(m.Setups[x].Leave.Change)
-					tries = m.Disturbed(tries, m.Setups[x].Leave.Change)
-				}
-				for _, x := range enter {
-					apply(m.Setups[x].Enter.Change)
-					tries = m.Disturbed(tries, m.Setups[x].Enter.Change)
+				for _, mv := range m.Way(setup, to.Index) {
+					work, _ := m.Move(mv)
+					apply(work.Change)
+					tries = m.Disturbed(tries, work.Change)
 				}
 				setup = to.Index
 			}

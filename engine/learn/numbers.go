@@ -197,6 +197,14 @@ func (f *frame) moves(c model.Change, b Block, kappa float64) {
 	f.change = append(f.change, m)
 }
 
+// move is where a setup step stands among the changes.
+func (f *frame) move(mv model.Move) int {
+	if mv.Leave {
+		return f.leave(mv.Setup)
+	}
+	return f.enter(mv.Setup)
+}
+
 // enter and leave are where setup steps stand among the changes.
 func (f *frame) enter(setup int) int { return len(f.model.Repairs) + setup }
 func (f *frame) leave(setup int) int { return len(f.model.Repairs) + len(f.model.Setups) + setup }

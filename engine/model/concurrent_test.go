@@ -27,8 +27,7 @@ func TestAModelIsReadByManyAtOnce(t *testing.T) {
 		}
 		for i := range m.Tests {
 			test, _ := m.Test(m.Tests[i].ID)
-			leave, enter := m.Path(m.Root, test.At)
-			out = append(out, float64(test.Index), float64(len(leave)), float64(len(enter)))
+			out = append(out, float64(test.Index), float64(len(m.Way(m.Root, test.At))))
 		}
 		again := m.Reworded(func(_ string, w Words) Words { w.Title += "!"; return w })
 		out = append(out, float64(len(again.Modes[0].Title)), float64(len(again.Original().Modes[0].Title)))

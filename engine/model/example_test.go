@@ -28,11 +28,10 @@ func ExampleLoad() {
 	for _, row := range test.Given {
 		fmt.Println(m.Modes[row.Mode].ID, row.P)
 	}
-	leave, enter := m.Path(m.Root, 2)
-	fmt.Println(leave, enter)
+	fmt.Println(m.Way(m.Root, 2))
 	// Output:
 	// lens.dirty [0.3 0.7]
-	// [] [1 2]
+	// [{1 false} {2 false}]
 }
 
 // A model that is not valid comes back as all of its defects, in the order of the

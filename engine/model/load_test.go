@@ -238,9 +238,11 @@ func requireSound(t *testing.T, m *Model) {
 	require.Equal(t, -1, m.Setups[m.Root].Inside)
 	for i, s := range m.Setups {
 		require.Equal(t, i, s.Index)
-		leave, enter := m.Path(m.Root, i)
-		require.Empty(t, leave)
-		require.Len(t, enter, s.Depth)
+		way := m.Way(m.Root, i)
+		require.Len(t, way, s.Depth)
+		for _, mv := range way {
+			require.False(t, mv.Leave)
+		}
 		_, ok := m.Setup(s.ID)
 		require.True(t, ok)
 		requireChange(t, m, s.Enter.Change)

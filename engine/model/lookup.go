@@ -1,7 +1,5 @@
 package model
 
-import "slices"
-
 // find returns the index of the part of that kind with that id.
 func (m *Model) find(kind, id string) (int, bool) {
 	i, ok := m.ids[kind+"/"+id]
@@ -54,21 +52,4 @@ func (t *Test) Outcome(id OutcomeID) (int, bool) {
 		}
 	}
 	return 0, false
-}
-
-// Path returns the way between two setups, given by index: those that are left,
-// deepest first, and those that are then entered, outermost first. Both are empty if
-// from equals to; the common ancestor is in neither.
-func (m *Model) Path(from, to int) (leave, enter []int) {
-	for from != to {
-		if m.Setups[from].Depth >= m.Setups[to].Depth {
-			leave = append(leave, from)
-			from = m.Setups[from].Inside
-		} else {
-			enter = append(enter, to)
-			to = m.Setups[to].Inside
-		}
-	}
-	slices.Reverse(enter)
-	return leave, enter
 }

@@ -3,8 +3,6 @@ package plan
 import (
 	"math"
 	"slices"
-
-	"pitwise/engine/model"
 )
 
 // within is how far apart two totals have to be to be told apart, as a share of the least one: ten
@@ -89,33 +87,13 @@ func (s *search) stale(step Step) bool {
 // cautions are those of the setups at both ends of the way and of all around them, of the way, and of
 // the step.
 func (p *Problem) Hazard(s Step, setup int) int {
-	m := p.model
-	worst := 0
-	add := func(ids []model.CautionID) {
-		for _, id := range ids {
-			if i := slices.IndexFunc(m.Cautions, func(c model.Caution) bool { return c.ID == id }); i >= 0 {
-				worst = max(worst, len(m.Cautions)-i)
-			}
-		}
-	}
-	at := p.At(s, setup)
-	for _, end := range [2]int{setup, at} {
-		for x := end; x >= 0; x = m.Setups[x].Inside {
-			add(m.Setups[x].Cautions)
-		}
-	}
-	for _, mv := range p.ways[setup][at].moves {
-		if mv.Leave {
-			add(m.Setups[mv.Setup].Leave.Cautions)
-		} else {
-			add(m.Setups[mv.Setup].Enter.Cautions)
-		}
-	}
+	d := p.model.Dangers()
+	d.Way(setup, p.At(s, setup))
 	switch s.Kind {
 	case DoTest:
-		add(m.Tests[s.Index].Cautions)
+		d.Add(p.model.Tests[s.Index].Cautions)
 	case DoRepair:
-		add(m.Repairs[s.Index].Cautions)
+		d.Add(p.model.Repairs[s.Index].Cautions)
 	}
-	return worst
+	return d.Worst()
 }

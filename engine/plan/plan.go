@@ -2,6 +2,7 @@ package plan
 
 import (
 	"pitwise/engine/belief"
+	"pitwise/engine/model"
 )
 
 // A Situation is where one unit stands: what is believed of it, the setup it is in,
@@ -38,22 +39,16 @@ type Step struct {
 // A Proposal is a step with what it costs, what it tells and why it is worth it.
 type Proposal struct {
 	Step     Step
-	Way      []Move   // setup steps to take first, in order
-	Minutes  float64  // of the way and the step itself
-	Money    float64  // of the way and the step itself, Currency
-	Total    float64  // expected total cost from here if this is next, Currency
-	Within   float64  // how finely the totals are known, Currency: closer ones are as good as each other
-	Hazard   int      // 0 without any caution; larger the worse its worst caution is
-	Outcomes []Follow // of a test, in the test's order; of a repair one, its Outcome 0; nil for endings
-	Bits     float64  // expected information about which faults are present, bits
-	Left     float64  // sign-off: the odds that a fault is left after the way back
+	Way      []model.Move // setup steps to take first, in order
+	Minutes  float64      // of the way and the step itself
+	Money    float64      // of the way and the step itself, Currency
+	Total    float64      // expected total cost from here if this is next, Currency
+	Within   float64      // how finely the totals are known, Currency: closer ones are as good as each other
+	Hazard   int          // 0 without any caution; larger the worse its worst caution is
+	Outcomes []Follow     // of a test, in the test's order; of a repair one, its Outcome 0; nil for endings
+	Bits     float64      // expected information about which faults are present, bits
+	Left     float64      // sign-off: the odds that a fault is left after the way back
 	Reason   Reason
-}
-
-// A Move is one setup step on the way.
-type Move struct {
-	Setup int  // the setup that is entered, or left
-	Leave bool // true: out of Setup to its parent; false: into Setup from its parent
 }
 
 // A Follow is what comes after one outcome of a proposed test.

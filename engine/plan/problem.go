@@ -33,7 +33,7 @@ type Problem struct {
 
 // A way leads from one setup to another.
 type way struct {
-	moves          []Move
+	moves          []model.Move
 	changes        []model.Change // of the moves, those that do something
 	minutes, money float64
 	cost           float64
@@ -94,26 +94,15 @@ func (p *Problem) Cost(minutes, money float64) float64 {
 }
 
 func (p *Problem) wayTo(from, to int) way {
-	var w way
-	step := func(setup int, leave bool) {
-		s := &p.model.Setups[setup].Enter
-		if leave {
-			s = &p.model.Setups[setup].Leave
+	w := way{moves: p.model.Way(from, to)}
+	for _, mv := range w.moves {
+		work, _ := p.model.Move(mv)
+		w.minutes += work.Minutes
+		w.money += work.Money
+		if !work.Change.Nothing() {
+			w.changes = append(w.changes, work.Change)
+			w.touched = w.touched.or(p.touches(work.Change))
 		}
-		w.moves = append(w.moves, Move{Setup: setup, Leave: leave})
-		w.minutes += s.Minutes
-		w.money += s.Money
-		if !s.Change.Nothing() {
-			w.changes = append(w.changes, s.Change)
-			w.touched = w.touched.or(p.touches(s.Change))
-		}
-	}
-	leave, enter := p.model.Path(from, to)
-	for _, s := range leave {
-		step(s, true)
-	}
-	for _, s := range enter {
-		step(s, false)
 	}
 	w.cost = p.Cost(w.minutes, w.money)
 	return w

@@ -120,18 +120,11 @@ func (u *Unit) Repair(index int) {
 
 // Move takes the unit from one setup to another.
 func (u *Unit) Move(from, to int) {
-	step := func(c model.Change) {
-		if !c.Nothing() {
-			u.apply(c)
-			u.tries = u.model.Disturbed(u.tries, c)
+	for _, mv := range u.model.Way(from, to) {
+		if work, _ := u.model.Move(mv); !work.Change.Nothing() {
+			u.apply(work.Change)
+			u.tries = u.model.Disturbed(u.tries, work.Change)
 		}
-	}
-	leave, enter := u.model.Path(from, to)
-	for _, s := range leave {
-		step(u.model.Setups[s].Leave.Change)
-	}
-	for _, s := range enter {
-		step(u.model.Setups[s].Enter.Change)
 	}
 }
 

@@ -70,15 +70,10 @@ func courseOf(m *model.Model, t *Trail) (*course, error) {
 				c.tries = m.Tried(c.tries, repair.Index)
 			case Setup:
 				to, _ := m.Setup(e.Setup)
-				leave, enter := m.Path(setup, to.Index)
-				for _, s := range leave {
-					a.links = append(a.links, belief.Link{Change: m.Setups[s].Leave.Change})
-				}
-				for _, s := range enter {
-					a.links = append(a.links, belief.Link{Change: m.Setups[s].Enter.Change})
-				}
-				for _, l := range a.links {
-					c.tries = m.Disturbed(c.tries, l.Change)
+				for _, mv := range m.Way(setup, to.Index) {
+					work, _ := m.Move(mv)
+					a.links = append(a.links, belief.Link{Change: work.Change})
+					c.tries = m.Disturbed(c.tries, work.Change)
 				}
 				setup = to.Index
 			}

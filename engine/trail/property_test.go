@@ -285,12 +285,12 @@ func TestMemoryIsARepairForEachTry(t *testing.T) {
 				switch e[i]["kind"] {
 				case "setup":
 					to, _ := m.Setup(model.SetupID(e[i]["setup"].(string)))
-					leave, enter := m.Path(setup, to.Index)
-					for j, id := range append(leave, enter...) {
-						step := byID(plain["setups"], string(m.Setups[id].ID))["leave"]
-						if j >= len(leave) {
-							step = byID(plain["setups"], string(m.Setups[id].ID))["enter"]
+					for _, mv := range m.Way(setup, to.Index) {
+						key := "enter"
+						if mv.Leave {
+							key = "leave"
 						}
+						step := byID(plain["setups"], string(m.Setups[mv.Setup].ID))[key]
 						risks, _ := step.(map[string]any)["risks"].(map[string]any)
 						deeds = append(deeds, deed{"", risks})
 					}

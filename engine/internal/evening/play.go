@@ -187,9 +187,11 @@ func (t *table) move(to int) {
 	if to == t.setup {
 		return
 	}
-	leave, _ := t.m.Path(t.setup, to)
-	for _, s := range leave {
-		id := t.m.Setups[s].ID
+	for _, mv := range t.m.Way(t.setup, to) {
+		if !mv.Leave {
+			continue
+		}
+		id := t.m.Setups[mv.Setup].ID
 		t.left[id]++
 		t.bring("leave "+string(id), t.left[id])
 	}
