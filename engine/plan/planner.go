@@ -200,7 +200,7 @@ func (s *search) look() {
 		o := &s.options[i]
 		switch o.step.Kind {
 		case SignOff:
-			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.sound()))
+			o.value = s.StepCost(o.step, s.at.Setup) + float64(s.Comeback*(1-s.after(s.model.Root).Sound()))
 		case WriteOff:
 			o.value = s.Loss
 		default:

@@ -1,10 +1,9 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
-
-	"pitwise/engine/belief"
 )
 
 // propose turns the options into proposals. The odds and bits of a test come from the whole
@@ -21,14 +20,17 @@ func (s *search) propose() {
 			proof = o.value
 		}
 	}
-	there := make([]*belief.Belief, len(s.model.Setups)) // the belief after the way, by setup; not in a large space
 	s.proposals = make([]Proposal, 0, len(s.options))
 	near := s.within()
+	known := make([]prospect, len(s.model.Setups))
+	there := func(setup int) prospect {
+		if known[setup] == nil {
+			known[setup] = s.after(setup)
+		}
+		return known[setup]
+	}
 	for i, o := range s.options {
 		at := s.At(o.step, s.at.Setup)
-		if there[at] == nil && !s.large() {
-			there[at] = s.after(at)
-		}
 		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value, Within: near, Hazard: s.Hazard(o.step, s.at.Setup)}
 		p.Minutes, p.Money = s.StepWork(o.step, s.at.Setup)
 		p.Reason = Reason{SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
@@ -41,22 +43,34 @@ func (s *search) propose() {
 		}
 		switch o.step.Kind {
 		case DoTest:
-			s.explain(&p, o, there[at])
+			s.explain(&p, o, there(at))
 		case DoRepair:
 			p.Outcomes = slices.Clone(s.follows[o.step])
 			for i := range p.Outcomes {
 				p.Outcomes[i].P = 1
 			}
 		case SignOff:
-			p.Left = 1 - s.sound()
+			p.Left = 1 - there(at).Sound()
 			p.Reason.Proof = signOff - proof
 		}
 		s.proposals = append(s.proposals, p)
 	}
 }
 
-// after returns the belief after the way to a setup.
-func (s *search) after(setup int) *belief.Belief {
+// A prospect is what is believed of a unit after a way.
+type prospect interface {
+	// Sound returns the odds that nothing is wrong.
+	Sound() float64
+	// Foresee returns the odds of each outcome of a test, and how many bits it is expected to tell.
+	Foresee(test int) (odds []float64, bits float64)
+}
+
+// after returns the prospect after the way to a setup: a whole belief, or, where the space has
+// more hypotheses than plans work with, those alone, as one for every setup would take too long.
+func (s *search) after(setup int) prospect {
+	if s.lib.net.n < s.space.Len() {
+		return s.walked(setup)
+	}
 	b := s.at.Belief.Clone()
 	for _, c := range s.ways[s.at.Setup][setup].changes {
 		if err := b.Apply(c); err != nil {
@@ -66,51 +80,44 @@ func (s *search) after(setup int) *belief.Belief {
 	return b
 }
 
-// large reports whether the space has more hypotheses than plans work with. A whole belief
-// for every setup would then take too long, and too much memory.
-func (s *search) large() bool { return s.lib.net.n < s.space.Len() }
-
-// walked returns the hypotheses that plans work with after the way to a step, and the odds
-// that it is one of them.
-func (s *search) walked(step Step) (q point, within float64) {
-	for _, p := range s.whole.p {
-		within += p
-	}
-	q = s.whole
-	q.setup, q.record = s.at.Setup, s.root.record
-	q = s.lib.goTo(q, step, s.lib.net.n)
-	total := 0.0
-	for _, p := range q.p {
-		total += p
-	}
-	scaled := make([]float64, len(q.p))
-	for i, p := range q.p {
-		scaled[i] = p / total
-	}
-	q.p = scaled
-	return q, within
+// walked is a prospect given that a unit is one of the hypotheses that plans work with.
+type walked struct {
+	*walker
+	point
+	within float64 // the odds that it is one of them
 }
 
-// sound returns the odds that nothing is wrong after the way back to the root.
-func (s *search) sound() float64 {
-	if !s.large() {
-		return s.after(s.model.Root).Sound()
+func (s *search) walked(setup int) walked {
+	q := s.whole
+	q.setup, q.record = s.at.Setup, s.root.record
+	w := walked{walker: s.lib.walker, point: s.lib.travel(q, setup, s.lib.net.n)}
+	for _, p := range s.whole.p {
+		w.within += p
 	}
-	q, within := s.walked(Step{Kind: SignOff})
-	if len(q.hyps) > 0 && q.hyps[0] == 0 {
-		return float64(q.p[0] * within)
+	total := 0.0
+	for _, p := range w.p {
+		total += p
+	}
+	w.p = slices.Clone(w.p)
+	for i := range w.p {
+		w.p[i] /= total
+	}
+	return w
+}
+
+func (w walked) Sound() float64 {
+	if len(w.hyps) > 0 && w.hyps[0] == 0 {
+		return float64(w.p[0] * w.within)
 	}
 	return 0
 }
 
-// foresee is Foresee of a belief given that it is one of the hypotheses plans work with.
-func (s *search) foresee(step Step) (odds []float64, bits float64) {
-	q, _ := s.walked(step)
-	joint, odds := s.lib.joint(nil, nil, q, step.Index)
+func (w walked) Foresee(test int) (odds []float64, bits float64) {
+	joint, odds := w.joint(nil, nil, w.point, test)
 	for o, all := range odds {
 		for i, x := range joint[o] {
 			if x > 0 && all > 0 {
-				bits += float64(x * math.Log2(x/(q.p[i]*all)))
+				bits += float64(x * math.Log2(x/(w.p[i]*all)))
 			}
 		}
 	}
@@ -118,14 +125,10 @@ func (s *search) foresee(step Step) (odds []float64, bits float64) {
 }
 
 // explain fills in what a test is expected to show and to tell.
-func (s *search) explain(p *Proposal, o option, b *belief.Belief) {
+func (s *search) explain(p *Proposal, o option, after prospect) {
 	t := o.step.Index
-	var odds []float64
-	if s.large() {
-		odds, p.Bits = s.foresee(o.step)
-	} else {
-		odds, p.Bits = b.Foresee(t)
-	}
+	odds, bits := after.Foresee(t)
+	p.Bits = bits
 	there := s.lib.goTo(s.root, o.step, len(s.root.hyps))
 	joint, near := s.lib.joint(nil, nil, there, t)
 	found := s.follows[o.step]
@@ -180,15 +183,7 @@ func (s *search) separates(q point, joint [][]float64) (pair [2]int, bits float6
 	for i := range lead {
 		lead[i] = i
 	}
-	slices.SortStableFunc(lead, func(a, b int) int {
-		switch {
-		case odds[a] > odds[b]:
-			return -1
-		case odds[a] < odds[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(lead, func(a, b int) int { return cmp.Compare(odds[b], odds[a]) })
 	lead = lead[:min(6, len(lead))]
 	seen := make([][]float64, len(joint)) // by outcome and mode
 	for o := range joint {
