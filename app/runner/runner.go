@@ -25,7 +25,8 @@ type Runner struct {
 
 	once     sync.Once
 	engine   Engine
-	jobs     chan func()
+	jobs     lane
+	marks    lane         // of marks, which wait for no other work
 	timer    atomic.Int64 // the latest RunTimer or StopTimer
 	soak     atomic.Int64 // the latest RunSoak or StopSoak
 	timing   atomic.Bool  // the timer runs
@@ -45,13 +46,28 @@ func (r *Runner) start() {
 	r.once.Do(func() {
 		r.compared = map[string]string{}
 		r.engine = newEngine(r.Send, r.Device.Yield, shelved{r})
-		r.jobs = make(chan func(), 256)
-		go func() {
-			for job := range r.jobs {
-				job()
-			}
-		}()
+		r.jobs, r.marks = newLane(), newLane()
 	})
+}
+
+// A lane runs jobs one after the other.
+type lane chan func()
+
+func newLane() lane {
+	l := make(lane, 256)
+	go func() {
+		for job := range l {
+			job()
+		}
+	}()
+	return l
+}
+
+// settle waits until the jobs so far are done.
+func (l lane) settle() {
+	done := make(chan struct{})
+	l <- func() { close(done) }
+	<-done
 }
 
 // later runs a job after those before it.
@@ -64,13 +80,19 @@ func (r *Runner) later(job func()) {
 // its turn comes: what is read then is as new. Another window may record faster than
 // this one reads.
 func (r *Runner) latest(what string, job func()) {
+	r.start()
+	r.last(r.jobs, what, job)
+}
+
+// last runs a job in a lane, unless the same is asked for again before its turn comes.
+func (r *Runner) last(l lane, what string, job func()) {
 	r.mu.Lock()
 	if r.asked == nil {
 		r.asked = map[string]int{}
 	}
 	r.asked[what]++
 	r.mu.Unlock()
-	r.later(func() {
+	l <- func() {
 		r.mu.Lock()
 		r.asked[what]--
 		again := r.asked[what] > 0
@@ -78,14 +100,14 @@ func (r *Runner) latest(what string, job func()) {
 		if !again {
 			job()
 		}
-	})
+	}
 }
 
 // Settle waits until everything asked so far is done, but for reckonings.
 func (r *Runner) Settle() {
-	done := make(chan struct{})
-	r.later(func() { close(done) })
-	<-done
+	r.start()
+	r.jobs.settle()
+	r.marks.settle()
 }
 
 // Begin opens the storage and answers with state.Started; afterwards it passes on
@@ -179,7 +201,7 @@ func (r *Runner) Do(e state.Effect) {
 	case state.StopSoak:
 		r.stopSoak()
 	case state.KeepMarks:
-		r.later(func() {
+		r.last(r.marks, browser.MarksKey(e.ID), func() {
 			text, _ := json.Marshal(e.Marks)
 			// Marks are a convenience: if they cannot be kept the page goes on.
 			_ = r.Storage.Keep(browser.MarksKey(e.ID), string(text))
@@ -196,6 +218,7 @@ func (r *Runner) Do(e state.Effect) {
 		go func() { r.handed(e.Way, r.hand(BookFile(e), e.Way)) }()
 	case state.DeleteUnit:
 		r.later(func() {
+			r.marks.settle() // they would come after it
 			// A unit that was never stored is gone all the same.
 			if err := r.Storage.Delete(e.ID); err != nil && !errors.Is(err, browser.ErrGone) {
 				r.Send(state.StorageChanged{Trouble: troubleOf(err)})
@@ -452,6 +475,7 @@ func (r *Runner) open(id string) {
 	if before, err := r.Storage.Aside(id); err == nil {
 		aside = append(before, aside...)
 	}
+	r.marks.settle()
 	msg := state.Opened{Trail: t, Model: m, Damaged: aside, Archived: u.Archived}
 	if text, err := r.Storage.Kept(browser.MarksKey(id)); err == nil && text != "" {
 		// Marks that do not read are as good as none.

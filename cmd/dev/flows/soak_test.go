@@ -10,6 +10,16 @@ import (
 	"pitwise/cmd/dev/browser"
 )
 
+// storedMarks reads every value that is kept beside the evidence.
+const storedMarks = `new Promise((done, failed) => {
+	const open = indexedDB.open("pitwise");
+	open.onerror = () => failed(open.error);
+	open.onsuccess = () => {
+		const all = open.result.transaction("kept").objectStore("kept").getAll();
+		all.onsuccess = () => { open.result.close(); done(all.result.map((k) => k.value).join()); };
+	};
+})`
+
 // TestStartsAreCounted counts starts by finger, loads the page anew in between, notes the
 // counts, and records the result that they stand for.
 func TestStartsAreCounted(t *testing.T) {
@@ -34,6 +44,8 @@ func TestStartsAreCounted(t *testing.T) {
 	p.See("3 of 4 good")
 	p.See("This count stands for: One to four.")
 	unit := pathOf(p)
+	// Marks are stored at once, but nothing on the screen says so.
+	p.Until(`(async () => (await ` + storedMarks + `).includes('"runs":"+++-"'))()`)
 
 	p.Reload()
 	settled(p)
