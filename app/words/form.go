@@ -96,12 +96,12 @@ func (w *Words) Typed(x float64) string {
 
 // Decimal writes a number with a fixed number of decimals.
 func (w *Words) Decimal(x float64, decimals int) string {
-	return w.printer.Sprint(number.Decimal(x, number.Scale(decimals)))
+	return w.print(number.Decimal(x, number.Scale(decimals)))
 }
 
 // Quantity writes a measured number as it is, with grouping, and its unit.
 func (w *Words) Quantity(x float64, unit string) string {
-	s := w.printer.Sprint(number.Decimal(x, number.MaxFractionDigits(9)))
+	s := w.print(number.Decimal(x, number.MaxFractionDigits(9)))
 	if unit == "" {
 		return s
 	}
@@ -167,7 +167,7 @@ func (w *Words) Money(x float64, code string) string {
 	decimals, symbol := 2, code
 	if unit, err := currency.ParseISO(code); err == nil {
 		decimals, _ = currency.Standard.Rounding(unit)
-		symbol = w.printer.Sprint(currency.NarrowSymbol(unit))
+		symbol = w.print(currency.NarrowSymbol(unit))
 	}
 	if symbol == "" {
 		return w.Decimal(x, decimals) // a unit whose terms cannot be read

@@ -3,6 +3,7 @@ package words
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
@@ -40,18 +41,24 @@ var languages = []Language{english, german, spanish, japanese}
 // Languages returns what the page can speak, English first.
 func Languages() []Language { return slices.Clone(languages) }
 
-// Words speak one language. They are safe for use by one goroutine at a time.
+// Words is one language to speak. It is safe for concurrent use.
 type Words struct {
 	Language
+	lock    sync.Mutex // of what follows
 	printer *message.Printer
 	catalog *catalog.Builder
 	ready   map[Key]bool // in the catalog: a sentence is read when it is first said
 }
 
-var spoken = map[string]*Words{}
+var (
+	spoken     = map[string]*Words{}
+	spokenLock sync.Mutex
+)
 
 // In returns the words of a language by its id, English if there are none.
 func In(id string) *Words {
+	spokenLock.Lock()
+	defer spokenLock.Unlock()
 	if w, ok := spoken[id]; ok {
 		return w
 	}
@@ -83,6 +90,8 @@ func Best(wishes ...string) string {
 
 // Say returns the sentence of a key with its arguments.
 func (w *Words) Say(k Key, args ...any) string {
+	w.lock.Lock()
+	defer w.lock.Unlock()
 	if !w.ready[k] {
 		t, ok := w.texts[k]
 		if !ok {
@@ -97,6 +106,13 @@ func (w *Words) Say(k Key, args ...any) string {
 		w.ready[k] = true
 	}
 	return w.printer.Sprintf(string(k), args...)
+}
+
+// print writes values as the language does.
+func (w *Words) print(values ...any) string {
+	w.lock.Lock()
+	defer w.lock.Unlock()
+	return w.printer.Sprint(values...)
 }
 
 // message is the sentence as the catalog takes it.
