@@ -158,7 +158,7 @@ func (c *checker) text(name string, text []byte) (defects document.Defects, foun
 	case "pitwise/model":
 		m, err := model.Load(text)
 		if err != nil {
-			return defectsOf(err), ""
+			return document.DefectsOf(err), ""
 		}
 		c.models = append(c.models, m)
 		c.given = append(c.given, given{name, m})
@@ -184,7 +184,7 @@ func (c *checker) text(name string, text []byte) (defects document.Defects, foun
 func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 	t, err := trail.Load(text)
 	if err != nil {
-		return defectsOf(err), ""
+		return document.DefectsOf(err), ""
 	}
 	m, whence, defects := c.modelOf(t)
 	if defects.Len() > 0 {
@@ -196,7 +196,7 @@ func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 			found, modelName(t.Model))
 	}
 	if err := t.Check(m); err != nil {
-		return document.Located(text, trail.Limits, defectsOf(err)), ""
+		return document.Located(text, trail.Limits, document.DefectsOf(err)), ""
 	}
 	c.trails = append(c.trails, t)
 	return defects, fmt.Sprintf("%s, checked against %s %s revision %s: nothing wrong", found, whence, m.ID, m.Revision)
@@ -207,7 +207,7 @@ func (c *checker) trail(text []byte) (defects document.Defects, found string) {
 func (c *checker) modelOf(t *trail.Trail) (m *model.Model, whence string, defects document.Defects) {
 	if t.ModelText != "" { // has the digest, or Load would have refused it
 		m, err := model.Load([]byte(t.ModelText))
-		defects = defectsOf(err)
+		defects = document.DefectsOf(err)
 		for i := range defects.List {
 			each := &defects.List[i]
 			each.Found = "in the model, " + each.String()

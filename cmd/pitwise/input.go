@@ -79,13 +79,6 @@ func (d *desk) refuse(name string, err error) error {
 	return errTold
 }
 
-// defectsOf returns the defects that an error is made of.
-func defectsOf(err error) document.Defects {
-	var all document.Defects
-	errors.As(err, &all)
-	return all
-}
-
 // defectLines says defects the way editors and terminals follow: FILE:LINE:COLUMN: what.
 func defectLines(name string, all document.Defects) []string {
 	lines := make([]string, 0, len(all.List)+1)

@@ -40,7 +40,7 @@ func (d *desk) unit(name, named string, anyRevision bool) (*unit, error) {
 		return nil, err
 	}
 	if err := t.Check(u.Model); err != nil {
-		return nil, d.refuse(name, document.Located(text, trail.Limits, defectsOf(err)))
+		return nil, d.refuse(name, document.Located(text, trail.Limits, document.DefectsOf(err)))
 	}
 	if u.space, err = belief.NewSpace(u.Model); err != nil {
 		return nil, err

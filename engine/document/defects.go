@@ -1,6 +1,7 @@
 package document
 
 import (
+	"errors"
 	"strconv"
 	"strings"
 )
@@ -37,6 +38,15 @@ type Defects struct {
 	Kind error    // what the error is by errors.Is, as model.ErrInvalid; may be nil
 	List []Defect // in document order, at most MaxDefects
 	More int      // how many there are beyond
+}
+
+// DefectsOf returns the defects that an error is made of, none of nil. An error that is not
+// made of any is one defect, of no place.
+func DefectsOf(err error) (d Defects) {
+	if err != nil && !errors.As(err, &d) {
+		d.List = []Defect{{Found: err.Error()}}
+	}
+	return d
 }
 
 // Len returns how many there are.
