@@ -88,6 +88,11 @@ func (g *guard) mark(e js.Value) (mark, bool) {
 func (g *guard) look() {
 	now := global("performance").Call("now").Float()
 	x, y := js.Global().Get("scrollX").Float(), js.Global().Get("scrollY").Float()
+	// An element that is drawn anew as another, which is not guarded, is not new.
+	stale := global("document").Call("querySelectorAll", "["+FreshMark+"]:not(["+GuardedMark+"])")
+	for i := range stale.Length() {
+		stale.Index(i).Call("removeAttribute", FreshMark)
+	}
 	all := global("document").Call("querySelectorAll", "["+GuardedMark+"]")
 	seen := make([]mark, 0, all.Length())
 	fresh := false
