@@ -30,7 +30,7 @@ func (v *pen) sheet(s state.State) app.UI {
 	case state.SheetNone:
 		body = append(body, app.P().Text(v.say(words.NoneText)), v.sheetText(u, v.say(words.NoneName), true))
 	case state.SheetWait:
-		body = append(body, v.sheetText(u, v.say(words.WaitName), true))
+		body = append(body, v.sheetText(u, v.say(words.WaitName), true), v.spares(u))
 	case state.SheetBack:
 		body = append(body, app.P().Text(v.say(words.BackText)), v.sheetText(u, v.say(words.BackName), true))
 	case state.SheetTerms:
@@ -92,6 +92,22 @@ func (v *pen) sheetText(u *state.Unit, name string, short bool) app.UI {
 		input = app.Textarea().ID("sheet-text").Class("input").Rows(5).MaxLength(4000).Attr("value", v.value("sheet-text", u.Text)).OnInput(h, s)
 	}
 	return field("sheet-text", name, "", input)
+}
+
+// sparesShown is how many parts are offered to wait for.
+const sparesShown = 6
+
+// spares offers the parts that a unit may wait for, by the names under which their prices are known.
+func (v *pen) spares(u *state.Unit) app.UI {
+	if u.Model == nil {
+		return app.If(false)
+	}
+	all := u.Spares()
+	all = all[:min(len(all), sparesShown)]
+	return app.Div().Class("chips").Body(app.Range(all).Slice(func(i int) app.UI {
+		title := v.stepTitle(u.Model, plan.Step{Kind: plan.DoRepair, Index: all[i]})
+		return v.chip(title, u.Text == title, state.SetText{Text: title})
+	}))
 }
 
 // endOdds is the reasoning for an end, in odds and money.

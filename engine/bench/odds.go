@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"slices"
+
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -39,6 +41,26 @@ func (u *Unit) Supported() []int {
 	for _, i := range odds.Ranked() {
 		if odds.Modes[i] >= SupportedFrom {
 			all = append(all, i)
+		}
+	}
+	return all
+}
+
+// PartFrom is what a repair costs from which on it needs a part that one orders, rather than
+// swabs or a drop of grease, in the model's currency.
+const PartFrom = 1.0
+
+// Spares returns the repairs that need a part and take a supported suspect away, by index, those of
+// the most probable suspect first: what a unit may have to wait for.
+func (u *Unit) Spares() []int {
+	var all []int
+	for _, mode := range u.Supported() {
+		for i := range u.Model.Repairs {
+			fixes := func(c model.Chance) bool { return c.Mode == mode && c.P > 0 }
+			r := &u.Model.Repairs[i]
+			if r.Money >= PartFrom && slices.ContainsFunc(r.Change.Fixes, fixes) && !slices.Contains(all, i) {
+				all = append(all, i)
+			}
 		}
 	}
 	return all

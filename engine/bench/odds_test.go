@@ -71,6 +71,24 @@ func TestASuspectWhoseRepairNeedsAToolIsNamed(t *testing.T) {
 	assert.Empty(t, u.Wants())
 }
 
+func TestThePartsThatAUnitMayWaitFor(t *testing.T) {
+	m := shipped(t)["tray"]
+	belt, ok := m.Repair("replace-belt")
+	require.True(t, ok)
+	require.Positive(t, belt.Money)
+	u := recorded(m)
+	odds := trail.Odds{Modes: make([]float64, len(m.Modes))}
+	odds.Modes[belt.Change.Fixes[0].Mode] = 0.6
+	u.Account = &trail.Account{Lines: []trail.Line{{Odds: odds}}}
+	spares := u.Spares()
+	assert.Contains(t, spares, belt.Index)
+	for _, i := range spares {
+		assert.GreaterOrEqual(t, m.Repairs[i].Money, bench.PartFrom, m.Repairs[i].ID)
+	}
+	odds.Modes[belt.Change.Fixes[0].Mode] = 0
+	assert.Empty(t, u.Spares(), "nobody is suspected")
+}
+
 func without(all []model.ToolID, id model.ToolID) []model.ToolID {
 	var rest []model.ToolID
 	for _, x := range all {
