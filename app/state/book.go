@@ -124,6 +124,30 @@ func (e Entry) Month() string {
 	return at[:min(len(at), len("2026-03"))]
 }
 
+// A BookBy is what the book adds up by.
+type BookBy string
+
+const (
+	ByKind  BookBy = "" // of drive
+	ByMonth BookBy = "month"
+	ByUnit  BookBy = "unit"
+)
+
+// Sums adds the book up; months and units the latest first, units by their id.
+func (by BookBy) Sums(entries []Entry) []Total {
+	var all []Total
+	switch by {
+	case ByMonth:
+		all = Totals(entries, Entry.Month)
+	case ByUnit:
+		all = Totals(entries, func(e Entry) string { return e.ID })
+	default:
+		return Totals(entries, func(e Entry) string { return e.Model })
+	}
+	slices.Reverse(all)
+	return all
+}
+
 // Totals adds entries up by a key, by rising key and currency. The sample is no unit of the bench.
 func Totals(entries []Entry, key func(Entry) string) []Total {
 	sums := map[[2]string]*Total{}

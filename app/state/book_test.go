@@ -93,6 +93,15 @@ func TestTotalsFaultsAndWhatHeld(t *testing.T) {
 	byMonth := state.Totals(book, state.Entry.Month)
 	assert.Equal(t, []string{"2026-03", "2026-03", "2026-04"}, []string{byMonth[0].Key, byMonth[1].Key, byMonth[2].Key})
 	assert.Equal(t, 4, byMonth[0].Units)
+	keys := func(by state.BookBy) (keys []string) {
+		for _, t := range by.Sums(book) {
+			keys = append(keys, t.Key)
+		}
+		return keys
+	}
+	assert.Equal(t, []string{"Slot", "Slot", "Tray"}, keys(state.ByKind))
+	assert.Equal(t, []string{"2026-04", "2026-03", "2026-03"}, keys(state.ByMonth), "the latest first")
+	assert.Equal(t, []string{"F", "E", "D", "C", "B", "A"}, keys(state.ByUnit), "the latest first")
 	assert.Equal(t, []state.Tally{{Name: "Belt", N: 2, Held: 1}, {Name: "Lens", N: 1}}, state.Faults(book))
 	assert.Equal(t, []state.Tally{{Name: "Clean", N: 2}, {Name: "New belt", N: 2, Held: 1}}, state.Repairs(book), "of units that left; one came back")
 }
@@ -111,6 +120,8 @@ func TestTheBookIsReadAndTakenAway(t *testing.T) {
 	assert.Equal(t, "/book", s.Route.Path())
 	s, _ = state.Update(s, state.BookRead{Entries: book, Done: 7, All: 9})
 	assert.Equal(t, []int{7, 9}, []int{s.BookDone, s.BookAll})
+	s, _ = state.Update(s, state.AddUpBy{By: state.ByMonth})
+	assert.Equal(t, state.ByMonth, s.BookBy)
 	_, effects = state.Update(s, state.TakeBook{Form: state.FormOrders, Way: state.WayShare})
 	assert.Equal(t, []state.Effect{state.TakeBook{Form: state.FormOrders, Way: state.WayShare, Entries: book, Lang: "en"}}, effects)
 }

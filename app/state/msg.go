@@ -55,6 +55,8 @@ type (
 	PickImport struct{}            // choose a file to read in
 	// ReadingOn says how far the reading of a file is, in units and photographs.
 	ReadingOn struct{ Done, All int }
+	// AddUpBy says what the book adds up by.
+	AddUpBy struct{ By BookBy }
 	// BookRead is the book so far, and how many units it will hold.
 	BookRead struct {
 		Entries   []Entry

@@ -34,6 +34,7 @@ type State struct {
 
 	Book              []Entry // of ScreenBook, the latest begun first; nil until read
 	BookDone, BookAll int     // how many units it holds so far, and will
+	BookBy            BookBy  // what it adds up by
 
 	Habits     Habits      // what the person leaves open
 	Draft      Draft       // the unit being taken in

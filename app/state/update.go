@@ -54,6 +54,8 @@ func Update(s State, m Msg) (State, []Effect) {
 		return readIn(s, m)
 	case BookRead:
 		s.Book, s.BookDone, s.BookAll = m.Entries, m.Done, m.All
+	case AddUpBy:
+		s.BookBy = m.By
 	case TakeBook:
 		return s, []Effect{TakeBook{Form: m.Form, Way: m.Way, Entries: s.Book, Lang: s.Lang}}
 	case BackUp:

@@ -27,6 +27,8 @@ func (v *pen) bench(s state.State) app.UI {
 			app.P().Class("quiet").Text(v.say(words.WelcomePrivate)),
 			app.P().Class("quiet").Text(v.say(words.SafetyShort)),
 		)),
+		app.If(s.Count.Units > 0, app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenBook})).Body(
+			icon("odds"), app.Span().Text(v.say(words.BookName)))),
 		app.If(s.Count.Units >= searchFrom, field("bench-search", v.say(words.SearchUnits), "",
 			app.Input().ID("bench-search").Type("search").Class("input").Value(v.value("bench-search", s.Search)).AutoComplete(false).OnInput(find, findScope),
 		)),

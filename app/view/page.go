@@ -61,6 +61,8 @@ func (v *pen) page(s state.State) app.UI {
 		body = v.report(s)
 	case state.ScreenSettings:
 		body = v.settings(s)
+	case state.ScreenBook:
+		body = v.book(s)
 	case state.ScreenNumbers:
 		body = v.numbers(s)
 	default:
@@ -121,6 +123,8 @@ func (v *pen) heading(s state.State) string {
 		return v.say(words.IntakeTitle)
 	case state.ScreenSettings:
 		return v.say(words.Settings)
+	case state.ScreenBook:
+		return v.say(words.BookName)
 	case state.ScreenNumbers:
 		return v.say(words.NumbersName)
 	case state.ScreenUnit, state.ScreenReport:

@@ -62,6 +62,16 @@ func bar(class string, p float64) app.UI {
 	)
 }
 
+// barOf is a length within another.
+func barOf(part, whole float64) app.UI {
+	return app.Span().Class("bar", "bar-within").Aria("hidden", "true").Body(
+		svg("svg").Attr("focusable", "false").Attr("width", "100%").Attr("height", "100%").Body(
+			svg("rect").Attr("width", percent(whole)).Attr("height", "100%"),
+			svg("rect").Attr("width", percent(part)).Attr("height", "100%"),
+		),
+	)
+}
+
 // percent is a share as an SVG length.
 func percent(p float64) string {
 	if !(p > 0) {

@@ -20,6 +20,7 @@ type Form struct {
 	AmountFirst  bool   // 12.50 € rather than €12.50
 	PercentGap   string // between a number and %
 	Day          string // time layout of a day
+	Month        string // time layout of a month
 	Clock        string // time layout of an hour and minute
 	Hours        string // of a duration, with one %s
 	Minutes      string // of a duration, with one %s
@@ -227,6 +228,15 @@ func (w *Words) Currency() string { return w.form.Currency }
 
 // Day writes the day of an RFC 3339 time, as it is if it is not one.
 func (w *Words) Day(at string, zone *time.Location) string { return w.time(at, zone, w.form.Day) }
+
+// Month writes a month that is given as 2026-03, as it is if it is none.
+func (w *Words) Month(month string) string {
+	t, err := time.Parse("2006-01", month)
+	if err != nil {
+		return month
+	}
+	return t.Format(w.form.Month)
+}
 
 // Clock writes the hour and minute of an RFC 3339 time, as it is if it is not one.
 func (w *Words) Clock(at string, zone *time.Location) string { return w.time(at, zone, w.form.Clock) }

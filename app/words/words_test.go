@@ -250,3 +250,10 @@ func TestFormsOfOtherLanguages(t *testing.T) {
 	assert.Equal(t, "a, b und c", de.List("a", "b", "c"))
 	assert.Equal(t, "ja", Best("ja-JP", "en"))
 }
+
+func TestAMonthIsWrittenInTheLanguage(t *testing.T) {
+	for lang, want := range map[string]string{"en": "Mar 2026", "de": "3/2026", "es": "3/2026", "ja": "2026年3月"} {
+		assert.Equal(t, want, In(lang).Month("2026-03"))
+	}
+	assert.Equal(t, "some day", In("en").Month("some day"))
+}

@@ -238,6 +238,7 @@ var All = []Story{
 	{"sheet-skip", func() *stage {
 		return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").send(state.OpenSheet{Sheet: state.SheetSkip})
 	}},
+	{"sheet-wait", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetWait}) }},
 	{"sheet-note", func() *stage { return newStage().takeIn("Grey one").send(state.OpenSheet{Sheet: state.SheetNote}) }},
 	{"sheet-sign-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetSignOff}) }},
 	{"sheet-write-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetWrite}) }},
@@ -261,6 +262,16 @@ var All = []Story{
 		s := fullBench().send(state.Navigated{Path: "/settings"})
 		s.state.Storage.Persisted = false
 		return s
+	}},
+	{"book", func() *stage { return booked(filledBook(9)) }},
+	{"book-by-unit", func() *stage { return booked(filledBook(200)).send(state.AddUpBy{By: state.ByUnit}) }},
+	{"book-by-month-german", func() *stage {
+		return booked(filledBook(40)).send(state.AddUpBy{By: state.ByMonth}, state.ChooseLang{Lang: "de"})
+	}},
+	{"book-japanese", func() *stage { return booked(filledBook(9)).send(state.ChooseLang{Lang: "ja"}) }},
+	{"book-empty", func() *stage { return booked(nil) }},
+	{"book-busy", func() *stage {
+		return newStage().send(state.Navigated{Path: "/book"}, state.BookRead{Entries: filledBook(50), Done: 50, All: 312})
 	}},
 	{"numbers", func() *stage { return newStage().send(state.Navigated{Path: "/numbers"}) }},
 	{"numbers-busy", func() *stage {
@@ -426,5 +437,5 @@ func fullBench() *stage {
 		c.ID, c.Label = fmt.Sprintf("B%d", i), fmt.Sprintf("Box %d", i)
 		cards = append(cards, c)
 	}
-	return s.send(state.BenchRead{Cards: cards})
+	return s.send(state.BenchRead{Cards: cards, Count: state.Count{Units: len(cards), Away: 1, Listed: len(cards) - 1}})
 }
