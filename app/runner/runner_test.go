@@ -157,7 +157,9 @@ func (b *bench) takeIn() state.State {
 // complain answers the intake test of the model that is picked with its second outcome.
 func (b *bench) complain() {
 	b.t.Helper()
-	s := b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
+	s := b.until("the intake, with its model", func(s state.State) bool {
+		return s.Route.Screen == state.ScreenIntake && s.Draft.Model != nil
+	})
 	intake := &s.Draft.Model.Tests[s.Draft.Model.Intake]
 	b.send(state.Answer{Test: intake.ID, Outcome: intake.Outcomes[1].ID})
 }
