@@ -145,6 +145,13 @@ func (s *stage) pane(p state.Pane) *stage {
 	return s
 }
 
+// withoutModel opens the unit anew where the text of its model is not.
+func (s *stage) withoutModel() *stage {
+	t := s.state.Unit.Trail
+	s.state.Unit = nil // one that is open keeps its model
+	return s.send(state.Opened{Trail: t})
+}
+
 // at makes a test or a repair the step at hand.
 func (s *stage) at(kind plan.StepKind, id string) *stage {
 	m := s.state.Unit.Model

@@ -185,10 +185,7 @@ var All = []Story{
 		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Settled: true}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
 			Conflict: state.Conflict{Kind: state.ConflictContradiction, N: 1, Detail: "trail: events[0]: belief: impossible"}})
 	}},
-	{"step-no-model", func() *stage {
-		s := newStage().takeIn("Grey one")
-		return s.send(state.Opened{Trail: s.state.Unit.Trail})
-	}},
+	{"step-no-model", func() *stage { return newStage().takeIn("Grey one").withoutModel() }},
 	{"step-storage-full", func() *stage {
 		s := newStage().takeIn("Grey one")
 		s.full = true
@@ -253,10 +250,7 @@ var All = []Story{
 			state.SetText{Text: longWords + "\n" + hostile}, state.ConfirmSheet{}))
 	}},
 	{"report-no-model", func() *stage {
-		s := evening()
-		s.send(state.Opened{Trail: s.state.Unit.Trail})
-		s.state.Route = state.Route{Screen: state.ScreenReport, Unit: storyID}
-		return s
+		return reportOf(evening().withoutModel())
 	}},
 	{"settings", func() *stage {
 		s := fullBench().send(state.Navigated{Path: "/settings"})
