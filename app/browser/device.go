@@ -47,6 +47,7 @@ type Device interface {
 	WatchUpdate(f func())
 	WatchNetwork(f func(offline bool))
 	Camera
+	CodeReader
 }
 
 // FileField is the id of the page's file field.

@@ -30,7 +30,9 @@ type Still struct {
 	Renewed int
 	Printed int
 
-	Puts []File // what Chosen returns, once
+	Puts   []File     // what Chosen returns, once
+	Reads  bool       // whether it reads QR codes
+	Sights [][]string // codes that the camera sees, in turn; nil if there is no camera
 
 	counter   byte
 	made      int

@@ -72,11 +72,11 @@ func (b *backup) digest() (string, error) {
 
 // backUp hands the whole bench over as one file.
 func (r *Runner) backUp(e state.BackUp) {
-	f, whole, err := r.backupFile(e)
+	f, held, whole, err := r.backupFile(e)
 	if err == nil {
 		err = r.hand(f, e.Way)
 	}
-	if r.told(state.Taken{Way: e.Way, Bench: whole}, err) && whole {
+	if r.told(state.Taken{Way: e.Way, Bench: whole, Held: held}, err) && whole {
 		_ = r.Storage.Keep(backedKey, r.stamp()) // if it is not kept the person is asked once more
 	}
 }
@@ -86,22 +86,24 @@ func (r *Runner) newBackup() *backup {
 	return &backup{Format: backupFormat, Version: backupPlain, Made: r.stamp(), Units: []json.RawMessage{}, Archived: []string{}, Models: map[string]string{}}
 }
 
-// backupFile makes it. Where the storage does not answer at all it holds what is in
-// memory, and is not the whole bench.
-func (r *Runner) backupFile(e state.BackUp) (f browser.File, whole bool, err error) {
+// backupFile makes it, and says what it holds. Where the storage does not answer at all it holds what
+// is in memory, and is not the whole bench.
+func (r *Runner) backupFile(e state.BackUp) (f browser.File, held *state.Held, whole bool, err error) {
 	b := r.newBackup()
+	var all inventory
 	memory := map[string]*state.Unit{} // what of it is not in the storage goes along
 	for _, u := range e.Memory {
 		memory[u.Trail.ID] = u
 	}
 	units, broken := r.Storage.Units()
 	if broken != nil && len(memory) == 0 {
-		return f, false, broken
+		return f, nil, false, broken
 	}
 	put := func(t *trail.Trail, m *model.Model, archived bool) error {
 		whole := *t
 		whole.ModelText = ""
 		b.Units = append(b.Units, json.RawMessage(whole.Encode()))
+		all.unit(t)
 		if archived {
 			b.Archived = append(b.Archived, t.ID)
 		}
@@ -117,7 +119,7 @@ func (r *Runner) backupFile(e state.BackUp) (f browser.File, whole bool, err err
 		if in := memory[u.ID]; in != nil {
 			delete(memory, u.ID)
 			if err := put(in.Trail, in.Model, u.Archived); err != nil {
-				return f, false, err
+				return f, nil, false, err
 			}
 			continue
 		}
@@ -126,35 +128,39 @@ func (r *Runner) backupFile(e state.BackUp) (f browser.File, whole bool, err err
 			continue // what cannot be read is taken away from its own screen
 		}
 		if err != nil {
-			return f, false, err
+			return f, nil, false, err
 		}
 		m, err := r.modelOf(t.Model)
 		if err != nil {
 			m = nil
 		}
 		if err := put(t, m, u.Archived); err != nil {
-			return f, false, err
+			return f, nil, false, err
 		}
 	}
 	for _, id := range slices.Sorted(maps.Keys(memory)) {
 		if err := put(memory[id].Trail, memory[id].Model, false); err != nil {
-			return f, false, err
+			return f, nil, false, err
 		}
 	}
 	own, err := r.own()
 	if err != nil && broken == nil {
-		return f, false, err
+		return f, nil, false, err
 	}
 	for _, o := range own {
 		if m, err := r.modelOf(trail.ModelRef{SHA256: o.SHA256}); err == nil {
 			b.Models[m.SHA256] = string(m.Text)
 			b.Listed = append(b.Listed, m.SHA256)
 			b.Version = backupVersion
+			all.model(m.SHA256)
 		}
+	}
+	for _, p := range b.Photos {
+		all.photo(p.Unit, p.ID)
 	}
 	day, _, _ := strings.Cut(b.Made, "T")
 	f, err = b.sealed("pitwise-bench-" + day)
-	return f, broken == nil, err
+	return f, all.sum(), broken == nil, err
 }
 
 // sealed makes the file of a backup.
@@ -236,6 +242,7 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		away[id] = true
 	}
 	ours := map[string]bool{} // units that are those of the file
+	r.claimed = &claim{models: b.Listed}
 	for i, u := range b.Units {
 		if err := in.step(); err != nil {
 			return state.Imported{}, err
@@ -243,8 +250,10 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		t, err := trail.Load(u)
 		if err != nil {
 			refuse(i, u, err)
+			r.claimed.lost++
 			continue
 		}
+		r.claimed.unit(t)
 		one, err := in.trail(t, away[t.ID])
 		switch {
 		case err == nil:
@@ -258,6 +267,9 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		all.ID = t.ID
 		all.New += one.New
 		all.Same = all.Same && one.Same
+	}
+	for _, p := range b.Photos {
+		r.claimed.photos = append(r.claimed.photos, [2]string{p.Unit, p.ID})
 	}
 	if err := in.takePhotos(&all, b.Photos, ours); err != nil {
 		return state.Imported{}, err

@@ -36,14 +36,14 @@ func FuzzTakeIn(f *testing.F) {
 		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "hello"}}}
 	first := fuzzed(f)
 	require.NoError(f, first.store(mine, m))
-	whole, _, err := first.backupFile(state.BackUp{})
+	whole, _, _, err := first.backupFile(state.BackUp{})
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
 	var shot bytes.Buffer
 	require.NoError(f, jpeg.Encode(&shot, image.NewGray(image.Rect(0, 0, 8, 8)), nil))
 	require.NoError(f, first.Storage.AddPhoto(browser.PhotoRecord{Unit: "mine", ID: "01ARYZ6S410000000000000000", At: "2026-03-04T10:12:00Z",
 		Width: 8, Height: 8, Image: shot.String(), Small: shot.String()}.Sealed()))
-	pictured, _, err := first.backupFile(state.BackUp{Photos: true})
+	pictured, _, _, err := first.backupFile(state.BackUp{Photos: true})
 	require.NoError(f, err)
 	f.Add([]byte(pictured.Text))
 	f.Add(mine.Encode())
@@ -54,7 +54,7 @@ func FuzzTakeIn(f *testing.F) {
 	f.Add([]byte(`{"format":"pitwise/model"}`))
 	_, err = first.list(m)
 	require.NoError(f, err)
-	whole, _, err = first.backupFile(state.BackUp{})
+	whole, _, _, err = first.backupFile(state.BackUp{})
 	require.NoError(f, err)
 	f.Add([]byte(whole.Text))
 	f.Fuzz(func(t *testing.T, text []byte) {

@@ -28,6 +28,11 @@ func (r *Runner) readIn() {
 		r.Send(state.ImportFailed{Detail: err.Error()})
 		return
 	}
+	r.takeInFile(f)
+}
+
+// takeInFile takes in what a file holds, behind what was asked before.
+func (r *Runner) takeInFile(f browser.File) {
 	r.later(func() {
 		r.Device.Yield() // until the page says that it reads
 		msg, err := r.takeIn([]byte(f.Text))
@@ -40,6 +45,10 @@ func (r *Runner) readIn() {
 		if err == nil || some && !ofFile(err) {
 			r.Send(msg) // leads away, where a list of defects has to stay
 		}
+		if r.claimed != nil && msg.Bench {
+			r.prove(r.claimed)
+		}
+		r.claimed = nil
 		if err != nil {
 			r.refused(f, err, some)
 		}

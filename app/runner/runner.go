@@ -37,8 +37,10 @@ type Runner struct {
 	asked    map[string]int      // how often a reading waits for its turn; see latest
 
 	gallery gallery
+	codes   codeReader
 
 	compared map[string]string // summaries by unit that are as their units are; of the queue
+	claimed  *claim            // of the bench that was read in last, until it is proved; of the queue
 	stopped  atomic.Bool       // the reading of a file is to end
 }
 
@@ -114,7 +116,7 @@ func (r *Runner) Settle() {
 // what other windows and the network do.
 func (r *Runner) Begin() {
 	r.later(func() {
-		msg := state.Started{Prefix: browser.Root(), CanShare: r.Device.CanShare(), Theme: state.ThemeAuto}
+		msg := state.Started{Prefix: browser.Root(), CanShare: r.Device.CanShare(), CanRead: r.Device.ReadsCodes(), Theme: state.ThemeAuto}
 		err := r.Storage.Open()
 		msg.Storage.Trouble = troubleOf(err)
 		if err != nil {
@@ -256,6 +258,18 @@ func (r *Runner) Do(e state.Effect) {
 		go r.readIn()
 	case state.StopReading:
 		r.stopped.Store(true)
+	case state.MakeCodes:
+		go r.makeCodes(e)
+	case state.TurnLater:
+		time.AfterFunc(betweenCodes, func() { r.Send(state.CodeTurned(e)) })
+	case state.WatchCodes:
+		go r.watchCodes(r.codes.turn.Add(1))
+	case state.StopCodes:
+		r.stopCodes()
+	case state.ReadCodes:
+		go r.readCodes()
+	case state.ForgetCodes:
+		r.forgetCodes()
 	case state.ReadModels:
 		r.later(r.readModels)
 	case state.ForgetModel:

@@ -50,9 +50,9 @@ func (r *Runner) stopSoak() {
 	r.stayAwake(&r.soaking, false)
 }
 
-// stayAwake notes that one of the clocks needs the screen or no longer does. The screen
-// may sleep when neither does.
+// stayAwake notes that one of the clocks, or the camera, needs the screen or no longer does. The screen
+// may sleep when none does.
 func (r *Runner) stayAwake(clock *atomic.Bool, on bool) {
 	clock.Store(on)
-	go func() { r.Device.Awake(r.timing.Load() || r.soaking.Load()) }()
+	go func() { r.Device.Awake(r.timing.Load() || r.soaking.Load() || r.codes.awake.Load()) }()
 }

@@ -19,7 +19,7 @@ type (
 	Started struct {
 		Lang, Prefix         string
 		Theme                Theme
-		CanShare             bool
+		CanShare, CanRead    bool
 		Storage              Storage
 		Cards                []Card
 		Count                Count
@@ -237,7 +237,8 @@ type (
 	Taken struct {
 		Way   Way
 		At    string
-		Bench bool // the whole bench
+		Bench bool  // the whole bench
+		Held  *Held // of a bench: what the file holds
 	}
 	TakeFailed struct {
 		Detail  string

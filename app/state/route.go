@@ -23,6 +23,7 @@ const (
 	ScreenSettings Screen = "settings"
 	ScreenBook     Screen = "book"    // what the whole bench came to, and what to order
 	ScreenNumbers  Screen = "numbers" // what was learnt from the bench's own units
+	ScreenMove     Screen = "move"    // from one device to another
 	ScreenLost     Screen = "lost"    // an address that leads nowhere
 )
 
@@ -53,6 +54,8 @@ func ParseRoute(path string) Route {
 		return Route{Screen: ScreenSettings}
 	case "/book":
 		return Route{Screen: ScreenBook}
+	case "/move":
+		return Route{Screen: ScreenMove}
 	case "/numbers":
 		return Route{Screen: ScreenNumbers}
 	}
@@ -83,6 +86,8 @@ func (r Route) Path() string {
 		return "/settings"
 	case ScreenBook:
 		return "/book"
+	case ScreenMove:
+		return "/move"
 	case ScreenNumbers:
 		return "/numbers"
 	case ScreenReport:

@@ -21,11 +21,14 @@ func sheet(s State, m Msg) (State, []Effect) {
 			left = noteLeft(s, u.Trail)
 		}
 		u.Sheet, u.Text, u.Edit = m.Sheet, m.Text, TermsDraft{}
+		u.Codes = Codes{Turn: u.Codes.Turn + 1}
 		switch m.Sheet {
 		case SheetSignOff, SheetWrite, SheetReturn:
 			u.Causes = nil // nobody has said anything yet
 		case SheetTerms:
 			u.Edit = typedTerms(words.In(s.Lang), u.Terms()).exchanged(words.In(s.Lang), u.Model)
+		case SheetCodes:
+			left = append(left, MakeCodes{u.Trail})
 		}
 	case SetText:
 		u.Text = m.Text

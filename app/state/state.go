@@ -21,6 +21,7 @@ type State struct {
 	Update   bool // a new version waits for the person's yes
 	Offline  bool
 	CanShare bool // the system has a share sheet for files
+	CanRead  bool // the browser reads QR codes
 
 	Models   []catalog.Entry // the shipped models
 	Own      []OwnModel      // models that the person brought in, in the order of SortModels
@@ -56,6 +57,8 @@ type State struct {
 	ReadingDone, ReadingAll int
 	Refused                 *RefusedFile // the file that was not, with its defects over the screen; nil if none
 	Learning                Learning     // numbers from the bench's own units
+	Reader                  Reader       // of a unit's codes
+	Moving                  Moving       // of the whole bench
 	Dropping                string       // SHA-256 of the own model that is asked about
 
 	Notice Notice // one passing sentence; the zero Notice is none

@@ -41,6 +41,7 @@ type AtHand struct {
 	Entry     string // the number field
 	AskBack   bool   // the number lies far outside what its field can mean: sent again it counts
 	Find      string // the search over other steps
+	Codes     Codes  // of SheetCodes
 	Sheet     Sheet  // what is being asked for, over the screen
 	Text      string // in the sheet
 	Causes    []model.ModeID
@@ -91,6 +92,7 @@ const (
 	SheetWait    Sheet = "wait"      // what it waits for
 	SheetNone    Sheet = "none"      // none of the outcomes, could not tell
 	SheetBack    Sheet = "came-back" // a unit that had left the bench is on it again
+	SheetCodes   Sheet = "codes"     // its QR codes
 )
 
 // Current returns the proposal at hand: what the person chose, or the first one.

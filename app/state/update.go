@@ -1,6 +1,8 @@
 package state
 
 import (
+	"slices"
+
 	"pitwise/engine/catalog"
 )
 
@@ -50,6 +52,10 @@ func Update(s State, m Msg) (State, []Effect) {
 		return own(s, m)
 	case LearnFrom, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
 		return learnStep(s, m)
+	case LookForCodes, StopLooking, PickCodes, CodesAnew, CodesSeen:
+		return codes(s, m)
+	case Moved:
+		s.Moving.In, s.Moving.Checking = &m.Held, false
 	case Imported:
 		return readIn(s, m)
 	case BookRead:
@@ -148,9 +154,11 @@ func onBench(s State, m Msg) (State, []Effect) {
 // readIn says what was read in, and goes there.
 func readIn(s State, m Imported) (State, []Effect) {
 	s.Reading, s.ReadingDone, s.ReadingAll = false, 0, 0
+	s.Reader = Reader{}
 	if m.Model != nil {
 		return modelTaken(s, m)
 	}
+	s.Moving.Checking = m.Bench
 	if m.Same {
 		s = s.notify(NoticeSame, "", 0)
 	} else {
@@ -162,6 +170,9 @@ func readIn(s State, m Imported) (State, []Effect) {
 	if m.Photos > 0 || m.Refused > 0 {
 		s = s.notify(NoticePhotos, "", m.New)
 		s.Notice.Photos, s.Notice.Refused = m.Photos, m.Refused
+	}
+	if m.Bench && s.Route.Screen == ScreenMove {
+		return s, []Effect{s.readBench()} // what is here is said there
 	}
 	if m.Bench {
 		return s, []Effect{s.readBench(), GoTo{Route{Screen: ScreenBench}.Path()}}
@@ -176,6 +187,7 @@ func takenAway(s State, m Taken) (State, []Effect) {
 	effects := []Effect{DismissLater{s.Notice.Serial}}
 	if m.Bench {
 		s.Storage.Backed = m.At
+		s.Moving.Out = m.Held
 	}
 	if s.Unit != nil {
 		u := *s.Unit
@@ -214,7 +226,7 @@ func spoken(s State, m ChooseLang) (State, []Effect) {
 }
 
 func started(s State, m Started) (State, []Effect) {
-	s.Lang, s.Prefix, s.Theme, s.CanShare = m.Lang, m.Prefix, m.Theme, m.CanShare
+	s.Lang, s.Prefix, s.Theme, s.CanShare, s.CanRead = m.Lang, m.Prefix, m.Theme, m.CanShare, m.CanRead
 	s.Storage, s.Cards, s.Count = m.Storage, m.Cards, m.Count
 	s.Storage.Memory = m.Storage.Trouble != NoTrouble
 	s.Ready = true
@@ -235,7 +247,8 @@ func navigated(s State, m Navigated) (State, []Effect) {
 	}
 	s, effects := arrive(s)
 	s, away := albumAway(s)
-	return s, append(append(effects, away...), ShowTop{})
+	s, blind := lookAway(s)
+	return s, append(slices.Concat(effects, away, blind), ShowTop{})
 }
 
 // arrive asks for what the screen of the route needs.
@@ -267,6 +280,8 @@ func arrive(s State) (State, []Effect) {
 	case ScreenBook:
 		s = letGo(s)
 		return s, []Effect{Rest{}, ReadBook{Lang: s.Lang}}
+	case ScreenMove:
+		s = letGo(s)
 	case ScreenSettings:
 		return s, []Effect{Rest{}, MeasureRoom{}}
 	}

@@ -20,6 +20,8 @@ func work(s State, m Msg) (State, []Effect) {
 		return sheet(s, m)
 	case SawOutcome, SendEntry, Move, Repaired, TakeBack, EndWait, RecordCount:
 		return events(s, m)
+	case CodesMade, TurnCode, PlayCodes, CodeTurned:
+		return showCodes(s, m)
 	case StartTimer:
 		u := *s.Unit
 		if m.Minutes <= 0 {

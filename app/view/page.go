@@ -65,6 +65,8 @@ func (v *pen) page(s state.State) app.UI {
 		body = v.book(s)
 	case state.ScreenNumbers:
 		body = v.numbers(s)
+	case state.ScreenMove:
+		body = v.move(s)
 	default:
 		body = v.lost()
 	}
@@ -127,6 +129,8 @@ func (v *pen) heading(s state.State) string {
 		return v.say(words.BookName)
 	case state.ScreenNumbers:
 		return v.say(words.NumbersName)
+	case state.ScreenMove:
+		return v.say(words.MoveTitle)
 	case state.ScreenUnit, state.ScreenReport:
 		if s.Unit != nil {
 			return short(s.Unit.Trail.Unit.Label, labelShown)

@@ -50,6 +50,11 @@ func (v *pen) settings(s state.State) app.UI {
 			v.backUps(s),
 		)),
 		app.Section().Class("block").Body(
+			app.H2().Text(v.say(words.MoveTitle)),
+			app.P().Text(v.say(words.MoveLead)),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenMove})).Body(app.Span().Text(v.say(words.MoveTitle))),
+		),
+		app.Section().Class("block").Body(
 			app.H2().Text(v.say(words.AboutName)),
 			app.P().Text(v.say(words.AboutWhat)),
 			app.P().Text(v.say(words.WelcomePrivate)),

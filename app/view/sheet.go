@@ -37,6 +37,8 @@ func (v *pen) sheet(s state.State) app.UI {
 		body = append(body, v.tools(u.Model, u.Edit), v.amounts(u.Model, u.Edit))
 	case state.SheetExport:
 		body = append(body, v.exports(s))
+	case state.SheetCodes:
+		body = append(body, v.codes(u))
 	}
 	return app.Section().Class("sheet").Aria("label", title).Body(
 		app.H2().Text(title),
@@ -64,6 +66,8 @@ func (v *pen) sheetTitle(s state.Sheet) string {
 		return v.say(words.CameBack)
 	case state.SheetTerms:
 		return v.say(words.TermsChange)
+	case state.SheetCodes:
+		return v.say(words.CodesTitle)
 	}
 	return v.say(words.ExportTitle)
 }
@@ -77,9 +81,13 @@ var confirms = map[state.Sheet]words.Key{
 // sheetDock is what ends a sheet.
 func (v *pen) sheetDock(u *state.Unit) app.UI {
 	confirm, ok := confirms[u.Sheet]
+	leave := words.Cancel
+	if u.Sheet == state.SheetCodes {
+		leave = words.Close
+	}
 	return app.Div().Class("dock").Body(
 		app.If(ok, v.button("button-main", v.say(confirm), state.ConfirmSheet{}).Disabled(u.Saving)),
-		v.button("button-plain", v.say(words.Cancel), state.OpenSheet{Sheet: state.NoSheet}),
+		v.button("button-plain", v.say(leave), state.OpenSheet{Sheet: state.NoSheet}),
 	)
 }
 
@@ -172,6 +180,7 @@ func (v *pen) exports(s state.State) app.UI {
 	}
 	photos := len(s.Photos.Photos) > 0
 	return app.Div().Class("exports").Body(
+		v.button("button-plain", v.say(words.CodesGo), state.OpenSheet{Sheet: state.SheetCodes}),
 		app.If(photos, v.withPhotos(s.WithPhotos, words.WithPhotosHelp)),
 		app.Range(forms).Slice(func(i int) app.UI {
 			f := forms[i]

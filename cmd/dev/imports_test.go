@@ -52,7 +52,7 @@ var policy = []struct {
 	{"app/parcel", nil, outside},
 	{"app/browser/contract", []string{"app/browser", "engine/..."}, outside},
 	{"app/browser", []string{"app/state", "engine/..."}, without(outside, "syscall/js")},
-	{"app/runner", []string{"app/...", "engine/..."}, outside},
+	{"app/runner", []string{"app/...", "engine/...", "rsc.io/qr"}, outside},
 	{"app/view", []string{"app/...", "engine/...", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
 
 	// What is served as it is knows nothing of the app.

@@ -45,7 +45,7 @@ var Headers = map[string]string{
 	"Content-Security-Policy":      site.Policy(true),
 	"Cross-Origin-Opener-Policy":   "same-origin",
 	"Cross-Origin-Resource-Policy": "same-origin",
-	"Permissions-Policy": "accelerometer=(), autoplay=(), bluetooth=(), camera=(), display-capture=(), encrypted-media=(), " +
+	"Permissions-Policy": "accelerometer=(), autoplay=(), bluetooth=(), camera=(self), display-capture=(), encrypted-media=(), " +
 		"fullscreen=(self), geolocation=(), gyroscope=(), hid=(), idle-detection=(), magnetometer=(), microphone=(), midi=(), " +
 		"payment=(), publickey-credentials-get=(), screen-wake-lock=(self), serial=(), usb=(), web-share=(self)",
 	"Referrer-Policy":        "no-referrer",

@@ -3,6 +3,7 @@ package stories
 import (
 	"fmt"
 
+	"pitwise/app/runner"
 	"pitwise/app/state"
 	"pitwise/engine/belief"
 	"pitwise/engine/bench"
@@ -78,6 +79,12 @@ func (s *stage) answer(e state.Effect) {
 			return
 		}
 		s.send(state.Appended{ID: e.ID, Events: events})
+	case state.MakeCodes:
+		codes, err := runner.Codes(e.Trail)
+		if err != nil {
+			panic(err)
+		}
+		s.send(state.CodesMade{ID: e.Trail.ID, Codes: codes})
 	case state.Reckon:
 		s.reckon(e)
 	}

@@ -241,6 +241,30 @@ var All = []Story{
 	{"sheet-write-off", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetWrite}) }},
 	{"sheet-return", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetReturn}) }},
 	{"sheet-export", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetExport}) }},
+	{"sheet-codes", func() *stage { return evening().send(state.OpenSheet{Sheet: state.SheetCodes}, state.TurnCode{To: 1}) }},
+	{"sheet-codes-japanese", func() *stage {
+		return evening().send(state.ChooseLang{Lang: "ja"}, state.OpenSheet{Sheet: state.SheetCodes}, state.PlayCodes{On: true})
+	}},
+	{"sheet-codes-large", func() *stage {
+		return evening().send(state.OpenSheet{Sheet: state.SheetCodes}, state.CodesMade{ID: storyID})
+	}},
+	{"move", func() *stage { return newStage().send(state.Navigated{Path: "/move"}) }},
+	{"move-old", func() *stage {
+		return fullBench().send(state.Navigated{Path: "/move"}, state.Taken{Way: state.WaySave, Bench: true, At: "2026-03-04T12:00:00Z",
+			Held: &state.Held{Units: 214, Steps: 8113, Photos: 61, Models: 2, Check: "4f2a 91c0"}})
+	}},
+	{"move-arrived", func() *stage { return arrived(0) }},
+	{"move-lacking-german", func() *stage { return arrived(3).send(state.ChooseLang{Lang: "de"}) }},
+	{"move-checking", func() *stage {
+		return newStage().send(state.Navigated{Path: "/move"}, state.Imported{Bench: true, New: 8113})
+	}},
+	{"move-reading", func() *stage {
+		return reading(state.CodesSeen{Of: 7, Missing: []int{2, 5, 6}, Said: state.ReaderOther})
+	}},
+	{"move-reading-spanish", func() *stage {
+		return reading(state.CodesSeen{Of: 99, Missing: many(98), Said: state.ReaderEmpty, Name: longWords + ".jpg"}).send(state.ChooseLang{Lang: "es"})
+	}},
+	{"move-blind", func() *stage { return reading(state.CodesSeen{Said: state.ReaderBlind}) }},
 	{"report", func() *stage { return reportOf(evening()) }},
 	{"report-forty", func() *stage { return reportOf(forty(true)) }},
 	{"report-forty-german", func() *stage { return reportOf(forty(true).send(state.ChooseLang{Lang: "de"})) }},
@@ -300,6 +324,28 @@ var All = []Story{
 		return newStage().send(state.Navigated{Path: "/unit/01NOTHERE"}, state.OpenFailed{ID: "01NOTHERE", Trouble: state.TroubleGone})
 	}},
 	{"lost", func() *stage { return newStage().send(state.Navigated{Path: "/nowhere/at/all"}) }},
+}
+
+// arrived is a bench that was read in from another device, with so much of it not there.
+func arrived(lacking int) *stage {
+	return newStage().send(state.Navigated{Path: "/move"}, state.Imported{Bench: true, New: 8113},
+		state.Moved{Held: state.Held{Units: 214 - lacking, Steps: 8113, Photos: 61, Models: 2, Check: "4f2a 91c0", Lacking: lacking}})
+}
+
+// reading is the camera at work, in a browser that reads codes.
+func reading(seen state.CodesSeen) *stage {
+	s := newStage()
+	s.state.CanRead = true
+	return s.send(state.Navigated{Path: "/move"}, state.LookForCodes{}, seen)
+}
+
+// many are the numbers from 1 to n.
+func many(n int) []int {
+	var all []int
+	for i := range n {
+		all = append(all, i+1)
+	}
+	return all
 }
 
 // ownPlaces is a unit whose model names places that no drawing knows.
