@@ -8,7 +8,7 @@
 // A Report collects what is wrong with one text. Its Read turns the text into a
 // tree of Values, RFC 8259 to the letter: no comments, no byte order mark, no
 // trailing commas, no lone surrogates. A Shape is the form that a value must have:
-// a Record with its Fields, a Map, Items, a Text (of a Form), a Real, a Flag, or a Union
+// a Record with its Fields, a Map, Items, a Text (of a Form), a Real, a Flag, Any, or a Union
 // of records told apart by one field. Check holds a Value against a Shape, CheckVersion
 // against what an early version of the format had of it, and Schema writes the same Shape
 // as JSON Schema (draft 2020-12), so a decoder and the file that editors complete from
@@ -30,5 +30,6 @@
 //
 // Time is linear in the text but for sorting at most twice MaxDefects findings.
 // Memory is at most 32 bytes a value, and values, depth and bytes are limited
-// before they are read. Nothing here panics on any input.
+// before they are read. Of a text with many parts only the outer levels may be kept
+// (Limits.Keep), and each part be read alone (Value.Part). Nothing here panics on any input.
 package document

@@ -5,6 +5,7 @@ package document
 // is none, and if the text cannot be read as far as that field.
 func Format(text []byte, l Limits) string {
 	r := NewReport(text)
+	l.Keep = 1
 	r.Read(l)
 	if len(r.tree.nodes) == 0 {
 		return ""

@@ -10,16 +10,27 @@ import (
 // text follow as they are. It is for checks of what was loaded, which know places but
 // no lines. Places are of plain names and numbers, as in events[3].causes[0].
 func Located(text []byte, l Limits, defects Defects) Defects {
-	r := NewReport(text)
+	return NewReport(text).Locate(l, defects)
+}
+
+// Locate is Located for what a report, in which nothing is yet, is of. In a part a defect without a
+// place is one of the whole part.
+func (r *Report) Locate(l Limits, defects Defects) Defects {
 	root, ok := r.Read(l)
 	if !ok {
 		return defects
 	}
+	part := r.tree.of != ""
 	var rest []Defect
 	for _, d := range defects.List {
-		if v := at(root, d.Place); d.Place != "" && v.Exists() {
+		switch v := at(root, d.Place); {
+		case d.Place == "" && !part:
+			rest = append(rest, d)
+		case v.Exists():
 			r.Add(v, "%s", d.Found)
-		} else {
+		case part:
+			r.Add(root, "%s", d.Text())
+		default:
 			rest = append(rest, d)
 		}
 	}

@@ -11,20 +11,21 @@ type Limits struct {
 	Bytes  int // length of the text
 	Depth  int // lists and objects inside each other
 	Values int // values and keys
+	Keep   int // lists and objects deeper than this are passed over, for Value.Part to read; 0: none
 }
 
 // Read parses the report's text. It reports every defect that it can go on after
 // (broken characters, malformed numbers, keys given twice, commas too many, data
 // after the end); at one that it cannot, it stops and returns false.
 func (r *Report) Read(l Limits) (root Value, ok bool) {
-	if len(r.tree.text) > l.Bytes {
-		r.add(0, whole, "", "%d bytes, want at most %d", len(r.tree.text), l.Bytes)
+	if n := r.end - r.start; n > l.Bytes {
+		r.add(r.start, whole, "", "%d bytes, want at most %d", n, l.Bytes)
 		return Value{}, false
 	}
-	p := parser{report: r, tree: &r.tree, text: r.tree.text, limits: l}
+	p := parser{report: r, tree: &r.tree, text: r.tree.text[:r.end], at: r.start, limits: l}
 	p.space()
 	if p.at == len(p.text) {
-		r.add(0, whole, "", "empty, want a JSON object")
+		r.add(r.start, whole, "", "empty, want a JSON object")
 		return Value{}, false
 	}
 	if !p.value(-1, 0, 0) {
@@ -100,6 +101,8 @@ func (p *parser) push(kind Kind, parent, index int32) (int32, bool) {
 func (p *parser) value(parent, index int32, depth int) bool {
 	c := p.peek()
 	switch {
+	case (c == '{' || c == '[') && p.limits.Keep > 0 && depth >= p.limits.Keep:
+		return p.pass(parent, index)
 	case c == '{' || c == '[':
 		if depth >= p.limits.Depth {
 			return p.stop("more than %d lists and objects inside each other", p.limits.Depth)
@@ -119,6 +122,39 @@ func (p *parser) value(parent, index int32, depth int) bool {
 		return ok
 	}
 	return p.stop("%s, want a value", p.here())
+}
+
+// pass reads a list or an object to its end and keeps none of what it holds, wrong or not.
+func (p *parser) pass(parent, index int32) bool {
+	kind := Object
+	if p.peek() == '[' {
+		kind = List
+	}
+	at, ok := p.push(kind, parent, index)
+	if !ok {
+		return false
+	}
+	start, open := p.at, 0
+	for ; p.at < len(p.text); p.at++ {
+		switch p.text[p.at] {
+		case '{', '[':
+			open++
+		case '}', ']':
+			if open--; open == 0 {
+				return p.close(at)
+			}
+		case '"':
+			for p.at++; p.at < len(p.text) && p.text[p.at] != '"'; p.at++ {
+				if p.text[p.at] == '\\' {
+					p.at++
+				}
+			}
+		}
+	}
+	p.at = start
+	p.tree.nodes[at].kind = Broken
+	p.tree.nodes[at].end = int32(len(p.text))
+	return p.stop("%s that does not end", kind)
 }
 
 func (p *parser) list(parent, index int32, depth int) bool {

@@ -20,9 +20,31 @@ const (
 	whole    int32 = -2 // a defect of the file
 )
 
+// A position is how far the lines of a text have been counted, from 1.
+type position struct{ at, line, column int }
+
+// locate counts on to an offset, from where it was last if that is before it.
+func (t *tree) locate(offset int) position {
+	p := t.counted
+	if p.at > offset {
+		*p = position{line: 1, column: 1}
+	}
+	for p.at < offset && p.at < len(t.text) {
+		if t.text[p.at] == '\n' {
+			*p = position{p.at + 1, p.line + 1, 1}
+			continue
+		}
+		_, size := utf8.DecodeRune(t.text[p.at:])
+		p.column, p.at = p.column+1, p.at+size
+	}
+	return *p
+}
+
 // A Report collects the defects of one text.
 type Report struct {
 	tree   tree
+	start  int // what is read of the text
+	end    int
 	kept   []finding
 	count  int
 	beyond int // offset after which a finding cannot be among the first MaxDefects
@@ -33,7 +55,7 @@ type Report struct {
 // NewReport returns an empty report on text, which must not change while the report
 // or a Value of it is in use.
 func NewReport(text []byte) *Report {
-	return &Report{tree: tree{text: text}, beyond: len(text) + 1}
+	return &Report{tree: tree{text: text, counted: &position{line: 1, column: 1}}, end: len(text), beyond: len(text) + 1}
 }
 
 // Add reports a defect of the value v, in the form of fmt.Sprintf.
@@ -104,24 +126,18 @@ func (r *Report) Defects() Defects {
 	r.sort()
 	kept := r.kept[:min(len(r.kept), MaxDefects)]
 	all := Defects{List: make([]Defect, 0, len(kept)), More: r.count - len(kept)}
-	line, column, at := 1, 1, 0
 	for _, f := range kept {
-		for at < f.offset && at < len(r.tree.text) {
-			if r.tree.text[at] == '\n' {
-				line, column, at = line+1, 1, at+1
-				continue
-			}
-			_, size := utf8.DecodeRune(r.tree.text[at:])
-			column, at = column+1, at+size
-		}
-		d := Defect{Found: f.found, Line: line, Column: column}
+		at := r.tree.locate(f.offset)
+		d := Defect{Found: f.found, Line: at.line, Column: at.column}
 		if f.at >= 0 {
 			d.Place = r.tree.place(f.at)
 			if f.field != "" {
 				d.Place = string(appendKey([]byte(d.Place), f.field))
 			}
 		} else if f.at == whole {
-			d.Line, d.Column = 0, 0
+			if d.Place = r.tree.of; d.Place == "" {
+				d.Line, d.Column = 0, 0
+			}
 		}
 		all.List = append(all.List, d)
 	}

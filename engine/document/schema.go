@@ -232,3 +232,5 @@ func (s Real) schema(w *schemaWriter) {
 }
 
 func (Flag) schema(w *schemaWriter) { w.member("type", "boolean") }
+
+func (Any) schema(*schemaWriter) {}

@@ -49,8 +49,10 @@ func (k Kind) String() string {
 // A tree is a text and its values in document order. A key stands before its value
 // as a node of its own.
 type tree struct {
-	text  []byte
-	nodes []node
+	of      string    // where the root stands in a larger text, "" if it is the whole
+	counted *position // of that text
+	text    []byte
+	nodes   []node
 }
 
 // A node is one value or key. Zero is the root, so zero also says "none" in next.
@@ -172,6 +174,15 @@ func (v Value) Span() (start, end int) {
 	return int(n.start), int(n.end)
 }
 
+// Part returns a report on the value alone, as part of its text: what it reads has its lines
+// and places in the whole. It is for values that were passed over by Limits.Keep.
+func (v Value) Part() *Report {
+	n := v.node()
+	r := NewReport(v.tree.text)
+	r.start, r.end, r.tree.of, r.tree.counted = int(n.start), int(n.end), v.Place(), v.tree.counted
+	return r
+}
+
 // Float returns a number as the nearest float64; ok is false for other values and
 // for numbers too large for one.
 func (v Value) Float() (x float64, ok bool) {
@@ -216,7 +227,7 @@ func (t *tree) place(at int32) string {
 	for ; at >= 0 && t.nodes[at].parent >= 0; at = t.nodes[at].parent {
 		way = append(way, at)
 	}
-	var b []byte
+	b := []byte(t.of)
 	for i := len(way) - 1; i >= 0; i-- {
 		n := &t.nodes[way[i]]
 		if t.nodes[n.parent].kind == List {

@@ -11,8 +11,10 @@ import (
 
 // Load reads a trail file. The error is Defects: everything that is wrong with its
 // form, in document order. Whether it fits a model is for Check to say.
-func Load(text []byte) (*Trail, error) {
-	r := document.NewReport(text)
+func Load(text []byte) (*Trail, error) { return Read(document.NewReport(text)) }
+
+// Read is Load for a trail that is a part of a larger text, as a unit of a back-up is.
+func Read(r *document.Report) (*Trail, error) {
 	root, ok := r.Read(Limits)
 	t := &Trail{}
 	if ok && isTrail(r, root) {
