@@ -2,13 +2,19 @@ package runner
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"image"
 	"image/jpeg"
+	"maps"
 	"os"
 	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitwise/app/browser"
@@ -63,14 +69,12 @@ func FuzzTakeIn(f *testing.F) {
 		_, err := r.list(m)
 		require.NoError(t, err)
 		tries := [][]byte{text}
-		var b backup
+		var b jsonBackup
 		if document.Format(text, limits) == backupFormat && json.Unmarshal(text, &b) == nil {
-			if sum, err := b.digest(); err == nil {
-				b.Digest = sum
-				right, err := json.Marshal(b)
-				require.NoError(t, err)
-				tries = append(tries, right)
-			}
+			b.Digest = b.digest()
+			right, err := json.Marshal(b)
+			require.NoError(t, err)
+			tries = append(tries, right)
 		}
 		for _, each := range tries {
 			once, err := r.takeIn(each)
@@ -131,6 +135,94 @@ func FuzzTakeIn(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A jsonBackup is a backup as encoding/json reads it: a second reading of its form and digest.
+type jsonBackup struct {
+	Format   string            `json:"format"`
+	Version  int               `json:"version"`
+	Made     string            `json:"made"`
+	Digest   string            `json:"sha256"`
+	Units    []json.RawMessage `json:"units"`
+	Archived []string          `json:"archived"`
+	Models   map[string]string `json:"models"`
+	Photos   []struct {
+		Unit    string `json:"unit"`
+		ID      string `json:"id"`
+		At      string `json:"at"`
+		Of      int    `json:"of"`
+		Caption string `json:"caption"`
+		Type    string `json:"type"`
+		SHA256  string `json:"sha256"`
+		Data    []byte `json:"data"`
+	} `json:"photos,omitempty"`
+	Listed []string `json:"listed,omitempty"`
+}
+
+func (b *jsonBackup) digest() string {
+	h := sha256.New()
+	part := func(s string) { h.Write(append([]byte(s), 0)) }
+	for _, u := range b.Units {
+		var compact bytes.Buffer
+		_ = json.Compact(&compact, u) // it was read
+		part(compact.String())
+	}
+	for _, sum := range slices.Sorted(maps.Keys(b.Models)) {
+		part(b.Models[sum])
+	}
+	for _, p := range b.Photos {
+		for _, s := range []string{p.Unit, p.ID, p.At, strconv.Itoa(p.Of), p.Caption, p.Type, p.SHA256} {
+			part(s)
+		}
+	}
+	for _, sum := range b.Listed {
+		part(sum)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Another reader of JSON finds in a backup what was put into it, under the digest that it works out.
+func TestABackupIsReadByAnotherReaderToo(t *testing.T) {
+	m, err := model.Load(example(t))
+	require.NoError(t, err)
+	r := fuzzed(t)
+	mine := &trail.Trail{ID: "mine", Created: "2026-03-04T10:11:12Z", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
+		Unit: trail.Unit{Label: "Grey \"one\" \\ \u2028"}, Terms: trail.Terms{Currency: "EUR"},
+		Events: []trail.Event{{N: 1, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "hello } [ \\\" "}}}
+	require.NoError(t, r.store(mine, m))
+	var shot bytes.Buffer
+	require.NoError(t, jpeg.Encode(&shot, image.NewGray(image.Rect(0, 0, 8, 8)), nil))
+	require.NoError(t, r.Storage.AddPhoto(browser.PhotoRecord{Unit: "mine", ID: "01ARYZ6S410000000000000000", At: "2026-03-04T10:12:00Z", Of: 1, Caption: "<lens> \u00e9",
+		Width: 8, Height: 8, Image: shot.String(), Small: shot.String()}.Sealed()))
+	_, err = r.list(m)
+	require.NoError(t, err)
+	require.NoError(t, r.Storage.Archive("mine", true))
+	f, _, whole, err := r.backupFile(state.BackUp{Photos: true})
+	require.NoError(t, err)
+	assert.True(t, whole)
+	var b jsonBackup
+	d := json.NewDecoder(strings.NewReader(f.Text))
+	d.DisallowUnknownFields()
+	require.NoError(t, d.Decode(&b))
+	assert.Equal(t, b.digest(), b.Digest)
+	assert.Equal(t, backupVersion, b.Version)
+	require.Len(t, b.Units, 1)
+	back, err := trail.Load(b.Units[0])
+	require.NoError(t, err)
+	assert.Equal(t, mine, back)
+	assert.Equal(t, []string{"mine"}, b.Archived)
+	assert.Equal(t, map[string]string{m.SHA256: string(m.Text)}, b.Models)
+	assert.Equal(t, []string{m.SHA256}, b.Listed)
+	require.Len(t, b.Photos, 1)
+	assert.Equal(t, shot.Bytes(), b.Photos[0].Data)
+	assert.Equal(t, "<lens> \u00e9", b.Photos[0].Caption)
+	assert.Equal(t, 1, b.Photos[0].Of)
+}
+
+func example(t *testing.T) []byte {
+	text, err := os.ReadFile("../../engine/model/testdata/example.json")
+	require.NoError(t, err)
+	return text
 }
 
 // tell returns what the person is told of an error.

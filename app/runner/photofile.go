@@ -2,8 +2,8 @@ package runner
 
 import (
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
@@ -16,18 +16,57 @@ import (
 	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/bench"
+	"pitwise/engine/document"
 )
 
 // A filedPhoto is a photograph in a backup.
 type filedPhoto struct {
-	Unit    string `json:"unit"`
-	ID      string `json:"id"`
-	At      string `json:"at"`
-	Of      int    `json:"of"`
-	Caption string `json:"caption"`
-	Type    string `json:"type"`
-	SHA256  string `json:"sha256"` // of Data
-	Data    []byte `json:"data"`
+	unit    string
+	id      string
+	at      string
+	of      int
+	caption string
+	kind    string // of image, as in image/jpeg
+	sha256  string // of image
+	image   string // only of one that is written: a read one is decoded when its turn comes
+}
+
+var photoShape = &document.Record{Name: "photo", Fields: []document.Field{
+	{Name: "unit", Shape: document.Text{}, Required: true},
+	{Name: "id", Shape: document.Text{}, Required: true},
+	{Name: "at", Shape: document.Text{}, Required: true},
+	{Name: "of", Shape: document.Real{Whole: true}, Required: true},
+	{Name: "caption", Shape: document.Text{}, Required: true},
+	{Name: "type", Shape: document.Text{}, Required: true},
+	{Name: "sha256", Shape: document.Text{}, Required: true},
+	{Name: "data", Shape: document.Text{}, Required: true},
+}}
+
+func (p *filedPhoto) write(w *document.Writer) {
+	w.Object(false)
+	w.Key("unit").String(p.unit).Key("id").String(p.id).Key("at").String(p.at).Key("of").Int(p.of)
+	w.Key("caption").String(p.caption).Key("type").String(p.kind).Key("sha256").String(p.sha256)
+	w.Key("data").String(base64.StdEncoding.EncodeToString([]byte(p.image)))
+	w.End()
+}
+
+// readPhoto reads a photograph of a backup; data is its image in base64. The error is of all that is
+// wrong with its form.
+func readPhoto(r *document.Report) (p filedPhoto, data document.Value, err error) {
+	v, ok := r.Read(limits)
+	if ok {
+		document.Check(r, v, photoShape)
+	}
+	if err := r.Err(ErrBackup); err != nil {
+		return p, data, err
+	}
+	text := func(name string) string {
+		s, _ := v.Get(name).Text()
+		return s
+	}
+	p = filedPhoto{unit: text("unit"), id: text("id"), at: text("at"), caption: text("caption"), kind: text("type"), sha256: text("sha256")}
+	p.of, _ = v.Get("of").Int()
+	return p, v.Get("data"), nil
 }
 
 var errTooMuch = errors.New("runner: the photographs do not fit into one file")
@@ -40,16 +79,16 @@ func (r *Runner) file(b *backup, unit string) error {
 	}
 	for _, p := range photos {
 		sum := sha256.Sum256([]byte(p.Image))
-		b.Photos = append(b.Photos, filedPhoto{
-			Unit: p.Unit, ID: p.ID, At: p.At, Of: p.Of, Caption: p.Caption, Type: string(browser.FormatJPEG),
-			SHA256: hex.EncodeToString(sum[:]), Data: []byte(p.Image),
+		b.photos = append(b.photos, filedPhoto{
+			unit: p.Unit, id: p.ID, at: p.At, of: p.Of, caption: p.Caption, kind: string(browser.FormatJPEG),
+			sha256: hex.EncodeToString(sum[:]), image: p.Image,
 		})
-		b.Version = backupVersion
+		b.version = backupVersion
 	}
 	// Said before the text is made, which takes several times the room.
 	size := 0
-	for _, p := range b.Photos {
-		size += len(p.Data) / 3 * 4
+	for _, p := range b.photos {
+		size += base64.StdEncoding.EncodedLen(len(p.image))
 	}
 	if size >= FileLimit {
 		return errTooMuch
@@ -64,19 +103,14 @@ func (r *Runner) withPhotos(e state.TakeOut, f browser.File) (browser.File, erro
 	switch e.Form {
 	case state.FormTrailFull:
 		b := r.newBackup()
-		t := *e.Trail
-		t.ModelText = ""
-		b.Units = append(b.Units, json.RawMessage(t.Encode()))
-		if e.Model != nil {
-			b.Models[e.Model.SHA256] = string(e.Model.Text)
-		}
-		if err := r.file(b, t.ID); err != nil {
+		b.unit(e.Trail, e.Model)
+		if err := r.file(b, e.Trail.ID); err != nil {
 			return f, err
 		}
-		if len(b.Photos) == 0 {
+		if len(b.photos) == 0 {
 			return f, nil
 		}
-		return b.sealed("pitwise-" + strings.ToLower(t.ID) + "-photographs")
+		return b.sealed("pitwise-" + strings.ToLower(e.Trail.ID) + "-photographs")
 	case state.FormReport, state.FormBuyer, state.FormSteps:
 		photos, err := r.photos(e.Trail.ID)
 		if err != nil {
@@ -105,27 +139,27 @@ var errFiled = errors.New("runner: a photograph of the file")
 // takePhotos gathers the photographs of a file that are not here, of units that are. A
 // stranger's picture is never stored as it came: what is stored is what the browser made
 // of its pixels.
-func (in *intake) takePhotos(all *state.Imported, photos []filedPhoto, ours map[string]bool) error {
+func (in *intake) takePhotos(all *state.Imported, b *filed, ours map[string]bool) error {
 	of := map[string]int{} // how many the units have
 	seen := map[string]bool{}
-	for _, p := range photos {
+	for i, p := range b.backup.photos {
 		if err := in.step(); err != nil {
 			return err
 		}
-		if seen[p.Unit+"/"+p.ID] {
+		if seen[p.unit+"/"+p.id] {
 			continue
 		}
-		seen[p.Unit+"/"+p.ID] = true
-		record, err := in.r.takeInPhoto(p, ours[p.Unit])
+		seen[p.unit+"/"+p.id] = true
+		record, err := in.r.takeInPhoto(p, b.photos[i], ours[p.unit])
 		if err == nil && record.ID != "" {
-			if _, known := of[p.Unit]; !known {
-				ids, failed := in.r.Storage.PhotoIDs(p.Unit)
+			if _, known := of[p.unit]; !known {
+				ids, failed := in.r.Storage.PhotoIDs(p.unit)
 				if failed != nil {
 					return failed
 				}
-				of[p.Unit] = len(ids)
+				of[p.unit] = len(ids)
 			}
-			if of[p.Unit]++; of[p.Unit] > browser.PhotosMost {
+			if of[p.unit]++; of[p.unit] > browser.PhotosMost {
 				err = browser.ErrMany
 			}
 		}
@@ -143,43 +177,48 @@ func (in *intake) takePhotos(all *state.Imported, photos []filedPhoto, ours map[
 
 // takeInPhoto makes the record of a photograph of a file, the zero PhotoRecord of one that
 // is here.
-func (r *Runner) takeInPhoto(p filedPhoto, ours bool) (browser.PhotoRecord, error) {
+func (r *Runner) takeInPhoto(p filedPhoto, data document.Value, ours bool) (browser.PhotoRecord, error) {
 	var none browser.PhotoRecord
-	sum := sha256.Sum256(p.Data)
-	switch _, err := time.Parse(time.RFC3339, p.At); {
+	coded, _ := data.Text()
+	image, err := base64.StdEncoding.DecodeString(coded)
+	if err != nil {
+		return none, fmt.Errorf("%w: %w", errFiled, err)
+	}
+	sum := sha256.Sum256(image)
+	switch _, err := time.Parse(time.RFC3339, p.at); {
 	case !ours:
-		return none, fmt.Errorf("%w is of no unit in it: %q", errFiled, p.Unit)
-	case !photoID.MatchString(p.ID):
+		return none, fmt.Errorf("%w is of no unit in it: %q", errFiled, p.unit)
+	case !photoID.MatchString(p.id):
 		return none, fmt.Errorf("%w has no id", errFiled)
 	case err != nil:
 		return none, fmt.Errorf("%w: %w", errFiled, err)
-	case p.Of < 0:
-		return none, fmt.Errorf("%w belongs to step %d", errFiled, p.Of)
-	case utf8.RuneCountInString(p.Caption) > browser.CaptionMost:
-		return none, fmt.Errorf("%w has a caption of %d letters", errFiled, utf8.RuneCountInString(p.Caption))
-	case p.Type != string(browser.FormatJPEG):
-		return none, fmt.Errorf("%w: %w: %q", errFiled, browser.ErrFormat, p.Type)
-	case len(p.Data) > browser.PhotoBytes:
-		return none, fmt.Errorf("%w has %d bytes", errFiled, len(p.Data))
-	case hex.EncodeToString(sum[:]) != p.SHA256:
+	case p.of < 0:
+		return none, fmt.Errorf("%w belongs to step %d", errFiled, p.of)
+	case utf8.RuneCountInString(p.caption) > browser.CaptionMost:
+		return none, fmt.Errorf("%w has a caption of %d letters", errFiled, utf8.RuneCountInString(p.caption))
+	case p.kind != string(browser.FormatJPEG):
+		return none, fmt.Errorf("%w: %w: %q", errFiled, browser.ErrFormat, p.kind)
+	case len(image) > browser.PhotoBytes:
+		return none, fmt.Errorf("%w has %d bytes", errFiled, len(image))
+	case hex.EncodeToString(sum[:]) != p.sha256:
 		return none, fmt.Errorf("%w has another checksum", errFiled)
 	}
-	m, err := browser.MeasureImage(p.Data)
+	m, err := browser.MeasureImage(image)
 	if err != nil {
 		return none, fmt.Errorf("%w: %w", errFiled, err)
 	}
 	if m.Format != browser.FormatJPEG || max(m.Width, m.Height) > browser.PhotoSide {
 		return none, fmt.Errorf("%w: %s of %d by %d pixels", errFiled, m.Format, m.Width, m.Height)
 	}
-	if _, err := r.Storage.Photo(p.Unit, p.ID); err == nil {
+	if _, err := r.Storage.Photo(p.unit, p.id); err == nil {
 		return none, nil // ours stays as it is
 	}
-	picture, err := r.Device.Shrink(p.Data)
+	picture, err := r.Device.Shrink(image)
 	if err != nil {
 		return none, err
 	}
 	return browser.PhotoRecord{
-		Unit: p.Unit, ID: p.ID, At: p.At, Of: p.Of, Caption: p.Caption,
+		Unit: p.unit, ID: p.id, At: p.at, Of: p.of, Caption: p.caption,
 		Width: picture.Width, Height: picture.Height, Image: picture.Image, Small: picture.Small,
 	}.Sealed(), nil
 }

@@ -1,8 +1,6 @@
 package runner
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -63,7 +61,7 @@ var ErrOther = errors.New("runner: another unit has this id")
 // that is here already grows by the events that are new; taking the same file in twice
 // changes nothing, and an older file loses nothing newer.
 func (r *Runner) takeIn(text []byte) (state.Imported, error) {
-	switch formatOf(text) {
+	switch document.Format(text, limits) {
 	case "pitwise/model":
 		return r.takeInModel(text)
 	case "pitwise/trail":
@@ -87,17 +85,6 @@ func (r *Runner) takeIn(text []byte) (state.Imported, error) {
 		return r.takeInBackup(text)
 	}
 	return state.Imported{}, unknownKind(text)
-}
-
-// formatOf returns what a file says it is. Our own say it first.
-func formatOf(text []byte) string {
-	d := json.NewDecoder(bytes.NewReader(text))
-	var name string
-	start, err := d.Token()
-	if key, after := d.Token(); err == nil && after == nil && start == json.Delim('{') && key == "format" && d.Decode(&name) == nil {
-		return name
-	}
-	return document.Format(text, limits)
 }
 
 // An intake is what a file brings, gathered until all of it is stored in one transaction.

@@ -413,7 +413,7 @@ func TestTheWholeBenchInOneFile(t *testing.T) {
 	for name, bad := range map[string]string{
 		"a changed letter": strings.Replace(first, "Grey one", "Grey two", 1),
 		"cut":              first[:len(first)/2],
-		"another version":  strings.Replace(first, `"version": 1`, `"version": 3`, 1),
+		"another version":  strings.Replace(first, `"version": 2`, `"version": 3`, 1),
 		"an unknown field": strings.Replace(first, `"made"`, `"maid": 1, "made"`, 1),
 	} {
 		t.Run(name+" is refused and changes nothing", func(t *testing.T) {
