@@ -98,8 +98,9 @@ type search struct {
 	at        Situation
 	lib       *library
 	beam      beam
-	root      point // the likely hypotheses
-	whole     point // all hypotheses
+	root      point     // the likely hypotheses
+	whole     point     // all hypotheses
+	odds      []float64 // of those: the hypotheses beyond them count to those with the most faults
 	skip      set
 	stage     int
 	options   []option // least first
@@ -170,6 +171,7 @@ func (s *search) open() {
 			s.whole.hyps, s.whole.p = append(s.whole.hyps, int32(h)), append(s.whole.p, p)
 		}
 	}
+	s.odds = heavier(s.whole, s.lib.net.full)
 	s.root = s.lib.load(b.P, s.at.Setup, s.beam.wide[0])
 	s.root.counts = make([][]float64, len(s.model.Tests))
 	for t := range s.model.Tests {
@@ -189,6 +191,30 @@ func (s *search) open() {
 			s.skip = s.skip.with(t)
 		}
 	}
+}
+
+// heavier returns the odds of a point's hypotheses where those it leaves out are taken to cost what
+// those from full on do, as they have more faults still: to leave them out would flatter every step but
+// an ending, and a unit with many faults would be looked at for ever.
+func heavier(q point, full int) []float64 {
+	odds := slices.Clone(q.p)
+	at, _ := slices.BinarySearch(q.hyps, int32(full))
+	few, most := 0.0, 0.0
+	for i, p := range q.p {
+		if i < at {
+			few += p
+		} else {
+			most += p
+		}
+	}
+	if most == 0 {
+		at, few, most = 0, most, few
+	}
+	scale := max((1-few)/most, 1)
+	for i := at; i < len(odds); i++ {
+		odds[i] *= scale
+	}
+	return odds
 }
 
 // look values every step on top of the library, over the whole belief: the unlikely hypotheses
@@ -216,7 +242,7 @@ func (s *search) overall(p *plan) float64 {
 	if p.cost == nil {
 		s.lib.price(p, &s.root)
 	}
-	return dot(p.cost, s.whole.hyps, s.whole.p)
+	return dot(p.cost, s.whole.hyps, s.odds)
 }
 
 // follow looks one step further along the next option, and reports whether there was one.
@@ -284,7 +310,7 @@ func (s *search) onwards(p *plan, repair int) float64 {
 	}
 	cost := slices.Clone(p.cost)
 	s.lib.net.back(cost, nil, rep.After(s.root.tried(repair)))
-	return dot(cost, s.whole.hyps, s.whole.p)
+	return dot(cost, s.whole.hyps, s.odds)
 }
 
 // Proposals returns the steps on offer as far as the search has come.

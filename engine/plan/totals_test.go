@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -147,4 +148,38 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 	}
 	assert.Greater(t, listed, 10*situations)
 	assert.Greater(t, free, situations)
+}
+
+// Where most of the odds lie on more faults than plans work with, a look after which one writes off
+// whatever it shows costs what writing off costs and its own price on top, or nearly.
+func TestWhatPlansLeaveOutIsNotFree(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	p := problem(t, m, everyTool(m))
+	require.Less(t, p.kept(), p.space.Len())
+	b := p.space.Prior()
+	for _, test := range p.tests {
+		if m.Tests[test].At == m.Root && !m.Tests[test].Told {
+			require.NoError(t, b.Observe(test, belief.Named(&m.Tests[test], len(m.Tests[test].Outcomes)-1)))
+		}
+	}
+	held := 0.0
+	for h := range p.kept() {
+		held += b.P(h)
+	}
+	require.Less(t, held, 0.7, "the odds lie elsewhere")
+	planner, err := New(p.Space(), p.Terms)
+	require.NoError(t, err)
+	search := planner.Start(Situation{Belief: b, Setup: m.Root, Tries: m.Untried()})
+	for !search.Work(1 << 20) {
+	}
+	vain := 0
+	for _, q := range search.Proposals() {
+		if q.Step.Kind != DoTest || slices.ContainsFunc(q.Outcomes, func(f Follow) bool { return f.P > 1e-9 && f.Next.Kind != WriteOff }) {
+			continue
+		}
+		vain++
+		assert.GreaterOrEqual(t, q.Total, p.Loss, m.Tests[q.Step.Index].ID)
+	}
+	assert.Positive(t, vain)
 }
