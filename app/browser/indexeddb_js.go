@@ -3,13 +3,14 @@
 package browser
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"sync"
 	"syscall/js"
+
+	"pitwise/engine/document"
 )
 
 // IndexedDB is the Storage of a browser.
@@ -633,21 +634,13 @@ func addEvents(store js.Value, events []EventRecord) error {
 	if len(events) == 0 {
 		return nil
 	}
-	type record struct {
-		Unit string `json:"unit"`
-		N    int    `json:"n"`
-		JSON string `json:"json"`
-		Sum  string `json:"sum"`
+	w := document.Writer{Tight: true}
+	w.List(false)
+	for _, e := range events {
+		e.write(&w)
 	}
-	records := make([]record, len(events))
-	for i, e := range events {
-		records[i] = record(e)
-	}
-	text, err := json.Marshal(records)
-	if err != nil {
-		return err
-	}
-	list := js.Global().Get("JSON").Call("parse", string(text))
+	w.End()
+	list := js.Global().Get("JSON").Call("parse", string(w.Bytes()))
 	for i := range events {
 		store.Call("add", list.Index(i))
 	}

@@ -1,15 +1,14 @@
 package browser
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strconv"
 	"strings"
 
+	"pitwise/engine/document"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -131,19 +130,13 @@ func (u UnitRecord) Model() string {
 }
 
 // OfEvents makes the records of some of a unit's events.
-func OfEvents(unit string, events []trail.Event) ([]EventRecord, error) {
+func OfEvents(unit string, events []trail.Event) []EventRecord {
 	records := make([]EventRecord, len(events))
-	var compact bytes.Buffer
 	for i := range events {
-		n := events[i].N
-		compact.Reset()
-		if err := json.Compact(&compact, events[i].Encode()); err != nil {
-			return nil, fmt.Errorf("browser: event %d of %s: %w", n, unit, err)
-		}
-		text := compact.String()
+		n, text := events[i].N, string(document.AppendCompact(nil, events[i].Encode()))
 		records[i] = EventRecord{Unit: unit, N: n, JSON: text, Sum: sum(unit, strconv.Itoa(n), text)}
 	}
-	return records, nil
+	return records
 }
 
 // Intact reports whether the record is as it was written.
@@ -154,8 +147,14 @@ func (e EventRecord) Intact() bool { return e.Sum == sum(e.Unit, strconv.Itoa(e.
 
 // Raw is the record as one line of text, for an export of what cannot be read.
 func (e EventRecord) Raw() string {
-	line, _ := json.Marshal(map[string]any{"unit": e.Unit, "n": e.N, "json": e.JSON, "sum": e.Sum})
-	return string(line)
+	w := document.Writer{Tight: true}
+	e.write(&w)
+	return string(w.Bytes())
+}
+
+// write writes the record as an object, keys in their order.
+func (e EventRecord) write(w *document.Writer) {
+	w.Object(false).Key("json").String(e.JSON).Key("n").Int(e.N).Key("sum").String(e.Sum).Key("unit").String(e.Unit).End()
 }
 
 // asideKey is the key under which the event is kept when it was set aside.
@@ -217,29 +216,42 @@ func load(u UnitRecord, events []EventRecord) (*trail.Trail, error) {
 	if !u.Intact() {
 		return nil, fmt.Errorf("checksum %s, want %s", sum(u.ID, u.Head), u.Sum)
 	}
-	var doc map[string]json.RawMessage
-	if err := json.Unmarshal([]byte(u.Head), &doc); err != nil {
-		return nil, err
+	r := document.NewReport([]byte(u.Head))
+	head, ok := r.Read(trail.Limits)
+	if !ok {
+		return nil, r.Err(trail.ErrInvalid)
 	}
-	texts := make([]string, len(events))
-	for i, e := range events {
-		texts[i] = e.JSON
-	}
-	doc["events"] = json.RawMessage("[" + strings.Join(texts, ",") + "]")
-	read := func() (*trail.Trail, error) {
-		text, err := json.Marshal(doc)
-		if err != nil {
-			return nil, err
-		}
-		return trail.Load(text)
-	}
-	t, err := read()
-	if err == nil || string(doc["version"]) != "1" {
+	version := head.Get("version").Raw()
+	read := func(version string) (*trail.Trail, error) { return trail.Load(joined(head, version, events)) }
+	t, err := read(version)
+	if err == nil || version != "1" {
 		return t, err
 	}
-	doc["version"] = json.RawMessage("2")
-	if newer, other := read(); other == nil || firstAt(other, len(events)) > firstAt(err, len(events)) {
+	if newer, other := read("2"); other == nil || firstAt(other, len(events)) > firstAt(err, len(events)) {
 		return newer, other
 	}
 	return t, err
+}
+
+// joined writes the trail of a head, as one of a version of the format, with these events.
+func joined(head document.Value, version string, events []EventRecord) []byte {
+	w := document.Writer{Tight: true}
+	w.Object(false)
+	for key, v := range head.Members() {
+		w.Key(key)
+		switch key {
+		case "version":
+			w.Raw(version)
+		case "events":
+			w.List(false)
+			for _, e := range events {
+				w.Raw(e.JSON)
+			}
+			w.End()
+		default:
+			w.Raw(v.Raw())
+		}
+	}
+	w.End()
+	return w.Bytes()
 }

@@ -28,9 +28,7 @@ func someTrail() *trail.Trail {
 
 func records(t *testing.T, tr *trail.Trail) (browser.UnitRecord, []browser.EventRecord) {
 	t.Helper()
-	events, err := browser.OfEvents(tr.ID, tr.Events)
-	require.NoError(t, err)
-	return browser.OfUnit(tr), events
+	return browser.OfUnit(tr), browser.OfEvents(tr.ID, tr.Events)
 }
 
 func TestRecordsPutTogetherAreTheTrail(t *testing.T) {
@@ -47,9 +45,7 @@ func TestEventsStoredOneByOneAreThoseStoredTogether(t *testing.T) {
 	tr := someTrail()
 	_, together := records(t, tr)
 	for i := range tr.Events {
-		one, err := browser.OfEvents(tr.ID, tr.Events[i:i+1])
-		require.NoError(t, err)
-		assert.Equal(t, together[i], one[0])
+		assert.Equal(t, together[i], browser.OfEvents(tr.ID, tr.Events[i:i+1])[0])
 	}
 }
 
@@ -91,8 +87,7 @@ func TestDamageStaysWhereItIs(t *testing.T) {
 	})
 	t.Run("an intact record that is no event ends the trail before it", func(t *testing.T) {
 		u, events := records(t, someTrail())
-		forged, err := browser.OfEvents(u.ID, []trail.Event{{N: 5, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 9}})
-		require.NoError(t, err)
+		forged := browser.OfEvents(u.ID, []trail.Event{{N: 5, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 9}})
 		got, aside, err := browser.Assemble(u, append(events, forged...))
 		require.NoError(t, err)
 		assert.Len(t, got.Events, 4)
@@ -104,8 +99,7 @@ func TestDamageStaysWhereItIs(t *testing.T) {
 // some event, with the rest aside, or an error; and what is good is what was written.
 func FuzzAssemble(f *testing.F) {
 	tr := someTrail()
-	events, err := browser.OfEvents(tr.ID, tr.Events)
-	require.NoError(f, err)
+	events := browser.OfEvents(tr.ID, tr.Events)
 	u := browser.OfUnit(tr)
 	f.Add(1, 3, byte(120))
 	f.Add(3, 0, byte(0))

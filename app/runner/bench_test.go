@@ -24,9 +24,7 @@ func manyUnits(t testing.TB, m *browser.Memory, units, events int) {
 	require.NoError(t, err)
 	for i := range units {
 		tr := unitOf(example, i, events)
-		records, err := browser.OfEvents(tr.ID, tr.Events)
-		require.NoError(t, err)
-		require.NoError(t, m.Create(browser.OfUnit(tr), browser.OfModel(example), records, browser.CardRecord{}))
+		require.NoError(t, m.Create(browser.OfUnit(tr), browser.OfModel(example), browser.OfEvents(tr.ID, tr.Events), browser.CardRecord{}))
 	}
 }
 

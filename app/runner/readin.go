@@ -169,10 +169,7 @@ func (in *intake) trail(t *trail.Trail, away bool) (state.Imported, error) {
 		r.cache(m)
 	}
 	t.ModelText = ""
-	theirs, err := browser.OfEvents(t.ID, t.Events)
-	if err != nil {
-		return state.Imported{}, err
-	}
+	theirs := browser.OfEvents(t.ID, t.Events)
 	card := recordOf(m, t, false)
 	if !in.here[t.ID] {
 		u := browser.OfUnit(t)
@@ -222,8 +219,7 @@ func (in *intake) stored(id string) ([]browser.EventRecord, error) {
 	if err != nil {
 		return nil, err
 	}
-	ours, err := browser.OfEvents(id, t.Events)
-	return append(ours, gathered...), err
+	return append(browser.OfEvents(id, t.Events), gathered...), nil
 }
 
 // store stores all that was gathered.

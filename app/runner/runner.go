@@ -441,11 +441,7 @@ func (r *Runner) create(e state.Create) {
 }
 
 func (r *Runner) store(t *trail.Trail, m *model.Model) error {
-	events, err := browser.OfEvents(t.ID, t.Events)
-	if err != nil {
-		return err
-	}
-	return r.storeAs(t, m, events)
+	return r.storeAs(t, m, browser.OfEvents(t.ID, t.Events))
 }
 
 // storeAs stores a new unit with these records of its events. m may be nil.
@@ -515,11 +511,7 @@ func (r *Runner) append(e state.Append) {
 			events[i].At = r.stamp()
 		}
 	}
-	records, err := browser.OfEvents(e.ID, events)
-	if err == nil {
-		err = r.put(e, events, records)
-	}
-	if err != nil {
+	if err := r.put(e, events, browser.OfEvents(e.ID, events)); err != nil {
 		r.Send(state.AppendFailed{ID: e.ID, Events: events, Trouble: troubleOf(err), Detail: err.Error()})
 		return
 	}

@@ -81,7 +81,7 @@ var Checks = []Check{
 		return all(wrong, err, equal("events", len(got), 1+won), equal("events", got, events[:len(got)]))
 	}},
 	{"what is not there is gone", func(s browser.Storage, mark string) error {
-		_, events, _ := unit(mark+"none", 2)
+		_, events := unit(mark+"none", 2)
 		_, _, unknown := s.Unit(mark + "none")
 		_, model := s.Model(digest(mark, "none"))
 		_, photo := s.Photo(mark+"none", "P")
@@ -108,7 +108,7 @@ var Checks = []Check{
 	{"units come in order of their ids", func(s browser.Storage, mark string) error {
 		var ids []string
 		for _, name := range []string{"c", "a", "b"} {
-			u, events, _ := unit(mark+name, 1)
+			u, events := unit(mark+name, 1)
 			if err := s.Create(u, browser.ModelRecord{}, events, browser.CardRecord{}); err != nil {
 				return err
 			}
@@ -154,7 +154,7 @@ var Checks = []Check{
 	}},
 	{"of many additions all are stored or none", func(s browser.Storage, mark string) error {
 		there, events := begun(s, mark, 3)
-		fresh, theirs, _ := unit(mark+"fresh", 2)
+		fresh, theirs := unit(mark+"fresh", 2)
 		adds := []browser.Addition{
 			{Unit: fresh, New: true, Events: theirs, Card: card(fresh.ID, 2, 2), Model: browser.ModelRecord{SHA256: digest(mark, "m"), Text: "m"}},
 			{Unit: browser.UnitRecord{ID: there.ID}, Events: events[1:2], Card: card(there.ID, 2, 2)},
@@ -183,7 +183,7 @@ var Checks = []Check{
 		const units = 7
 		version := 100 + int(mark[len(mark)-1]) // of no other check
 		for i := range units {
-			u, events, _ := unit(fmt.Sprintf("%s%d", mark, i), 1)
+			u, events := unit(fmt.Sprintf("%s%d", mark, i), 1)
 			c := card(u.ID, int64(1000+i/2), 1) // some at the same time
 			c.Version = version
 			if err := s.Create(u, browser.ModelRecord{}, events, c); err != nil {
@@ -254,7 +254,7 @@ var Checks = []Check{
 	}},
 	{"a unit is deleted with all that is its own", func(s browser.Storage, mark string) error {
 		u, events := begun(s, mark, 3)
-		near, theirs, _ := unit(u.ID+"0", 1) // the next id in order
+		near, theirs := unit(u.ID+"0", 1) // the next id in order
 		err := all(u.err, s.Append(u.ID, events[1:], browser.CardRecord{}), s.SetAside(u.ID, events[2:]), s.AddPhoto(photograph(u.ID, "P")),
 			s.Keep(browser.MarksKey(u.ID), "{}"), s.Create(near, browser.ModelRecord{}, theirs, card(near.ID, 1, 1)), s.AddPhoto(photograph(near.ID, "P")))
 		err = all(err, s.Delete(u.ID))
@@ -286,10 +286,8 @@ type stored struct {
 
 // begun stores a unit with the first of n events, and returns all n.
 func begun(s browser.Storage, mark string, n int) (stored, []browser.EventRecord) {
-	u, events, err := unit(mark+"u", n)
-	if err == nil {
-		err = s.Create(u, browser.ModelRecord{SHA256: digest(mark, "u"), Text: "model of " + mark}, events[:1], card(u.ID, 1, 1))
-	}
+	u, events := unit(mark+"u", n)
+	err := s.Create(u, browser.ModelRecord{SHA256: digest(mark, "u"), Text: "model of " + mark}, events[:1], card(u.ID, 1, 1))
 	if err == nil {
 		var text []byte
 		if text, err = s.Model(digest(mark, "u")); err == nil && string(text) != "model of "+mark {
@@ -299,7 +297,7 @@ func begun(s browser.Storage, mark string, n int) (stored, []browser.EventRecord
 	return stored{u, err}, events
 }
 
-func unit(id string, n int) (browser.UnitRecord, []browser.EventRecord, error) {
+func unit(id string, n int) (browser.UnitRecord, []browser.EventRecord) {
 	x := 4.74
 	t := &trail.Trail{
 		ID: id, Created: at(0), Model: trail.ModelRef{ID: "example", Revision: "1", SHA256: digest(id, "model")},
@@ -312,8 +310,7 @@ func unit(id string, n int) (browser.UnitRecord, []browser.EventRecord, error) {
 		}
 		t.Events = append(t.Events, e)
 	}
-	events, err := browser.OfEvents(id, t.Events)
-	return browser.OfUnit(t), events, err
+	return browser.OfUnit(t), browser.OfEvents(id, t.Events)
 }
 
 func at(n int) string { return fmt.Sprintf("2026-03-04T10:%02d:%02dZ", n/60, n%60) }

@@ -177,12 +177,10 @@ func (t *tab) store(unit, mark string, n int) any {
 	clashes, next := 0, 1
 	for i := 1; i <= n; i++ {
 		for {
-			records, err := browser.OfEvents(unit, []trail.Event{{
+			records := browser.OfEvents(unit, []trail.Event{{
 				N: next, At: t.runner.Device.Now().UTC().Format(time.RFC3339), Kind: trail.Note, Text: fmt.Sprintf("%s %d", mark, i),
 			}})
-			if err == nil {
-				err = t.runner.Storage.Append(unit, records, browser.CardRecord{})
-			}
+			err := t.runner.Storage.Append(unit, records, browser.CardRecord{})
 			if err == nil {
 				next++
 				pause()
