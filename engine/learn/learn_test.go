@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -294,6 +295,40 @@ func TestTrailsThatCannotBeWorkedWithAreLeftOutAndNamed(t *testing.T) {
 	assert.Equal(t, 1, fit.Units)
 	require.Len(t, fit.Left, 2)
 	assert.Equal(t, "other", fit.Left[0].ID)
+	left := fit.Account().Left
+	require.Len(t, left, 2, "a person is told of them")
+	assert.Contains(t, left[0], "other: ")
+	assert.Contains(t, left[1], "strange: ")
+}
+
+// TestALearntModelSaysItsSourceWhateverTheModelHad: without sources, with none in them, and with one
+// that has the name already.
+func TestALearntModelSaysItsSourceWhateverTheModelHad(t *testing.T) {
+	bare := strings.ReplaceAll(lamp, `, "source": "made-up"`, "")
+	with := `"sources": {"made-up": {"kind": "memory", "cite": "invented for a test"}},`
+	learn := func(text string) (*model.Model, error) {
+		m := loaded(t, []byte(text))
+		l, err := New(m)
+		require.NoError(t, err)
+		for _, id := range []string{"one", "two", "three"} {
+			require.NoError(t, l.Add(events(&trail.Trail{ID: id}, result("switch-on", "dark"), result("shake", "rattles"))))
+		}
+		fit, err := l.Fit(Options{})
+		require.NoError(t, err)
+		return fit.Model()
+	}
+	for name, text := range map[string]string{
+		"as it is": lamp, "none": strings.Replace(bare, with, "", 1), "an empty object": strings.Replace(bare, with, `"sources": {},`, 1),
+	} {
+		t.Run(name, func(t *testing.T) {
+			learnt, err := learn(text)
+			require.NoError(t, err)
+			source, ok := learnt.Source(learntSource)
+			require.True(t, ok)
+			assert.Contains(t, source.Cite, "learnt from 3 units of this bench, from revision 1")
+			assert.Greater(t, learnt.Modes[0].Prior, 0.25, "all three had it")
+		})
+	}
 }
 
 func TestAStopStops(t *testing.T) {
@@ -362,6 +397,21 @@ func TestCountsMergeAsSetsDo(t *testing.T) {
 	shed.SHA256 = "other"
 	_, err = Merge(shed, pier)
 	assert.ErrorIs(t, err, ErrOtherCounts)
+	l, err := New(m)
+	require.NoError(t, err)
+	assert.ErrorIs(t, l.Lend(shed, "here"), ErrOtherCounts, "counts of another text are not taken in")
+	var crowd []string
+	for i := range mostBenches + 1 {
+		crowd = append(crowd, fmt.Sprintf(`{"bench": "%06d", "units": 1}`, i))
+	}
+	_, err = LoadCounts([]byte(`{"format": "pitwise/counts", "version": 1, "benches": [` + strings.Join(crowd, ",") + `]}`))
+	assert.ErrorIs(t, err, ErrCounts)
+	assert.ErrorContains(t, err, "want at most")
+	idle := Counts{Model: m.ID, SHA256: m.SHA256, Benches: []Bench{{ID: "idle", Counts: map[string][]float64{"prior/bulb": {0, 1e6}, "prior/nothing": {1}}}}}
+	require.NoError(t, l.Lend(idle, "here"))
+	fit, err := l.Fit(Options{})
+	require.NoError(t, err)
+	assert.InDelta(t, 0.25, fit.Figures()[0].P, 1e-9, "a bench that saw no unit says nothing")
 }
 
 // TestWhatAStrangerCanMoveIsBounded: a bench that claims a million units, all of one fault, moves

@@ -2,6 +2,7 @@ package lint
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -274,6 +275,44 @@ func TestAdviceFindsTheTestThatTellsNothingAndTheRepairThatCostsTooMuch(t *testi
 		kinds = append(kinds, fmt.Sprint(f.Kind, f.Of))
 	}
 	assert.Equal(t, []string{"idle-test[sniff]", "unworthy-repair[gild]"}, kinds)
+}
+
+// TestAdviceAsksAboutTheTrailsThatItIsGiven: what no simulated unit comes to may stand on a bench.
+func TestAdviceAsksAboutTheTrailsThatItIsGiven(t *testing.T) {
+	s := space(t)
+	m := s.Model()
+	evening := &trail.Trail{ID: "one", Created: "2026-01-01T00:00:00Z", Terms: terms, Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
+		Events: []trail.Event{{N: 1, Kind: trail.Result, Test: "boot", Outcome: "no"}, {N: 2, Kind: trail.Setup, Setup: "open"},
+			{N: 3, Kind: trail.Result, Test: "look", Outcome: "clear"}, {N: 4, Kind: trail.Result, Test: "boot", Outcome: "no"}}}
+	asked := 0
+	count := func(int) { asked++ }
+	without, err := Advice(s, terms, Effort{Steps: 1, Seed: 1}, count)
+	require.NoError(t, err)
+	before := asked
+	asked = 0
+	with, err := Advice(s, terms, Effort{Steps: 1, Seed: 1, Trails: []*trail.Trail{evening}}, count)
+	require.NoError(t, err)
+	assert.Greater(t, asked, before)
+	assert.LessOrEqual(t, len(with), len(without), "more is asked, so no less is of use")
+	other := *evening
+	other.Events = append(slices.Clone(evening.Events), trail.Event{N: 5, Kind: trail.Void, Of: 9})
+	dear := terms
+	dear.WorkingValue = 1e-3 // nothing is worth doing, so the trail is asked about to its end
+	_, err = Advice(s, dear, Effort{Steps: 1, Seed: 1, Trails: []*trail.Trail{&other}}, nil)
+	assert.Error(t, err, "a trail that does not fit the model")
+}
+
+// TestAdviceOfARepairThatComesAfterALook: what puts a repair on offer has been seen in the situation
+// that is asked about, so that it is not called unworthy for want of it.
+func TestAdviceOfARepairThatComesAfterALook(t *testing.T) {
+	s := space(t, `"version": 1`, `"version": 2`, `"id": "boot",`, `"id": "boot", "proof": true,`,
+		`"fixes": {"lens.dirty": 0.9, "mirror.dull": 0.6}, "risks": {}`,
+		`"fixes": {"lens.dirty": 0.9, "mirror.dull": 0.6}, "risks": {}, "only_after": {"any": [{"test": "look", "outcomes": ["grey"]}], "strict": true}`)
+	found, err := Advice(s, terms, Effort{Seed: 1}, nil)
+	require.NoError(t, err)
+	for _, f := range found {
+		assert.NotContains(t, f.Of, "wipe")
+	}
 }
 
 func TestAdviceIsTheSameEachTimeAndTellsItsProgress(t *testing.T) {
