@@ -14,7 +14,7 @@ import (
 
 // entry takes a reading: a number with its unit, what is expected, and what the
 // number would say before it is stored.
-func (v *pen) entry(u *state.Unit, t *model.Test, none app.UI) app.UI {
+func (v *pen) entry(u *state.Unit, t *model.Test) app.UI {
 	h, s := v.typed(func(text string) state.Msg { return state.SetEntry{Text: text} }, t.ID)
 	enter, enterScope := v.onEnter(state.SendEntry{})
 	x, err := v.words.Number(u.Entry)
@@ -23,24 +23,29 @@ func (v *pen) entry(u *state.Unit, t *model.Test, none app.UI) app.UI {
 		wrong = v.numberTrouble(err)
 	}
 	return app.Div().Class("entry").Body(
-		field("entry", v.say(words.EntryName), v.band(t),
-			app.Span().Class("with-unit").Body(
+		app.Div().Class("field").Body(
+			app.Label().Class("field-name").For("entry").Text(v.say(words.EntryName)),
+			// What a number would say stands where what is expected stood, so that nothing moves while one types.
+			app.Div().Class("entry-help").Body(
+				app.P().Class("field-help").ID("entry-help").Text(v.band(t)),
+				app.P().ID("entry-says").Class("says").Aria("live", "polite").Body(
+					app.If(wrong != "", app.Span().Class("wrong").Text(wrong)),
+					app.If(u.Entry != "" && err == nil && !u.AskBack, app.Span().Text(v.says(t, x))),
+					app.If(u.AskBack, app.Span().Class("wrong").Text(v.say(words.EntryFar, v.words.Quantity(x, t.Reading.Unit)))),
+				),
+			),
+			app.Div().Class("with-unit").Body(
 				app.Input().ID("entry").Class("input", "input-large").Type("text").Attr("inputmode", "decimal").Attr("enterkeyhint", "done").
 					AutoComplete(false).Value(v.value("entry", u.Entry)).Aria("describedby", "entry-help entry-says").Aria("invalid", strconv.FormatBool(wrong != "")).
 					OnInput(h, s).OnKeyDown(enter, enterScope),
 				app.Span().Class("unit").Text(t.Reading.Unit),
+				// Beside the field, so that a keyboard does not cover it.
+				v.button("button-main", v.say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
 			),
 		),
-		app.P().ID("entry-says").Class("says").Aria("live", "polite").Body(
-			app.If(wrong != "", app.Span().Class("wrong").Text(wrong)),
-			app.If(u.Entry != "" && err == nil && !u.AskBack, app.Span().Text(v.says(t, x))),
-			app.If(u.AskBack, app.Span().Class("wrong").Text(v.say(words.EntryFar, v.words.Quantity(x, t.Reading.Unit)))),
-		),
-		v.button("button-main", v.say(words.EntrySend), state.SendEntry{}).Disabled(u.Saving || err != nil),
 		app.Details().Class("more").Body(
 			app.Summary().Text(v.say(words.EntryNamed)),
 			v.outcomes(u, t),
-			none,
 		),
 	)
 }

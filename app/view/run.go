@@ -17,7 +17,8 @@ func Register() {
 
 // RegisterAt is Register for a page that begins in a state, whatever the address, and whose
 // effects are answered by a function: for looking at screens in states that are hard to reach.
-func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) {
+// It returns what sends the page a message.
+func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) func(state.Msg) {
 	d := newDesk()
 	d.shown, d.staged = s, true
 	d.carry = func(e state.Effect) {
@@ -26,6 +27,7 @@ func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) {
 		}
 	}
 	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
+	return d.send
 }
 
 // Run starts the page, or works for it where the program runs beside the page. It does not

@@ -277,11 +277,10 @@ func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
 	switch p.Step.Kind {
 	case plan.DoTest:
 		t := &u.Model.Tests[p.Step.Index]
-		none := v.button("button-plain", v.say(words.NoneOfThese), state.OpenSheet{Sheet: state.SheetNone})
 		if t.Reading != nil {
-			return app.Div().Class("deck").Body(v.entry(u, t, none))
+			return app.Div().Class("deck").Body(v.entry(u, t))
 		}
-		return app.Div().Class("deck").Body(v.outcomes(u, t), none)
+		return app.Div().Class("deck").Body(v.outcomes(u, t))
 	case plan.DoRepair:
 		r := &u.Model.Repairs[p.Step.Index]
 		return app.Div().Class("deck").Body(v.button("button-main", v.say(words.RepairDone), state.Repaired{ID: r.ID}).Disabled(u.Saving))
@@ -314,15 +313,22 @@ func (v *pen) steps(u *state.Unit, of string, list []string) app.UI {
 	})))
 }
 
-// besides is the length of an outcome's title, in letters, up to which two stand beside each other.
-const besides = 30
+// besides is the length of an outcome's title, in letters, up to which two stand beside each other;
+// of many they always do, for a column of them is higher than a small phone.
+const (
+	besides = 30
+	many    = 4
+)
 
-// outcomes are the large targets of what was seen.
+// outcomes are the large targets of what was seen, and last that it was none of these.
 func (v *pen) outcomes(u *state.Unit, t *model.Test) app.UI {
 	counts, fits := u.Marks.Soak.Fits(t)
 	class := "outcomes-two"
+	if len(t.Outcomes) > many {
+		class += " outcomes-many"
+	}
 	for i := range t.Outcomes {
-		if utf8.RuneCountInString(outcomeTitle(t, i)) > besides {
+		if utf8.RuneCountInString(outcomeTitle(t, i)) > besides && len(t.Outcomes) < many {
 			class = "outcomes-one"
 		}
 	}
@@ -337,6 +343,7 @@ func (v *pen) outcomes(u *state.Unit, t *model.Test) app.UI {
 				app.If(fits && i == counts, app.Span().Class("outcome-count").Text(v.say(words.SoakMarked))),
 			)
 		}),
+		v.button("button-plain button-none", v.say(words.NoneOfThese), state.OpenSheet{Sheet: state.SheetNone}),
 	)
 }
 

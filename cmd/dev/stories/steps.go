@@ -1,0 +1,44 @@
+package stories
+
+import (
+	"pitwise/app/state"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+)
+
+// Steps is a unit of a shipped model in the middle of its evening, its cautions read, and every step of
+// the model as it may be put on its screen: each test that is no question to the owner and each repair where it is done, each change of
+// setup, and both ends.
+func Steps(id string) (state.State, []plan.Proposal) {
+	s := newStage()
+	s.stuck = true
+	s.takeInA(id, "Grey one, shelf 3").read()
+	m := s.state.Unit.Model
+	s.stuck, s.calm = false, true
+	s.send(state.SawOutcome{Test: "listen", Outcome: "seeks"})
+	var all []plan.Proposal
+	for i := range m.Tests {
+		if m.Tests[i].Told {
+			continue // asked at intake, no step
+		}
+		all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.DoTest, Index: i}, Minutes: m.Tests[i].Minutes, Money: m.Tests[i].Money})
+	}
+	for i := range m.Repairs {
+		all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.DoRepair, Index: i}, Minutes: m.Repairs[i].Minutes, Money: m.Repairs[i].Money})
+	}
+	for i := range m.Setups {
+		if m.Setups[i].Inside < 0 {
+			continue
+		}
+		for _, leave := range []bool{false, true} {
+			all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.DoRepair}, Way: []model.Move{{Setup: i, Leave: leave}}})
+		}
+	}
+	all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.SignOff}}, plan.Proposal{Step: plan.Step{Kind: plan.WriteOff}})
+	return s.state, all
+}
+
+// Put is the message that puts a step on the screen of a unit.
+func Put(u *state.Unit, p plan.Proposal) state.Msg {
+	return state.Thought{ID: u.Trail.ID, Turn: u.Turn, Proposals: []plan.Proposal{p}, Settled: true}
+}
