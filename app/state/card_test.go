@@ -1,0 +1,59 @@
+package state_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"pitwise/app/state"
+	"pitwise/engine/trail"
+)
+
+func TestACardSumsItsUnitUp(t *testing.T) {
+	m := example(t)
+	of := func(events ...trail.Event) state.Card {
+		for i := range events {
+			events[i].N, events[i].At = i+1, "2026-03-04T10:12:0"+string(rune('0'+i))+"Z"
+		}
+		return state.CardOf(m, &trail.Trail{ID: "U1", Created: "2026-03-04T09:00:00Z", Unit: trail.Unit{Label: "Grey one"},
+			Model: trail.ModelRef{ID: m.ID}, Terms: trail.Terms{Currency: "CHF"}, Events: events})
+	}
+	saw := trail.Event{Kind: trail.Result, Test: "first-boot", Outcome: "asks"}
+	waits := trail.Event{Kind: trail.Wait, For: "a pick-up"}
+	for _, row := range []struct {
+		name   string
+		events []trail.Event
+		status state.Status
+		waits  string
+	}{
+		{"just taken in", nil, state.StatusOpen, ""},
+		{"under way", []trail.Event{saw}, state.StatusOpen, ""},
+		{"waiting", []trail.Event{saw, waits}, state.StatusWaiting, "a pick-up"},
+		{"the wait is taken back", []trail.Event{saw, waits, {Kind: trail.Void, Of: 2}}, state.StatusOpen, ""},
+		{"ended while it waited", []trail.Event{saw, waits, {Kind: trail.End, As: trail.WrittenOff}}, state.StatusWrittenOff, ""},
+		{"signed off", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}}, state.StatusSignedOff, ""},
+		{"the sign-off is taken back", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}, {Kind: trail.Void, Of: 2}}, state.StatusOpen, ""},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			c := of(row.events...)
+			assert.Equal(t, row.status, c.Status)
+			assert.Equal(t, row.waits, c.Waits)
+			assert.Equal(t, len(row.events), c.Events)
+			assert.Equal(t, "CHF", c.Currency)
+			want := "2026-03-04T09:00:00Z"
+			if n := len(row.events); n > 0 {
+				want = row.events[n-1].At
+			}
+			assert.Equal(t, want, c.Changed, "the latest event, or when it was begun")
+		})
+	}
+	t.Run("what is kept for searching is whole words", func(t *testing.T) {
+		word := strings.Repeat("ä", 150) + "z"
+		c := of(trail.Event{Kind: trail.Note, Text: strings.TrimSpace(strings.Repeat(word+" ", 400))})
+		for _, kept := range strings.Fields(c.Find) {
+			assert.Equal(t, word, kept)
+		}
+		assert.NotEmpty(t, c.Find)
+	})
+}
