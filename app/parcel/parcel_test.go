@@ -2,6 +2,8 @@ package parcel
 
 import (
 	"bytes"
+	"compress/flate"
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -19,7 +21,7 @@ func TestBase45IsThatOfTheStandard(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, text, string(back))
 	}
-	for _, bad := range []string{"GGW", "::", "A", "ab8", "AB8A"} { // GGW is 65536, section 6
+	for _, bad := range []string{"GGW", "::", "A", "ab8", "AB8A", "V5"} { // GGW is 65536, section 6; V5 is 256
 		_, err := decode(bad)
 		assert.ErrorIs(t, err, errBase45, bad)
 	}
@@ -98,6 +100,84 @@ func TestATextThatDoesNotFitIsRefused(t *testing.T) {
 	assert.ErrorIs(t, err, ErrLarge)
 	_, err = Split(make([]byte, MostBytes+1))
 	assert.ErrorIs(t, err, ErrLarge)
+}
+
+// packed makes parts of a packed text, as Split would of whatever it is of.
+func packed(whole []byte, count int) []string {
+	size := (len(whole) + count - 1) / count
+	var parts []string
+	for i := range count {
+		head := fmt.Sprintf("%s%s.%d.%d", mark, digest(whole), i+1, count)
+		piece := whole[min(i*size, len(whole)):min((i+1)*size, len(whole))]
+		parts = append(parts, head+":"+encode(append(check(head, piece), piece...)))
+	}
+	return parts
+}
+
+func deflated(t *testing.T, text []byte) []byte {
+	var b bytes.Buffer
+	w, err := flate.NewWriter(&b, flate.BestCompression)
+	require.NoError(t, err)
+	_, err = w.Write(text)
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	return b.Bytes()
+}
+
+func TestTheLargestTextsFitAndNoneLarger(t *testing.T) {
+	joined := func(parts []string) ([]byte, error) {
+		var c Collector
+		for _, p := range parts {
+			require.NoError(t, c.Add(p))
+		}
+		return c.Text()
+	}
+	n := MostParts*Piece - 100
+	for len(deflated(t, text(n+1))) <= MostParts*Piece {
+		n++
+	}
+	parts, err := Split(text(n))
+	require.NoError(t, err)
+	assert.Len(t, parts, MostParts)
+	got, err := joined(parts)
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(text(n), got))
+	_, err = Split(text(n + 1))
+	assert.ErrorIs(t, err, ErrLarge)
+
+	full := make([]byte, MostBytes)
+	parts, err = Split(full)
+	require.NoError(t, err)
+	got, err = joined(parts)
+	require.NoError(t, err)
+	assert.Len(t, got, MostBytes)
+	bomb := deflated(t, make([]byte, MostBytes+1))
+	_, err = joined(packed(bomb, (len(bomb)+Piece-1)/Piece))
+	assert.ErrorIs(t, err, ErrDamaged, "no code makes a reader unpack more")
+	_, err = joined(packed([]byte("not DEFLATE at all"), 1))
+	assert.ErrorIs(t, err, ErrDamaged)
+}
+
+func TestAPartThatNobodyWouldMakeIsRefused(t *testing.T) {
+	long := text(3 * Piece)
+	for name, part := range map[string]string{
+		"a piece that is too long":     packed(long, 2)[0],
+		"no number":                    mark + "00000000.x.1:" + encode(check(mark+"00000000.x.1", nil)),
+		"no count":                     mark + "00000000.1.x:" + encode(check(mark+"00000000.1.x", nil)),
+		"the part after the last":      mark + "00000000.3.2:" + encode(check(mark+"00000000.3.2", nil)),
+		"the part before the first":    mark + "00000000.0.2:" + encode(check(mark+"00000000.0.2", nil)),
+		"more parts than there may be": mark + "00000000.1.100:" + encode(check(mark+"00000000.1.100", nil)),
+		"no check":                     mark + "00000000.1.1:" + encode([]byte{1, 2, 3}),
+	} {
+		t.Run(name, func(t *testing.T) {
+			var c Collector
+			assert.ErrorIs(t, c.Add(part), ErrDamaged)
+			_, of := c.Missing()
+			assert.Zero(t, of)
+		})
+	}
+	var c Collector
+	assert.NoError(t, c.Add(packed(long, 3)[0]), "as long as it may be")
 }
 
 func FuzzAdd(f *testing.F) {
