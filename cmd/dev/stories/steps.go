@@ -6,16 +6,17 @@ import (
 	"pitwise/engine/plan"
 )
 
-// Steps is a unit of a shipped model in the middle of its evening, its cautions read, and every step of
-// the model as it may be put on its screen: each test that is no question to the owner and each repair where it is done, each change of
-// setup, and both ends.
-func Steps(id string) (state.State, []plan.Proposal) {
+// Steps is a unit of a shipped model in the middle of its evening, its cautions read, with the messages
+// that put every step of the model on its screen: each test that is no question to the owner and each
+// repair where it is done, each change of setup, and both ends.
+func Steps(id, lang string) (state.State, []state.Msg) {
 	s := newStage()
 	s.stuck = true
 	s.takeInA(id, "Grey one, shelf 3").read()
 	m := s.state.Unit.Model
 	s.stuck, s.calm = false, true
 	s.send(state.SawOutcome{Test: "listen", Outcome: "seeks"})
+	s.send(state.ChooseLang{Lang: lang})
 	var all []plan.Proposal
 	for i := range m.Tests {
 		if m.Tests[i].Told {
@@ -35,10 +36,12 @@ func Steps(id string) (state.State, []plan.Proposal) {
 		}
 	}
 	all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.SignOff}}, plan.Proposal{Step: plan.Step{Kind: plan.WriteOff}})
-	return s.state, all
+	puts := make([]state.Msg, len(all))
+	for i := range all {
+		puts[i] = state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: all[i : i+1], Settled: true}
+	}
+	return s.state, puts
 }
 
-// Put is the message that puts a step on the screen of a unit.
-func Put(u *state.Unit, p plan.Proposal) state.Msg {
-	return state.Thought{ID: u.Trail.ID, Turn: u.Turn, Proposals: []plan.Proposal{p}, Settled: true}
-}
+// Silent answers no effect.
+func Silent(state.Effect) []state.Msg { return nil }

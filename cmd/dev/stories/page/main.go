@@ -5,21 +5,19 @@
 package main
 
 import (
-	"net/url"
 	"syscall/js"
 
-	"pitwise/app/state"
 	"pitwise/app/view"
 	"pitwise/cmd/dev/stories"
 )
 
 func main() {
-	search, _ := url.ParseQuery(js.Global().Get("location").Get("search").String()[1:])
-	if id := search.Get("steps"); id != "" {
-		steps(id, search.Get("lang"))
+	search := js.Global().Get("URLSearchParams").New(js.Global().Get("location").Get("search"))
+	if id := search.Call("get", "steps"); id.Truthy() {
+		steps(id.String(), search.Call("get", "lang").String())
 		return
 	}
-	story, ok := stories.Find(search.Get("story"))
+	story, ok := stories.Find(search.Call("get", "story").String())
 	if !ok {
 		story = stories.All[0]
 	}
@@ -28,14 +26,11 @@ func main() {
 }
 
 func steps(id, lang string) {
-	s, all := stories.Steps(id)
-	if lang != "" {
-		s, _ = state.Update(s, state.ChooseLang{Lang: lang})
-	}
-	send := view.RegisterAt(s, func(state.Effect) []state.Msg { return nil })
-	js.Global().Set("pitwiseSteps", len(all))
+	s, puts := stories.Steps(id, lang)
+	send := view.RegisterAt(s, stories.Silent)
+	js.Global().Set("pitwiseSteps", len(puts))
 	js.Global().Set("pitwisePut", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		send(stories.Put(s.Unit, all[args[0].Int()]))
+		send(puts[args[0].Int()])
 		return nil
 	}))
 	view.Run()
