@@ -64,7 +64,7 @@ var policy = []struct {
 	{"cmd/page", []string{"app/view", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
 	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "app/parcel", "web/...",
 		"github.com/andybalholm/brotli", "rsc.io/qr", "github.com/makiuchi-d/gozxing/..."}, []string{"syscall/js"}},
-	{"cmd/dev/stories/page", []string{"app/state", "app/view", "cmd/dev/stories"}, nil},
+	{"cmd/dev/stories/page", []string{"app/view", "cmd/dev/stories"}, without(outside, "syscall/js")},
 	{"cmd/dev/...", []string{"cmd/dev/browser", "cmd/dev/stories", "engine/...", "app/...", "web/...", "github.com/andybalholm/brotli", "github.com/chromedp/...", "github.com/stretchr/testify/...",
 		"golang.org/x/net/html", "golang.org/x/net/websocket"}, nil},
 }
