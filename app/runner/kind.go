@@ -1,0 +1,59 @@
+package runner
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"pitwise/app/browser"
+	"pitwise/app/state"
+	"pitwise/engine/document"
+)
+
+// headOf is how much of a file is looked at to say what it is, in bytes.
+const headOf = 1024
+
+// pictures are what the first bytes of pictures hold.
+var pictures = []string{"PNG\r\n", "JFIF", "Exif", "WEBP", "GIF87a", "GIF89a", "ftypheic", "ftypavif"}
+
+// kindOf says what a refused file is instead of one of ours. Bytes that are no text may have come as
+// replacement characters.
+func kindOf(f browser.File) state.FileKind {
+	text := strings.TrimSpace(f.Text)
+	head := text[:whole(text, headOf)]
+	if text == "" {
+		return state.FileEmpty
+	}
+	if strings.ContainsAny(head, "\x00\ufffd") || !utf8.ValidString(head) {
+		if strings.HasPrefix(f.Type, "image/") {
+			return state.FilePicture
+		}
+		for _, sign := range pictures {
+			if strings.Contains(head, sign) {
+				return state.FilePicture
+			}
+		}
+		return state.FileBinary
+	}
+	if !strings.HasPrefix(text, "{") {
+		return state.FileText
+	}
+	switch document.Format([]byte(f.Text), limits) {
+	case "pitwise/model", "pitwise/trail", backupFormat:
+		return state.FileOurs
+	}
+	if _, ok := document.NewReport([]byte(f.Text)).Read(limits); ok {
+		return state.FileForeign
+	}
+	return state.FileCut
+}
+
+// whole is the largest length up to most that cuts no letter of the text.
+func whole(text string, most int) int {
+	n := min(len(text), most)
+	for k := n; k > n-utf8.UTFMax && k > 0 && n < len(text); k-- {
+		if utf8.RuneStart(text[k]) {
+			return k
+		}
+	}
+	return n
+}
