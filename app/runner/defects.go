@@ -70,7 +70,7 @@ func (r *Runner) refused(f browser.File, err error, partly bool) {
 		all = &refusal{}
 		all.add(err, document.NewReport([]byte(f.Text)), "")
 	}
-	r.Send(state.ImportFailed{File: state.RefusedFile{File: f.Name, Defects: all.defects, More: all.more, Partly: partly}})
+	r.Send(state.ImportFailed{File: state.RefusedFile{File: f.Name, Kind: kindOf(f), Defects: all.defects, More: all.more, Partly: partly}})
 }
 
 // ofFile reports whether an error is about what stands in a file, and not about where it

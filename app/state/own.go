@@ -48,10 +48,24 @@ type (
 // A RefusedFile is a file that was not read in, and all that is wrong with it.
 type RefusedFile struct {
 	File    string // its name
+	Kind    FileKind
 	Defects []Defect
 	More    int  // defects beyond those
 	Partly  bool // the rest of the file was read in
 }
+
+// FileKind is what a refused file is, as far as one can tell.
+type FileKind string
+
+const (
+	FileOurs    FileKind = ""        // a model, a trail or a bench, with defects
+	FilePicture FileKind = "picture" // a photograph, a drawing
+	FileBinary  FileKind = "binary"  // no text
+	FileText    FileKind = "text"    // text of no form that is read in
+	FileForeign FileKind = "foreign" // something of another program
+	FileCut     FileKind = "cut"     // it begins as ours do and breaks off
+	FileEmpty   FileKind = "empty"
+)
 
 // A Defect is one thing that is wrong with a file.
 type Defect struct {

@@ -146,7 +146,7 @@ func (v *pen) foot(s state.State) app.UI {
 	var dock app.UI
 	switch {
 	case s.Refused != nil:
-		dock = v.defectsDock()
+		dock = v.defectsDock(s.Refused)
 	case s.Unit != nil && s.Unit.Sheet != state.NoSheet:
 		dock = v.sheetDock(s.Unit)
 	case s.Route.Screen == state.ScreenUnit && s.Unit != nil:

@@ -28,6 +28,7 @@ func (v *pen) soak(u *state.Unit, t *model.Test) app.UI {
 				app.Text(" "+v.say(words.SoakSince, clock(u.Soaked))),
 			)),
 			app.If(runs, app.P().Class("quiet").Text(v.soakAdvice(k, t))),
+			when(runs, func() app.UI { return v.soakRecord(k, t) }),
 			app.If(runs, app.Div().Class("row").Body(
 				v.button("button-plain", v.say(words.SoakUndo), state.UndoRun{}).Disabled(k.Runs == ""),
 				v.button("button-plain", v.say(words.SoakNote), state.OpenSheet{Sheet: state.SheetNote, Text: v.soakNote(u, t)}).Disabled(k.Runs == ""),
@@ -44,6 +45,12 @@ func (v *pen) tally(class, sign, name string, n int, good bool) app.UI {
 		app.Span().Class("tally-count").Text(n),
 		app.Span().Class("tally-more").Text("+1"),
 	)
+}
+
+// soakRecord records the result that the counts stand for, once they stand for one.
+func (v *pen) soakRecord(k state.Soak, t *model.Test) app.UI {
+	_, fits := k.Fits(t)
+	return app.If(fits, v.button("button-main", v.say(words.SoakRecord), state.RecordCount{}))
 }
 
 // soakAdvice says what the counts stand for, or what is still to be done.

@@ -70,6 +70,11 @@ var All = []Story{
 			state.Defect{Defect: document.Defect{Place: "repairs[2].fixes[\"" + longWords + "\"]", Found: hostile, Line: 1234567, Column: 1234567}},
 			state.Defect{Defect: document.Defect{Found: "sha256 " + strings.Repeat("0", 64) + ": the file was changed or cut"}}))
 	}},
+	{"refused-picture", func() *stage {
+		m := refusedModel(state.Defect{Defect: document.Defect{Found: "not UTF-8 at byte 0", Line: 1, Column: 1}}).(state.ImportFailed)
+		m.File.Kind, m.File.File = state.FilePicture, "picture.jpg"
+		return newStage().send(m)
+	}},
 	{"refused-many", func() *stage {
 		all := make([]state.Defect, document.MaxDefects)
 		for i := range all {
