@@ -370,11 +370,13 @@ func (p *Page) TapTwice(name string, after time.Duration) {
 	p.Eval(fmt.Sprintf(`void (window.pitwiseUnder = (() => {
 		const under = () => { const e = document.elementFromPoint(%f, %f)?.closest("button, a, label"); return e && [e.innerText, e.dataset.guarded, e.getAttribute("href")].join(); };
 		const first = under();
-		return async () => { for (let i = 0; i < 60 && (under() === first || under() === null); i++) await new Promise(requestAnimationFrame); };
+		return async () => { for (let i = 0; i < 60 && (under() === first || under() === null); i++) await new Promise(requestAnimationFrame); return under() !== null; };
 	})())`, x, y))
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
 	if after == AtTheWorst {
-		p.Eval("pitwiseUnder()")
+		if !Value[bool](p, "pitwiseUnder()") {
+			return // nothing has come to lie there, and a second has passed
+		}
 	} else {
 		time.Sleep(after)
 	}
