@@ -16,6 +16,7 @@ type growth struct {
 	open   []reached // by falling reach, not yet looked at
 	sweep  int
 	at     int   // next point of the sweep, counting down
+	skip   set   // tests that are in no new plan
 	told   []int // questions to the owner besides the intake
 }
 
@@ -58,6 +59,16 @@ func newGrowth(p *Problem) *growth {
 	}
 	g.start()
 	return g
+}
+
+// deepRound is how a search grows plans of its own, by measurement (DEVELOPERS.md).
+var deepRound = round{60, 1, 128}
+
+// deepen returns a growth of a library from one belief on. The plans that were grown from the intake are
+// for what units mostly look like; an owner's odd answers, or a run of odd results, lead to where the best of
+// them is to write the unit off.
+func (l *library) deepen(from point, skip set) *growth {
+	return &growth{library: l, rounds: []round{deepRound}, open: []reached{{point: from, reach: 1}}, skip: skip}
 }
 
 // start opens the beliefs after each result that brings a unit to the bench. Half of the owners
@@ -120,12 +131,12 @@ func (g *growth) work() (done bool) {
 		q := g.points[g.at]
 		var best *plan
 		var v float64
-		g.backup(q.point, set{}, true, r.wide, func(p *plan, x float64) {
+		g.backup(q.point, g.skip, true, r.wide, func(p *plan, x float64) {
 			if best == nil || g.better(p.step, x, best.step, v) {
 				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
 			}
 		})
-		if _, have := g.best(q.setup, q.hyps, q.p, q.record, set{}); have-v > 1e-6*(1+math.Abs(have)) {
+		if _, have := g.best(q.setup, q.hyps, q.p, q.record, g.skip); have-v > 1e-6*(1+math.Abs(have)) {
 			g.price(best, &q.point)
 			g.add(best)
 		}
@@ -150,7 +161,7 @@ func (g *growth) explore(q reached, wide int) {
 		v    float64
 	}
 	var all []choice
-	g.backup(q.point, set{}, true, wide, func(p *plan, v float64) {
+	g.backup(q.point, g.skip, true, wide, func(p *plan, v float64) {
 		if p.step.Kind == DoRepair || p.step.Kind == DoTest && g.tells(q.point, p.step.Index) {
 			all = append(all, choice{p.step, v})
 		}
@@ -292,7 +303,7 @@ func (g *growth) keep(p *plan, marked map[*plan]bool) {
 func (g *growth) prune() {
 	keep := map[*plan]bool{}
 	for _, q := range g.points {
-		p, _ := g.best(q.setup, q.hyps, q.p, q.record, set{})
+		p, _ := g.best(q.setup, q.hyps, q.p, q.record, g.skip)
 		g.keep(p, keep)
 	}
 	for s, plans := range g.plans {

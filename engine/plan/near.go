@@ -39,8 +39,12 @@ func (s *search) prefer() {
 		}
 		return []int{0, s.Hazard(o.step, s.at.Setup), 1}
 	}
+	gains := func(o option) bool {
+		cost := s.StepCost(o.step, s.at.Setup)
+		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
+	}
 	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
-		if !s.stale(s.options[i].step) {
+		if o := s.options[i]; !s.stale(o.step) && (o.step.Kind != DoTest || gains(o)) {
 			first = i
 		}
 	}
@@ -51,8 +55,7 @@ func (s *search) prefer() {
 		if i == first || s.stale(o.step) || o.step.ends() || best.step.Kind == SignOff && o.step.Kind == DoRepair {
 			continue
 		}
-		cost := s.StepCost(o.step, s.at.Setup)
-		if gain := best.value + cost - o.value; gain <= cost/2+float64(1e-9*(1+math.Abs(best.value))) {
+		if !gains(o) {
 			continue
 		}
 		if slices.Compare(rank(o), rank(s.options[first])) < 0 {
@@ -64,12 +67,16 @@ func (s *search) prefer() {
 	s.options[0] = o
 }
 
-// sure is how probable an outcome of a test that was run has to be for the test to tell no more.
-const sure = 0.9
+// A test that was run tells no more once an outcome is all but sure, or after so many runs: an
+// intermittent fault takes a few starts to show, and a search whose totals are a little too low
+// behind a step would propose it for ever.
+const (
+	sure     = 0.9
+	mostRuns = 4
+)
 
 // stale reports whether a step is a test that was run since the last change that touched it, and
-// that will show the same again: without this a search whose totals are a little too low behind it
-// would propose it for ever.
+// that tells no more.
 func (s *search) stale(step Step) bool {
 	if step.Kind != DoTest || !s.root.run.has(step.Index) {
 		return false
@@ -78,8 +85,12 @@ func (s *search) stale(step Step) bool {
 	if !there.run.has(step.Index) {
 		return false // the way to it touches it
 	}
+	runs := 0.0
+	for _, n := range there.of(step.Index) {
+		runs += n
+	}
 	_, odds := s.lib.joint(nil, nil, there, step.Index)
-	return slices.Max(odds) > sure
+	return runs >= mostRuns || slices.Max(odds) > sure
 }
 
 // Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a

@@ -55,7 +55,10 @@ func (p *planner) library() *library {
 	}
 	l := *from
 	l.walker = newWalker(p.Problem, l.net)
-	l.plans = append([][]*plan(nil), l.plans...)
+	l.plans = slices.Clone(l.plans)
+	for setup, plans := range l.plans {
+		l.plans[setup] = slices.Clip(plans) // what this search adds is its own
+	}
 	return &l
 }
 
@@ -91,7 +94,8 @@ func (p *planner) Start(at Situation) Search {
 
 // A search goes through stages: what the space has yet to work out; a first answer from the
 // plans there are; the growth of the
-// library, if it is not grown; all steps on top of it; the best of them one step further, one
+// library, if it is not grown; some plans of this search's own, from the belief at hand on; all
+// steps on top of them; the best of them one step further, one
 // by one; the reasons.
 type search struct {
 	*planner
@@ -103,6 +107,7 @@ type search struct {
 	odds      []float64 // of those: the hypotheses beyond them count to those with the most faults
 	skip      set
 	stage     int
+	deep      *growth  // of this search's own plans
 	options   []option // least first
 	next      int      // test that is prepared next, option that is followed next
 	follows   map[Step][]Follow
@@ -113,13 +118,14 @@ const (
 	preparing = iota
 	first
 	growing
+	deepening
 	looking
 	following
 	finished
 )
 
 // units is what one piece of each stage is taken to cost, in units of Work.
-var units = [...]int{preparing: 1, first: 8, growing: 2, looking: 4, following: 4}
+var units = [...]int{preparing: 1, first: 8, growing: 2, deepening: 2, looking: 4, following: 4}
 
 // Work goes on by about n units.
 func (s *search) Work(n int) (done bool) {
@@ -145,10 +151,18 @@ func (s *search) piece() {
 		s.stage = growing
 	case growing:
 		if s.Grow() {
+			s.lib = s.library()
+			s.deep = s.lib.deepen(s.root, s.skip)
+			s.stage = deepening
+			if s.small(s.lib.net.n) {
+				s.stage = looking // its library knows every belief it comes to
+			}
+		}
+	case deepening:
+		if s.deep.work() {
 			s.stage = looking
 		}
 	case looking:
-		s.lib = s.library()
 		s.look()
 		s.stage = following
 	case following:
