@@ -62,7 +62,7 @@ func newGrowth(p *Problem) *growth {
 }
 
 // deepRound is how a search grows plans of its own, by measurement (DEVELOPERS.md).
-var deepRound = round{60, 1, 128}
+var deepRound = round{50, 1, 128}
 
 // deepen returns a growth of a library from one belief on. The plans that were grown from the intake are
 // for what units mostly look like; an owner's odd answers, or a run of odd results, lead to where the best of
