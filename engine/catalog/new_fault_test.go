@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/internal/evening"
 	"pitwise/engine/model"
@@ -33,14 +34,12 @@ func readHinged(t *testing.T) *hinged {
 	require.NoError(t, err)
 	text, err := catalog.WithPart("top-loader", "hinge", part)
 	require.NoError(t, err)
-	h := &hinged{terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}}
+	h := &hinged{}
 	h.model, err = model.Load(text)
 	require.NoError(t, err)
 	h.space, err = belief.NewSpace(h.model)
 	require.NoError(t, err)
-	for _, tool := range h.model.Tools {
-		h.terms.Tools = append(h.terms.Tools, tool.ID)
-	}
+	h.terms = bench.DefaultTerms(h.model)
 	h.planner, err = plan.New(h.space, h.terms)
 	require.NoError(t, err)
 	return h

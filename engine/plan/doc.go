@@ -16,9 +16,9 @@
 //
 //   - [New], the shipping planner. It grows a library of plans, each of which has a known
 //     cost under every hypothesis (library.go), at beliefs that sensible policies are likely
-//     to reach (grow.go), and for each search some more from the belief at hand on. The least cost of a plan under a belief is an upper bound of the
-//     best cost, and a close one: its plans know that they will test later. On top of that
-//     it looks two steps ahead (search.go), over the likely hypotheses to choose and over
+//     to reach, and for each search some more from the belief at hand on (grow.go). The least
+//     cost of a plan under a belief is an upper bound of the best cost, and a close one: its
+//     plans know that they will test later. On top of that it looks two steps ahead (search.go), over the likely hypotheses to choose and over
 //     all hypotheses to value what it chose (planner.go).
 //   - Package exact, for small models: upper and lower bounds over all horizons, brought
 //     together by Bellman backups where they are apart.

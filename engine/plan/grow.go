@@ -61,7 +61,7 @@ func newGrowth(p *Problem) *growth {
 	return g
 }
 
-// deepRound is how a search grows plans of its own, by measurement (DEVELOPERS.md).
+// deepRound is how a search grows plans of its own, by measurement (engine/DECISIONS.md).
 var deepRound = round{50, 1, 128}
 
 // deepen returns a growth of a library from one belief on. The plans that were grown from the intake are

@@ -21,7 +21,7 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then a test before a
-// repair. A test that was run and is all but sure to show what it showed gives way to any other step.
+// repair. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another: one that tells nothing
 // is close to the best step too, if it is cheap. Signing off gives way to tests alone.
 func (s *search) prefer() {

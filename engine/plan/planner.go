@@ -152,10 +152,10 @@ func (s *search) piece() {
 	case growing:
 		if s.Grow() {
 			s.lib = s.library()
-			s.deep = s.lib.deepen(s.root, s.skip)
-			s.stage = deepening
-			if s.small(s.lib.net.n) {
-				s.stage = looking // its library knows every belief it comes to
+			s.stage = looking
+			if !s.small(s.lib.net.n) { // a small problem's library is grown with more care than this
+				s.deep = s.lib.deepen(s.root, s.skip)
+				s.stage = deepening
 			}
 		}
 	case deepening:

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/internal/evening"
 	"pitwise/engine/model"
@@ -37,14 +38,9 @@ var missing = []model.ToolID{"scope", "second-unit", "good-pickup", "good-drive"
 
 // benches are the terms of the two benches: the page's own.
 func benches(m *model.Model) map[string]trail.Terms {
-	page := trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}
-	full, hobby := page, page
-	for _, x := range m.Tools {
-		full.Tools = append(full.Tools, x.ID)
-		if !slices.Contains(missing, x.ID) {
-			hobby.Tools = append(hobby.Tools, x.ID)
-		}
-	}
+	full := bench.DefaultTerms(m)
+	hobby := full
+	hobby.Tools = slices.DeleteFunc(slices.Clone(full.Tools), func(id model.ToolID) bool { return slices.Contains(missing, id) })
 	return map[string]trail.Terms{"full": full, "hobby": hobby}
 }
 
