@@ -120,7 +120,21 @@ func TestSensitivityTellsWhatTheLeadHangsOn(t *testing.T) {
 		status, out, message := called(t, "", "sensitivity", "-model", example, file)
 		require.Zero(t, status, message)
 		assert.Contains(t, out, "leads with")
+		assert.Contains(t, out, "Proposed is ")
 		holds += strings.Count(out, "holds unless")
 	}
 	assert.Positive(t, holds)
+	status, out, message := called(t, "", "sensitivity", "-json", "-top", "0", "-model", example, files[0])
+	require.Zero(t, status, message)
+	var h struct {
+		learn.Hangs
+		Step learn.StepHangs
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &h))
+	assert.NotEmpty(t, h.Leader)
+	assert.NotEmpty(t, h.Step.Step.Kind)
+	for _, x := range h.Step.Numbers {
+		require.NotNil(t, x.Instead)
+		assert.NotEqual(t, h.Step.Step, *x.Instead)
+	}
 }

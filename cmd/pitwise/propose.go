@@ -110,6 +110,15 @@ func propose(d *desk, flags *flag.FlagSet, args []string) error {
 
 // proposals waits for the planner's settled answer.
 func (d *desk) proposals(u *unit) ([]plan.Proposal, error) {
+	search, err := d.settled(u)
+	if err != nil {
+		return nil, err
+	}
+	return search.Proposals(), nil
+}
+
+// settled waits for the search of what to do next.
+func (d *desk) settled(u *unit) (plan.Search, error) {
 	planner, err := u.Planner(u.space)
 	if err != nil {
 		return nil, err
@@ -128,7 +137,7 @@ func (d *desk) proposals(u *unit) ([]plan.Proposal, error) {
 	if done != nil {
 		done()
 	}
-	return search.Proposals(), nil
+	return search, nil
 }
 
 // The shape of propose -json. Cautions, tools and the way stand before the step.

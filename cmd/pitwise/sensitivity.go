@@ -14,13 +14,21 @@ import (
 var sensitivityCommand = &command{
 	name:  "sensitivity",
 	args:  "[-model FILE-or-ID] [-any-revision] [-top N] [-json] TRAIL",
-	short: "what the leading suspect hangs on: which number, which result would change it",
+	short: "what the leading suspect and the proposed step hang on: which number, which result would change it",
 	long: `
 Works the TRAIL out and asks of every number of the model how far it would have to be
 off for another suspect to lead, all other numbers being as they are. Listed are the
 nearest, with how often the number says a thing happens of 100 cases, where the lead
 would turn and to whom, and how well the number is known. After them, the outcomes of
 tests still open that would make another suspect lead, the likeliest first.
+
+Then the same of the proposed step: by which number another step would cost less, by
+more than totals can be told apart. It holds the listed plans as they are, and moves what
+is believed of the unit by what was recorded; what a number does to tests and repairs
+that are still to come, and plans that would be others then, are not looked into.
+
+With -json the output is one object: leader, odds, second, second_odds, numbers, turns;
+and "step": {"step": {"kind", "id"}, "numbers"}, where "instead" is the step that takes over.
 
 The model is found as "pitwise help replay" says.
 
@@ -53,33 +61,72 @@ func sensitivity(d *desk, flags *flag.FlagSet, args []string) error {
 	if err != nil {
 		return err
 	}
+	if _, err := u.replay(); err != nil {
+		return err
+	}
+	search, err := d.settled(u)
+	if err != nil {
+		return err
+	}
+	step, err := s.OfStep(u.Trail, search.Stands(stepsWatched))
+	if err != nil {
+		return err
+	}
 	if *top > 0 {
 		h.Numbers = h.Numbers[:min(*top, len(h.Numbers))]
+		step.Numbers = step.Numbers[:min(*top, len(step.Numbers))]
 		h.Turns = h.Turns[:min(*top, len(h.Turns))]
 	}
 	if *asJSON {
-		return json.NewEncoder(steady{d.out}).Encode(h)
+		return json.NewEncoder(steady{d.out}).Encode(struct {
+			learn.Hangs
+			Step learn.StepHangs `json:"step"`
+		}{h, step})
 	}
-	_, err = fmt.Fprint(d.out, tellHangs(u.Model, h))
+	_, err = fmt.Fprint(d.out, tellHangs(u.Model, h)+tellStepHangs(u.Model, step))
 	return err
 }
 
+// stepsWatched is how many of the listed steps may take over.
+const stepsWatched = 12
+
 func tellHangs(m *model.Model, h learn.Hangs) string {
 	var b strings.Builder
-	w := words.In("en")
 	fmt.Fprintf(&b, "%s leads with %s %%, before %s with %s %%.\n", h.Leader, hundred(h.Odds), h.Second, hundred(h.SecondP))
 	if len(h.Numbers) == 0 {
 		b.WriteString("No single number could turn that.\n")
 	}
 	for _, x := range h.Numbers {
-		f := learn.Figure{Kind: x.Kind, Test: x.Test, Outcome: x.Outcome, Mode: x.Mode, Repair: x.Repair, Setup: x.Setup, Leave: x.Leave}
-		fmt.Fprintf(&b, "  holds unless %s in %s of 100, not %s (%s times the odds; %s): then %s leads\n",
-			figureName(m, f), hundred(x.At), hundred(x.Now), w.Decimal(times(x), 1), x.Grade, x.Other)
+		fmt.Fprintf(&b, "  %s: then %s leads\n", unless(m, x), x.Other)
 	}
 	for _, x := range h.Turns {
 		fmt.Fprintf(&b, "  %s shows %s (%s %%): then %s leads with %s %%\n", x.Test, x.Outcome, hundred(x.P), x.Leader, hundred(x.Odds))
 	}
 	return b.String()
+}
+
+func tellStepHangs(m *model.Model, h learn.StepHangs) string {
+	var b strings.Builder
+	name := func(x learn.Instead) string { return strings.TrimSpace(string(x.Kind) + " " + x.ID) }
+	fmt.Fprintf(&b, "Proposed is %s.\n", name(h.Step))
+	if len(h.Numbers) == 0 {
+		b.WriteString("No single number behind what was recorded could turn that.\n")
+	}
+	for _, x := range h.Numbers {
+		fmt.Fprintf(&b, "  %s: then %s\n", unless(m, x), name(*x.Instead))
+	}
+	return b.String()
+}
+
+// unless says where a number would have to be, how far that is, and how well the number is known.
+func unless(m *model.Model, x learn.Hang) string {
+	f := learn.Figure{Kind: x.Kind, Test: x.Test, Outcome: x.Outcome, Mode: x.Mode, Repair: x.Repair, Setup: x.Setup, Leave: x.Leave}
+	known := string(x.Grade)
+	if s, ok := m.Source(x.Source); ok {
+		known += ", " + plain(s.Cite)
+	}
+	return fmt.Sprintf("holds unless %s in %s of 100, not %s (%s times the odds; %s)",
+		figureName(m, f), hundred(x.At), hundred(x.Now), words.In("en").Decimal(times(x), 1), known)
 }
 
 // times is by what factor the odds of a number are to be off, 1 or more.

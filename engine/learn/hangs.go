@@ -7,12 +7,13 @@ import (
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
+	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
-// A Hang is one number on which the leading suspect hangs: with all other numbers as they are, and
-// the other entries of its row keeping their proportions, the suspect leads until the number
-// gets to At, and there Other takes over.
+// A Hang is one number on which the leading suspect or the proposed step hangs: with all other numbers as
+// they are, and the other entries of its row keeping their proportions, it leads until the number
+// gets to At, and there Other or Instead takes over.
 type Hang struct {
 	Kind    Kind             `json:"kind"`
 	Test    model.TestID     `json:"test,omitempty"`
@@ -25,10 +26,17 @@ type Hang struct {
 	Grade   model.SourceKind `json:"grade"`
 	Now     float64          `json:"now"` // as a Figure has it
 	At      float64          `json:"at"`
-	Other   model.ModeID     `json:"other"` // who leads beyond
-	Bans    float64          `json:"bans"`  // how far At is: log10 of the ratio of the odds of At and Now, in size
+	Other   model.ModeID     `json:"other,omitempty"`   // the suspect that leads beyond
+	Instead *Instead         `json:"instead,omitempty"` // the step that is proposed beyond
+	Bans    float64          `json:"bans"`              // how far At is: log10 of the ratio of the odds of At and Now, in size
 
 	block, entry int
+}
+
+// Instead is a step that would be proposed.
+type Instead struct {
+	Kind plan.StepKind `json:"kind"`
+	ID   string        `json:"id,omitempty"` // of the test or repair
 }
 
 // A Turn is an outcome of a test that is open which would make another mode the leading suspect.
@@ -78,12 +86,132 @@ func NewSensitivity(m *model.Model) (*Sensitivity, error) {
 func (s *Sensitivity) Of(t *trail.Trail) (Hangs, error) {
 	f := s.frame
 	m := f.model
-	stages, err := f.course(t)
+	p, err := f.prober(t)
 	if err != nil {
 		return Hangs{}, err
 	}
+	now, err := p.modes()
+	if err != nil {
+		return Hangs{}, err
+	}
+	order := make([]int, len(now))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(now[b], now[a]) })
+	out := Hangs{Leader: m.Modes[order[0]].ID, Odds: now[order[0]]}
+	if len(order) < 2 {
+		return out, nil
+	}
+	out.Second, out.SecondP = m.Modes[order[1]].ID, now[order[1]]
+	for _, mode := range order[:min(1+rivals, len(order))] {
+		p.watch(f.having(mode))
+	}
+	out.Numbers = p.numbers(func(h *Hang, i int) { h.Other = m.Modes[order[i]].ID })
+	out.Turns, err = s.turns(t, order[0])
+	return out, err
+}
+
+// A StepHangs is what the proposed step of one unit hangs on.
+type StepHangs struct {
+	Step    Instead `json:"step"`
+	Numbers []Hang  `json:"numbers"` // nearest first; none for what cannot turn it
+}
+
+// OfStep returns what the step that is proposed hangs on: the numbers by which another of the listed
+// steps would cost less by more than totals can be told apart (plan.Proposal.Within). stands are those of
+// the unit's settled search, the proposed one first.
+//
+// The plans of the steps are taken as they are, with what they cost under each hypothesis; what moves is
+// what is believed of the unit. Their totals are then ratios of linear functions of a number that was used
+// once, and where they cross is exact; where it was used more often it is found by bisection, as in Of. Not
+// told is what a number does to what is still to come: it bears on how a repair that was not tried or a
+// test that was not run will go, and a plan that would be another then is not sought.
+func (s *Sensitivity) OfStep(t *trail.Trail, stands []plan.Stand) (StepHangs, error) {
+	if len(stands) == 0 {
+		return StepHangs{}, nil
+	}
+	f := s.frame
+	out := StepHangs{Step: f.instead(stands[0].Step)}
+	p, err := f.prober(t)
+	if err != nil {
+		return out, err
+	}
+	if _, err := p.modes(); err != nil {
+		return out, err
+	}
+	// What is saved against the worst there is: from 0 on, and the most where the least is spent.
+	least, worst := math.Inf(1), 0.0
+	for _, x := range stands {
+		least = min(least, x.Total)
+		for _, c := range x.Cost {
+			worst = max(worst, math.Abs(c))
+		}
+	}
+	share := 0.0
+	if least != 0 {
+		share = stands[0].Within / math.Abs(least)
+	}
+	for i, x := range stands {
+		w := slices.Clone(x.Cost)
+		for h, c := range w {
+			if i > 0 {
+				c += float64(share * math.Abs(c))
+			}
+			w[h] = max(float64(2*worst)-c, 0)
+		}
+		p.watch(w)
+	}
+	out.Numbers = p.numbers(func(h *Hang, i int) {
+		step := f.instead(stands[i].Step)
+		h.Instead = &step
+	})
+	return out, nil
+}
+
+// instead names a step.
+func (f *frame) instead(s plan.Step) Instead {
+	switch s.Kind {
+	case plan.DoTest:
+		return Instead{s.Kind, string(f.model.Tests[s.Index].ID)}
+	case plan.DoRepair:
+		return Instead{s.Kind, string(f.model.Repairs[s.Index].ID)}
+	}
+	return Instead{Kind: s.Kind}
+}
+
+// course returns the stages of a trail as a replay takes them.
+func (f *frame) course(t *trail.Trail) ([]stage, error) {
+	shape, err := f.shapeOf(t)
+	if err != nil {
+		return nil, err
+	}
+	stages, err := f.stages(shape)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(stages, func(g stage) bool { return g.op == written || g.op == ended || g.implied }), nil
+}
+
+// A prober works out the odds of modes at the end of one trail for any numbers.
+type prober struct {
+	*frame
+	*smoother
+	round  *round
+	stages []stage
+	uses   []int // how often each block was used, at most
+	top    []contender
+}
+
+// prober lays a trail out.
+func (f *frame) prober(t *trail.Trail) (*prober, error) {
+	m := f.model
+	stages, err := f.course(t)
+	if err != nil {
+		return nil, err
+	}
 	used := make([]bool, len(m.Tests))
-	uses := make([]int, len(f.blocks)) // how often each block was used, at most
+	uses := make([]int, len(f.blocks))
 	for i := range stages {
 		g := &stages[i]
 		switch g.op {
@@ -111,62 +239,10 @@ func (s *Sensitivity) Of(t *trail.Trail) (Hangs, error) {
 			f.laws[i].sort()
 		}
 	}
-	p := &prober{frame: f, stages: stages, kappa: kappa, used: used}
+	p := &prober{frame: f, stages: stages, uses: uses}
 	p.round = f.newRound(f.ship, kappa, used, false)
 	p.smoother = p.round.smoother()
-	now, err := p.modes()
-	if err != nil {
-		return Hangs{}, err
-	}
-	order := make([]int, len(now))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(now[b], now[a]) })
-	out := Hangs{Leader: m.Modes[order[0]].ID, Odds: now[order[0]]}
-	if len(order) < 2 {
-		return out, nil
-	}
-	out.Second, out.SecondP = m.Modes[order[1]].ID, now[order[1]]
-	top := order[:min(1+rivals, len(order))]
-	counts := make([][]float64, len(top))
-	for i, mode := range top {
-		if now[mode] > 0 {
-			counts[i] = p.countsWith(mode)
-		}
-	}
-	for b := range f.blocks {
-		if uses[b] == 0 || f.blocks[b].Kind == Record {
-			continue
-		}
-		out.Numbers = append(out.Numbers, p.entries(b, uses[b] == 1, top, now, counts)...)
-	}
-	slices.SortStableFunc(out.Numbers, func(a, b Hang) int { return cmp.Compare(a.Bans, b.Bans) })
-	out.Turns, err = s.turns(t, order[0])
-	return out, err
-}
-
-// course returns the stages of a trail as a replay takes them.
-func (f *frame) course(t *trail.Trail) ([]stage, error) {
-	shape, err := f.shapeOf(t)
-	if err != nil {
-		return nil, err
-	}
-	stages, err := f.stages(shape)
-	if err != nil {
-		return nil, err
-	}
-	return slices.DeleteFunc(stages, func(g stage) bool { return g.op == written || g.op == ended || g.implied }), nil
-}
-
-// A prober works out the odds of modes at the end of one trail for any numbers.
-type prober struct {
-	*frame
-	*smoother
-	round  *round
-	stages []stage
-	kappa  []float64
-	used   []bool
+	return p, nil
 }
 
 // modes returns the odds of each mode at the end, and leaves the masses in the smoother.
@@ -191,32 +267,76 @@ func (p *prober) odds() []float64 {
 	return out
 }
 
-// countsWith returns the expected counts of all entries given everything and that a mode is there
-// at the end.
-func (p *prober) countsWith(mode int) []float64 {
-	var out sink
-	p.follow(nil)
-	p.with = mode
-	_, ok := p.smooth(p.stages, &out)
-	p.with = -1
-	if !ok {
-		return nil
+// having is 1 for the hypotheses that have a mode.
+func (f *frame) having(mode int) []float64 {
+	w := make([]float64, f.space.Len())
+	for h := range w {
+		if slices.Contains(f.space.Modes(h), uint16(mode)) {
+			w[h] = 1
+		}
 	}
-	counts := make([]float64, p.round.places)
-	for i, place := range out.places {
-		counts[place] += out.adds[i]
+	return w
+}
+
+// A contender is what leads, or may lead, by the mean of its weights over the odds at the end.
+type contender struct {
+	weight []float64 // by hypothesis, from 0 on
+	value  float64   // the mean
+	counts []float64 // the expected counts of all entries where the end is weighed so; nil if the mean is 0
+}
+
+// value is the mean of weights over the odds that the last modes left.
+func (p *prober) value(weight []float64) float64 {
+	sum := 0.0
+	for h, x := range p.a {
+		sum += float64(x * weight[h])
 	}
-	p.round.shareOut(counts)
-	return counts[:len(p.frame.ship)]
+	return sum
+}
+
+// watch adds a contender. The first is the one that leads.
+func (p *prober) watch(weight []float64) {
+	_, _ = p.modes() // that it is possible was seen before
+	c := contender{weight: weight, value: p.value(weight)}
+	if c.value > 0 {
+		var out sink
+		p.follow(nil)
+		p.end = weight
+		_, ok := p.smooth(p.stages, &out)
+		p.end = nil
+		if ok {
+			counts := make([]float64, p.round.places)
+			for i, place := range out.places {
+				counts[place] += out.adds[i]
+			}
+			p.round.shareOut(counts)
+			c.counts = counts[:len(p.frame.ship)]
+		}
+	}
+	p.top = append(p.top, c)
+}
+
+// numbers returns what the lead of the first contender hangs on, nearest first. name says of a Hang who
+// takes over.
+func (p *prober) numbers(name func(h *Hang, contender int)) []Hang {
+	var all []Hang
+	for b := range p.frame.blocks {
+		if p.uses[b] > 0 && p.frame.blocks[b].Kind != Record {
+			all = append(all, p.entries(b, p.uses[b] == 1, name)...)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Hang) int { return cmp.Compare(a.Bans, b.Bans) })
+	return all
 }
 
 // entries returns the hangs of one block's numbers. With counts n_k of an entry of probability x
-// and N of its block, given that mode f is there, what is recorded together with f goes as
+// and N of its block, where the end is weighed as for a contender, its mean times the probability of what
+// is recorded goes as
 //
 //	1 - N + n_k y/x + (N - n_k) (1-y)/(1-x)
 //
 // when the entry becomes y and the block was used once at most.
-func (p *prober) entries(block int, once bool, top []int, now []float64, counts [][]float64) []Hang {
+func (p *prober) entries(block int, once bool, name func(h *Hang, contender int)) []Hang {
 	f := p.frame
 	b := &f.blocks[block]
 	var all []Hang
@@ -229,13 +349,13 @@ func (p *prober) entries(block int, once bool, top []int, now []float64, counts 
 		if x <= 0 || x >= 1 {
 			continue
 		}
-		line := func(i int) (value, slope float64) { // of mode top[i] at y: value + slope (y-x)
-			c := counts[i]
+		line := func(i int) (value, slope float64) { // of a contender at y: value + slope (y-x)
+			c := p.top[i].counts
 			n, all := c[at], 0.0
 			for j := b.at; j < b.at+b.Len; j++ {
 				all += c[j]
 			}
-			return now[top[i]], float64(now[top[i]] * (n/x - (all-n)/(1-x)))
+			return p.top[i].value, float64(p.top[i].value * (n/x - (all-n)/(1-x)))
 		}
 		best := Hang{Bans: math.Inf(1)}
 		take := func(y float64, other int) {
@@ -245,18 +365,18 @@ func (p *prober) entries(block int, once bool, top []int, now []float64, counts 
 			if far := math.Abs(logit(y)-logit(x)) / math.Ln10; far < best.Bans {
 				best = f.hang(block, k, y)
 				best.Bans = far
-				best.Other = f.model.Modes[other].ID
+				name(&best, other)
 			}
 		}
 		if !once {
 			matters := false
-			for _, c := range counts {
-				for j := b.at; c != nil && j < b.at+b.Len; j++ {
-					matters = matters || math.Abs(c[j]) > 1e-6
+			for _, c := range p.top {
+				for j := b.at; c.counts != nil && j < b.at+b.Len; j++ {
+					matters = matters || math.Abs(c.counts[j]) > 1e-6
 				}
 			}
 			for _, end := range []float64{1e-6, 1 - 1e-6} {
-				if y, other, ok := p.bisect(block, k, top[0], end); matters && ok {
+				if y, other, ok := p.bisect(block, k, end); matters && ok {
 					take(y, other)
 				}
 			}
@@ -266,15 +386,15 @@ func (p *prober) entries(block int, once bool, top []int, now []float64, counts 
 			continue
 		}
 		lead, leadSlope := line(0)
-		for i := 1; i < len(top); i++ {
-			if counts[i] == nil {
+		for i := 1; i < len(p.top); i++ {
+			if p.top[i].counts == nil || p.top[0].counts == nil {
 				continue
 			}
 			v, slope := line(i)
 			if slope == leadSlope {
 				continue
 			}
-			take(x+(lead-v)/(slope-leadSlope), top[i])
+			take(x+(lead-v)/(slope-leadSlope), i)
 		}
 		if !math.IsInf(best.Bans, 1) {
 			all = append(all, best)
@@ -328,8 +448,8 @@ func moved(row []float64, k int, y float64) []float64 {
 	return out
 }
 
-// at returns the odds of all modes with entry k of a block at y.
-func (p *prober) at(block, k int, y float64) []float64 {
+// first returns which contender leads with entry k of a block at y; the first where that cannot be.
+func (p *prober) first(block, k int, y float64) int {
 	f := p.frame
 	numbers := slices.Clone(f.ship)
 	copy(f.row(numbers, block), moved(f.row(f.ship, block), k, y))
@@ -346,24 +466,23 @@ func (p *prober) at(block, k int, y float64) []float64 {
 	}
 	old := p.smoother.round
 	p.renew(&r)
-	odds, err := p.modes()
+	_, err := p.modes()
 	p.renew(old)
 	if err != nil {
-		return nil
+		return 0
 	}
-	return odds
+	best, most := 0, math.Inf(-1)
+	for i := range p.top {
+		if v := p.value(p.top[i].weight); v > most {
+			best, most = i, v
+		}
+	}
+	return best
 }
 
 // bisect finds where the leader is passed on the way of an entry to an end, and by whom.
-func (p *prober) bisect(block, k, leader int, end float64) (y float64, other int, ok bool) {
-	first := func(y float64) int {
-		odds := p.at(block, k, y)
-		if odds == nil {
-			return leader
-		}
-		return slices.Index(odds, slices.Max(odds))
-	}
-	if other = first(end); other == leader {
+func (p *prober) bisect(block, k int, end float64) (y float64, other int, ok bool) {
+	if other = p.first(block, k, end); other == 0 {
 		return 0, 0, false
 	}
 	in, out := p.frame.row(p.frame.ship, block)[k], end
@@ -371,7 +490,7 @@ func (p *prober) bisect(block, k, leader int, end float64) (y float64, other int
 		// Half way in log odds, by the geometric mean of the odds.
 		o := math.Sqrt(float64(in/(1-in)) * (out / (1 - out)))
 		mid := o / (1 + o)
-		if now := first(mid); now == leader {
+		if now := p.first(block, k, mid); now == 0 {
 			in = mid
 		} else {
 			out, other = mid, now

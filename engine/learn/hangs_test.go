@@ -11,6 +11,7 @@ import (
 
 	"pitwise/engine/belief"
 	"pitwise/engine/internal/random"
+	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
@@ -133,4 +134,98 @@ func TestTheTwoCabs(t *testing.T) {
 		}
 	}
 	assert.True(t, found)
+}
+
+// TestThePlacesWhereTheStepTurnsAreRight does the same for the proposed step: on both sides of each place
+// the totals of the listed plans are worked out anew, from what package trail then believes.
+func TestThePlacesWhereTheStepTurnsAreRight(t *testing.T) {
+	tried, repeats := 0, 0
+	for seed := range uint64(30) {
+		rng := rand.New(rand.NewPCG(seed, 43))
+		text, given := random.Small(rng)
+		m := loaded(t, text)
+		f, err := newFrame(m)
+		require.NoError(t, err)
+		tr, _ := chance{rng, f}.unit(f.ship, 1+int(seed%4))
+		terms := trail.Terms{MinuteValue: given.MinuteValue, Currency: "EUR", WorkingValue: given.WorkingValue, AsIsValue: given.AsIsValue, ComebackCost: given.ComebackCost}
+		for j := range m.Tools {
+			terms.Tools = append(terms.Tools, m.Tools[j].ID)
+		}
+		account, err := trail.Replay(f.space, tr)
+		require.NoError(t, err)
+		planner, err := plan.New(f.space, terms)
+		require.NoError(t, err)
+		search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+		require.Empty(t, search.Stands(5))
+		for !search.Work(1000) {
+		}
+		stands := search.Stands(6)
+		total := func(b *belief.Belief, s plan.Stand) float64 {
+			sum := 0.0
+			for h, c := range s.Cost {
+				sum += b.P(h) * c
+			}
+			return sum
+		}
+		for i, s := range stands {
+			assert.Equal(t, search.Proposals()[i].Step, s.Step)
+			assert.InDelta(t, s.Total, total(account.Final, s), 1e-9*(1+math.Abs(s.Total)), "seed %d: %v", seed, s.Step)
+		}
+		s, err := NewSensitivity(m)
+		require.NoError(t, err)
+		h, err := s.OfStep(tr, stands)
+		require.NoError(t, err)
+		kappa := make([]float64, len(f.change))
+		for c := range kappa {
+			kappa[c] = f.change[c].kappa
+		}
+		tests := map[string]int{}
+		for _, e := range tr.Events {
+			tests[string(e.Test)]++
+		}
+		// loses reports whether the first costs more than another by more than is told apart.
+		loses := func(block, entry int, y float64) bool {
+			numbers := slices.Clone(f.ship)
+			copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
+			with, err := f.write(numbers, kappa, 17, "x", "x")
+			require.NoError(t, err)
+			space, err := belief.NewSpace(with)
+			require.NoError(t, err)
+			other := *tr
+			a, err := trail.Replay(space, &other)
+			require.NoError(t, err)
+			least := math.Inf(1)
+			for _, s := range stands {
+				least = min(least, s.Total)
+			}
+			for _, s := range stands[1:] {
+				if total(a.Final, stands[0]) > total(a.Final, s)*(1+s.Within/math.Abs(least)) {
+					return true
+				}
+			}
+			return false
+		}
+		last := 0.0
+		for i, x := range h.Numbers {
+			require.GreaterOrEqual(t, x.Bans, last, "nearest first")
+			last = x.Bans
+			if i >= 6 || x.Bans > 4 {
+				continue
+			}
+			tried++
+			if x.Test != "" && tests[string(x.Test)] > 1 {
+				repeats++
+			}
+			now := logit(f.row(f.ship, x.block)[x.entry])
+			turned := false
+			for _, way := range []float64{1, -1} { // the row entry of a link may move against the link's own
+				share := func(z float64) float64 { return 1 / (1 + math.Exp(-z)) }
+				far := way * math.Ln10 * x.Bans
+				turned = turned || !loses(x.block, x.entry, share(now+0.999*far)) && loses(x.block, x.entry, share(now+1.001*far))
+			}
+			assert.True(t, turned, "seed %d: %+v", seed, x)
+		}
+	}
+	assert.Greater(t, tried, 50)
+	assert.Greater(t, repeats, 2)
 }

@@ -107,8 +107,8 @@ type smoother struct {
 	given int
 	// little is the share of a trail below which a hypothesis does not matter.
 	little float64
-	with   int     // a mode that is known to be there at the end; -1 for none
-	act    []int32 // the hypotheses that are followed
+	end    []float64 // weights of the hypotheses at the end, from 0 on; nil for none
+	act    []int32   // the hypotheses that are followed
 	all    []int32
 	some   bool // act is not all
 	mark   []bool
@@ -125,7 +125,7 @@ type smoother struct {
 
 func (r *round) smoother() *smoother {
 	n := r.space.Len()
-	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n), with: -1}
+	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n)}
 	for h := range s.all {
 		s.all[h] = int32(h)
 	}
@@ -291,8 +291,11 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	if out == nil {
 		return logP, true
 	}
-	if s.with >= 0 {
-		s.onlyWith(s.with)
+	if s.end != nil {
+		for _, h := range s.act {
+			s.a[h] = float64(s.a[h] * s.end[h])
+		}
+		s.scale()
 	}
 	last.end = s.save()
 	pieces = append(pieces, last)
@@ -612,20 +615,6 @@ func (s *smoother) scale() (sum float64, ok bool) {
 		s.a[h] = float64(s.a[h] * by)
 	}
 	return sum, true
-}
-
-// onlyWith keeps the masses of hypotheses that have a mode, scaled to sum to 1.
-func (s *smoother) onlyWith(mode int) {
-	for _, h := range s.act {
-		there := false
-		for _, i := range s.space.Modes(int(h)) {
-			there = there || int(i) == mode
-		}
-		if !there {
-			s.a[h] = 0
-		}
-	}
-	s.scale()
 }
 
 // only keeps of masses those that are followed.

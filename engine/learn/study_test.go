@@ -5,10 +5,10 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,17 +27,40 @@ import (
 // shipped numbers, rows and links Dirichlet of weight 10, priors lognormal of spread 0.5 with their
 // mean kept; units are drawn from each truth and played by the planner that believes the shipped
 // numbers, by one that knows the truth, and by ones that learnt from so many of the first one's
-// evenings. All play the same units. To be in time all of them take the planner's first answer on
-// its grown library, which looks no second step ahead.
+// evenings, or from these with half of the causes wrong. All play the same units. To be in time all of
+// them search as plan.Planner's Quick does.
 type study struct {
 	testing.TB
-	m      *model.Model
-	frame  *frame
-	terms  trail.Terms
-	learn  []int // units to learn from
-	judge  int   // units to play
-	cores  int
-	spoilt float64 // share of causes that are replaced by others
+	m       *model.Model
+	frame   *frame
+	terms   trail.Terms
+	learn   []int // units to learn from
+	wrong   int   // units to learn from with half of the causes wrong; 0 for none
+	judge   int   // units to play
+	cores   int
+	shipped *bench // that believes the shipped numbers
+}
+
+// A bench plays units and believes one model.
+type bench struct {
+	problem *plan.Problem
+	planner plan.Planner
+	memory  sim.Memory
+}
+
+func (s *study) bench(m *model.Model) *bench {
+	if m == s.m && s.shipped != nil {
+		return s.shipped
+	}
+	space, err := belief.NewSpace(m)
+	require.NoError(s, err)
+	planner, err := plan.New(space, s.terms)
+	require.NoError(s, err)
+	b := &bench{problem: plan.NewProblem(space, s.terms), planner: planner}
+	if m == s.m {
+		s.shipped = b
+	}
+	return b
 }
 
 // truth draws a truth as a model.
@@ -76,55 +99,34 @@ func (s *study) write(numbers []float64) *model.Model {
 	return m
 }
 
-// quick takes the planner's first answer.
-type quick struct{ plan.Planner }
-
-func (q quick) Next(b *sim.Bench) (plan.Step, error) {
-	search := q.Start(b.Situation)
-	for len(search.Proposals()) == 0 {
-		search.Work(1)
-	}
-	return search.Proposals()[0].Step, nil
-}
-
-// play plays units of a truth by the planner that believes m.
-func (s *study) play(m, truth *model.Model, seed uint64, units int, trails *[]*trail.Trail) []sim.Run {
-	space, err := belief.NewSpace(m)
+// play plays units of a truth on a bench that believes m.
+func (s *study) play(m, truth *model.Model, seed uint64, units int, trails *[]*trail.Trail) []float64 {
+	b := s.bench(m)
+	space, err := belief.NewSpace(truth)
 	require.NoError(s, err)
-	true_, err := belief.NewSpace(truth)
-	require.NoError(s, err)
-	planner, err := plan.New(space, s.terms)
-	require.NoError(s, err)
-	for grown := planner.Start(plan.Situation{Belief: space.Prior(), Setup: m.Root, Tries: m.Untried()}); !grown.Work(100); {
-	}
-	problem := plan.NewProblem(space, s.terms)
-	var memory sim.Memory
-	var mu sync.Mutex
-	g := sim.Games{Problem: problem, Truth: true_, Seed: seed, Units: units, Goroutines: s.cores,
-		Policy: func() (sim.Policy, error) { return memory.Of(quick{planner}), nil }}
+	g := sim.Games{Problem: b.problem, Truth: space, Seed: seed, Units: units, Goroutines: s.cores,
+		Policy: func() (sim.Policy, error) { return b.memory.Of(sim.Quick{Planner: b.planner}), nil }}
 	if trails != nil {
 		*trails = make([]*trail.Trail, units)
 		g.Done = func(n int, _ sim.Run, events []trail.Event) error {
-			t := sim.Trail(problem, fmt.Sprintf("unit-%d-%d", seed, n), slices.Clone(events))
-			mu.Lock()
-			(*trails)[n] = t
-			mu.Unlock()
+			(*trails)[n] = sim.Trail(b.problem, fmt.Sprintf("unit-%d-%d", seed, n), slices.Clone(events))
 			return nil
 		}
 	}
 	runs, err := g.Play()
 	require.NoError(s, err)
-	return runs
+	costs := make([]float64, len(runs))
+	for i, r := range runs {
+		costs[i] = r.Cost
+	}
+	return costs
 }
 
 // learnt returns the model that trails give.
-func (s *study) learnt(trails []*trail.Trail, rng *rand.Rand) *model.Model {
+func (s *study) learnt(trails []*trail.Trail) *model.Model {
 	l, err := New(s.m)
 	require.NoError(s, err)
 	for _, t := range trails {
-		if s.spoilt > 0 {
-			t = s.spoil(t, rng)
-		}
 		require.NoError(s, l.Add(t))
 	}
 	fit, err := l.Fit(Options{Cores: s.cores})
@@ -134,32 +136,28 @@ func (s *study) learnt(trails []*trail.Trail, rng *rand.Rand) *model.Model {
 	return m
 }
 
-// spoil replaces the causes of some trails by other modes, drawn at random.
-func (s *study) spoil(t *trail.Trail, rng *rand.Rand) *trail.Trail {
-	other := *t
-	other.Events = slices.Clone(t.Events)
-	for i := range other.Events {
-		e := &other.Events[i]
-		if len(e.Causes) == 0 || rng.Float64() >= s.spoilt {
-			continue
-		}
-		var wrong []model.ModeID
-		for len(wrong) < len(e.Causes) {
-			if id := s.m.Modes[rng.IntN(len(s.m.Modes))].ID; !slices.Contains(e.Causes, id) && !slices.Contains(wrong, id) {
-				wrong = append(wrong, id)
+// spoil replaces half of the causes of trails by other modes, drawn at random.
+func (s *study) spoil(trails []*trail.Trail, rng *rand.Rand) []*trail.Trail {
+	var all []*trail.Trail
+	for _, t := range trails {
+		other := *t
+		other.Events = slices.Clone(t.Events)
+		for i := range other.Events {
+			e := &other.Events[i]
+			if len(e.Causes) == 0 || rng.Float64() >= 0.5 {
+				continue
 			}
+			var wrong []model.ModeID
+			for len(wrong) < len(e.Causes) {
+				if id := s.m.Modes[rng.IntN(len(s.m.Modes))].ID; !slices.Contains(e.Causes, id) && !slices.Contains(wrong, id) {
+					wrong = append(wrong, id)
+				}
+			}
+			e.Causes = wrong
 		}
-		e.Causes = wrong
+		all = append(all, &other)
 	}
-	return &other
-}
-
-func costs(runs []sim.Run) []float64 {
-	out := make([]float64, len(runs))
-	for i, r := range runs {
-		out[i] = r.Cost
-	}
-	return out
+	return all
 }
 
 func meanOf(x []float64) float64 {
@@ -182,58 +180,77 @@ func spreadOf(a, b []float64) float64 {
 
 // A tally adds truths up.
 type tally struct {
-	believe, know []float64
-	learnt        map[int][]float64
+	believe, know, wrong []float64
+	learnt               map[int][]float64
 }
+
+func newTally() *tally { return &tally{learnt: map[int][]float64{}} }
 
 // run plays one truth.
 func (s *study) run(truth *model.Model, seed uint64, sum *tally) {
-	rng := rand.New(rand.NewPCG(seed, 3))
 	var trails []*trail.Trail
-	s.play(s.m, truth, 1000+seed, slices.Max(s.learn), &trails)
-	believe := costs(s.play(s.m, truth, 500_000+seed, s.judge, nil))
-	know := believe
-	if truth != s.m {
-		know = costs(s.play(truth, truth, 500_000+seed, s.judge, nil))
-	}
+	s.play(s.m, truth, 1000+seed, max(slices.Max(s.learn), s.wrong), &trails)
+	judge := func(m *model.Model) []float64 { return s.play(m, truth, 500_000+seed, s.judge, nil) }
+	believe, know := judge(s.m), judge(truth)
 	sum.believe, sum.know = append(sum.believe, believe...), append(sum.know, know...)
 	line := fmt.Sprintf("%s, truth %d: believing %.2f, knowing %.2f", s.m.ID, seed, meanOf(believe), meanOf(know))
 	for _, n := range s.learn {
-		c := costs(s.play(s.learnt(trails[:n], rng), truth, 500_000+seed, s.judge, nil))
+		c := judge(s.learnt(trails[:n]))
 		sum.learnt[n] = append(sum.learnt[n], c...)
 		line += fmt.Sprintf(", learnt from %d %.2f", n, meanOf(c))
+	}
+	if s.wrong > 0 {
+		c := judge(s.learnt(s.spoil(trails[:s.wrong], rand.New(rand.NewPCG(seed, 3)))))
+		sum.wrong = append(sum.wrong, c...)
+		line += fmt.Sprintf(", from %d with half of the causes wrong %.2f", s.wrong, meanOf(c))
 	}
 	s.Log(line)
 }
 
 func (s *study) tell(name string, t *tally) {
 	gap := meanOf(t.believe) - meanOf(t.know)
-	line := fmt.Sprintf("%s %s: %d units; believing costs %.2f more than knowing %.2f (%.0f %%, standard error %.2f)", s.m.ID, name,
-		len(t.believe), gap, meanOf(t.know), 100*gap/meanOf(t.know), spreadOf(t.believe, t.know))
-	for _, n := range s.learn {
-		won := meanOf(t.believe) - meanOf(t.learnt[n])
-		line += fmt.Sprintf("; %d units win back %.2f ± %.2f", n, won, spreadOf(t.believe, t.learnt[n]))
+	line := fmt.Sprintf("%s %s: %d units; believing costs %.2f ± %.2f more than knowing %.2f (%.0f %%)", s.m.ID, name,
+		len(t.believe), gap, spreadOf(t.believe, t.know), meanOf(t.know), 100*gap/meanOf(t.know))
+	won := func(what string, cost []float64) {
+		w := meanOf(t.believe) - meanOf(cost)
+		line += fmt.Sprintf("; %s win back %.2f ± %.2f", what, w, spreadOf(t.believe, cost))
 		if gap > 0 {
-			line += fmt.Sprintf(" (%.0f %%)", 100*won/gap)
+			line += fmt.Sprintf(" (%.0f ± %.0f %%)", 100*w/gap, 100*t.shareError(cost))
 		}
+	}
+	for _, n := range s.learn {
+		won(fmt.Sprintf("%d units", n), t.learnt[n])
+	}
+	if s.wrong > 0 {
+		won(fmt.Sprintf("%d with half of the causes wrong", s.wrong), t.wrong)
 	}
 	s.Log(line)
 }
 
+// shareError is the standard error of the share of the gap that is won back, the ratio of two means,
+// by the delta method: of won - share*gap, unit by unit, over the gap.
+func (t *tally) shareError(cost []float64) float64 {
+	gap := meanOf(t.believe) - meanOf(t.know)
+	share := (meanOf(t.believe) - meanOf(cost)) / gap
+	rest := make([]float64, len(cost))
+	for i := range rest {
+		rest[i] = t.believe[i] - cost[i] - share*(t.believe[i]-t.know[i])
+	}
+	return spreadOf(rest, make([]float64, len(rest))) / gap
+}
+
 // TestLearningWinsBackWhatBelievingCosts on small models; PITWISE_LEARN_TRUTHS asks for so many truths
-// of each shipped model, PITWISE_LEARN_FAMILY for one of them, PITWISE_LEARN_UNITS for so many units of
-// evaluation (150), PITWISE_LEARN_FROM for so many to learn from (50, 200 and 1,000), PITWISE_LEARN_WHAT for some of the studies: truths, wrong, right; PITWISE_LEARN_SMALL
-// for more small models (3).
+// of each shipped model, from the one that PITWISE_LEARN_FIRST names on (0). Then PITWISE_LEARN_FAMILY
+// chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
+// PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
+// (truths,wrong,right). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
-		for _, e := range catalog.Models() {
-			if only := os.Getenv("PITWISE_LEARN_FAMILY"); only == "" || only == e.ID {
-				family(t, e.ID, n)
-			}
-		}
+		first, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_FIRST"))
+		families(t, first, first+n)
 		return
 	}
-	sum := &tally{learnt: map[int][]float64{}}
+	sum := newTally()
 	var last *study
 	for i := range uint64(longer("PITWISE_LEARN_SMALL", 3)) {
 		rng := rand.New(rand.NewPCG(i, 31))
@@ -258,24 +275,59 @@ func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	assert.Greater(t, won, 0.2*gap)
 }
 
-// from is how many units are learnt from.
-func from() []int {
-	if n, err := strconv.Atoi(os.Getenv("PITWISE_LEARN_FROM")); err == nil && n > 0 {
-		return []int{n}
+// asked returns the numbers that a variable lists, or what is used without.
+func asked(name string, without ...int) []int {
+	var all []int
+	for _, x := range strings.Split(os.Getenv(name), ",") {
+		if n, err := strconv.Atoi(x); err == nil && n > 1 {
+			all = append(all, n)
+		}
 	}
-	return []int{50, 200, 1000}
+	if all == nil {
+		return without
+	}
+	return all
 }
 
-// judged is how many units are played for each truth.
-func judged() int {
-	if n, err := strconv.Atoi(os.Getenv("PITWISE_LEARN_UNITS")); err == nil && n > 1 {
-		return n
+// families are the studies of the shipped models, truth by truth, so that one that is stopped has
+// something to say of each.
+func families(t *testing.T, first, end int) {
+	wants := func(what string) bool {
+		all := os.Getenv("PITWISE_LEARN_WHAT")
+		return all == "" || strings.Contains(all, what)
 	}
-	return 150
+	var all []*study
+	for _, e := range catalog.Models() {
+		if only := os.Getenv("PITWISE_LEARN_FAMILY"); only == "" || only == e.ID {
+			all = append(all, shippedStudy(t, e.ID))
+		}
+	}
+	truths, right := make([]*tally, len(all)), make([]*tally, len(all))
+	for i := range all {
+		truths[i], right[i] = newTally(), newTally()
+	}
+	for n := first; n < end; n++ {
+		for i, s := range all {
+			if wants("truths") {
+				if wants("wrong") {
+					s.wrong = 200
+				}
+				s.run(s.truth(rand.New(rand.NewPCG(uint64(n), 10))), uint64(n), truths[i])
+				s.tell("with the causes that a repairer knows", truths[i])
+			}
+			if wants("right") {
+				exact := *s
+				exact.learn, exact.wrong = []int{200}, 0
+				exact.run(s.m, 100+uint64(n), right[i])
+				c, b := right[i].learnt[200], right[i].believe
+				t.Logf("%s with numbers that are right: %d units; learning from 200 costs %.2f ± %.2f %% more", s.m.ID, len(b), 100*(meanOf(c)/meanOf(b)-1), 100*spreadOf(c, b)/meanOf(b))
+			}
+		}
+	}
 }
 
-// family is the study of one shipped model.
-func family(t *testing.T, id string, truths int) {
+// shippedStudy is the study of one shipped model.
+func shippedStudy(t *testing.T, id string) *study {
 	m, err := catalog.Load(id)
 	require.NoError(t, err)
 	f, err := newFrame(m)
@@ -284,31 +336,6 @@ func family(t *testing.T, id string, truths int) {
 	for i := range m.Tools {
 		terms.Tools = append(terms.Tools, m.Tools[i].ID)
 	}
-	s := &study{TB: t, m: m, frame: f, terms: terms, learn: from(), judge: judged(), cores: 2}
-	what := os.Getenv("PITWISE_LEARN_WHAT")
-	if what == "" || strings.Contains(what, "truths") {
-		sum := &tally{learnt: map[int][]float64{}}
-		for i := range truths {
-			s.run(s.truth(rand.New(rand.NewPCG(uint64(i), 10))), uint64(i), sum)
-		}
-		s.tell("with the causes that a repairer knows", sum)
-	}
-	s.learn = []int{200}
-	if what == "" || strings.Contains(what, "wrong") {
-		sum := &tally{learnt: map[int][]float64{}}
-		s.spoilt = 0.5
-		for i := range truths {
-			s.run(s.truth(rand.New(rand.NewPCG(uint64(i), 10))), uint64(i), sum)
-		}
-		s.tell("with half of the causes wrong", sum)
-		s.spoilt = 0
-	}
-	if what == "" || strings.Contains(what, "right") {
-		sum := &tally{learnt: map[int][]float64{}}
-		for i := range truths {
-			s.run(s.m, 100+uint64(i), sum)
-		}
-		s.tell("with numbers that are right", sum)
-		t.Logf("%s: learning from 200 units costs %.2f %% more, standard error %.2f", id, 100*(meanOf(sum.learnt[200])/meanOf(sum.believe)-1), 100*spreadOf(sum.learnt[200], sum.believe)/meanOf(sum.believe))
-	}
+	return &study{TB: t, m: m, frame: f, terms: terms, learn: asked("PITWISE_LEARN_FROM", 50, 200, 1000),
+		judge: asked("PITWISE_LEARN_UNITS", 150)[0], cores: runtime.GOMAXPROCS(0)}
 }

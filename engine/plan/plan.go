@@ -78,6 +78,11 @@ type Planner interface {
 	// Start begins the search for the next step. It does no long work.
 	Start(Situation) Search
 
+	// Quick returns the step that stands first on the grown library alone, one step ahead. It grows
+	// no plans of its own and looks no second step ahead, which takes a tenth of the time: for games
+	// of many units, never for a unit on the bench.
+	Quick(Situation) Step
+
 	// Grow does one piece, some milliseconds of native work, of what a planner works out once
 	// and every search is built on, and reports whether that is done. A search does it where
 	// nobody did before.
@@ -107,4 +112,8 @@ type Search interface {
 	// that cannot be told apart from it (Proposal.Within) and less hazard, and mends or tells
 	// rather than ends. Before the first Work it is empty.
 	Proposals() []Proposal
+
+	// Stands returns the first of the settled proposals, at the most so many, with what their totals
+	// are made of; nil before they are settled.
+	Stands(most int) []Stand
 }

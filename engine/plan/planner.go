@@ -92,6 +92,18 @@ func (p *planner) Start(at Situation) Search {
 	return &search{planner: p, at: at}
 }
 
+// Quick is a search without the stages that take long.
+func (p *planner) Quick(at Situation) Step {
+	for !p.Grow() {
+	}
+	s := search{planner: p, at: at}
+	s.open()
+	s.look()
+	s.level()
+	s.prefer()
+	return s.options[0].step
+}
+
 // A search goes through stages: what the space has yet to work out; a first answer from the
 // plans there are; the growth of the
 // library, if it is not grown; some plans of this search's own, from the belief at hand on; all
@@ -307,24 +319,31 @@ func (s *search) goOn(kind StepKind) {
 			continue // the way itself may break something
 		}
 		v := best.value
+		costs, plus := best.vector()
 		if kind == DoRepair {
-			v = s.onwards(best.plan, o.step.Index)
+			if costs, v = s.onwards(best.plan, o.step.Index); costs == nil {
+				continue
+			}
+			plus = 0
 		}
-		o.value = min(o.value, s.StepCost(o.step, s.at.Setup)+back.cost+v)
+		more := s.StepCost(o.step, s.at.Setup) + back.cost
+		if more+v < o.value {
+			o.value, o.costs, o.plus = more+v, costs, more+plus
+		}
 	}
 }
 
-// onwards returns what a plan costs over the whole belief after a repair; infinity where it does
-// not serve then.
-func (s *search) onwards(p *plan, repair int) float64 {
+// onwards returns what a plan costs after a repair, by hypothesis and over the whole belief; nil where it
+// does not serve then.
+func (s *search) onwards(p *plan, repair int) ([]float64, float64) {
 	rep := &s.model.Repairs[repair]
 	after := s.root.mended(s.model, repair, s.touched[repair])
 	if p.cost == nil || !p.serves(after, s.skip) {
-		return math.Inf(1)
+		return nil, 0
 	}
 	cost := slices.Clone(p.cost)
 	s.lib.net.back(cost, nil, rep.After(s.root.tried(repair)))
-	return dot(cost, s.whole.hyps, s.odds)
+	return cost, dot(cost, s.whole.hyps, s.odds)
 }
 
 // Proposals returns the steps on offer as far as the search has come.

@@ -16,6 +16,18 @@ type option struct {
 	plan  *plan // that begins with the step; without its cost if it is new
 	step  Step
 	value float64
+
+	// Where the value is not the plan's, what it is of: these costs by hypothesis, and so much more.
+	costs []float64
+	plus  float64
+}
+
+// vector returns the costs by hypothesis that the value is of, and how much more it is.
+func (o *option) vector() ([]float64, float64) {
+	if o.costs != nil {
+		return o.costs, o.plus
+	}
+	return o.plan.cost, o.plus
 }
 
 // options returns the value of every step at a point on top of the library, least first.

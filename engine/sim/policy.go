@@ -86,6 +86,11 @@ func (p Planned) Next(b *Bench) (plan.Step, error) {
 	return s.Proposals()[0].Step, nil
 }
 
+// A Quick policy does what a planner's library says by itself.
+type Quick struct{ Planner plan.Planner }
+
+func (q Quick) Next(b *Bench) (plan.Step, error) { return q.Planner.Quick(b.Situation), nil }
+
 // A Memory makes a policy remember what it did after each course of events, for all
 // goroutines that share it: many units go the same way for a while, and a policy that
 // looks at nothing but what was done does the same each time.
