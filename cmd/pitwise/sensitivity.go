@@ -19,7 +19,7 @@ var sensitivityCommand = &command{
 Works the TRAIL out and asks of every number of the model how far it would have to be
 off for another suspect to lead, all other numbers being as they are. Listed are the
 nearest, with how often the number says a thing happens of 100 cases, where the lead
-would turn and to whom, and how well the number is known. After them, the outcomes of
+would turn and to whom, and how well the number is known, with its source in the model. After them, the outcomes of
 tests still open that would make another suspect lead, the likeliest first.
 
 Then the same of the proposed step: by which number another step would cost less, by
@@ -122,8 +122,8 @@ func tellStepHangs(m *model.Model, h learn.StepHangs) string {
 func unless(m *model.Model, x learn.Hang) string {
 	f := learn.Figure{Kind: x.Kind, Test: x.Test, Outcome: x.Outcome, Mode: x.Mode, Repair: x.Repair, Setup: x.Setup, Leave: x.Leave}
 	known := string(x.Grade)
-	if s, ok := m.Source(x.Source); ok {
-		known += ", " + plain(s.Cite)
+	if x.Source != "" {
+		known += ", source " + string(x.Source)
 	}
 	return fmt.Sprintf("holds unless %s in %s of 100, not %s (%s times the odds; %s)",
 		figureName(m, f), hundred(x.At), hundred(x.Now), words.In("en").Decimal(times(x), 1), known)

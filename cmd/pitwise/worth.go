@@ -21,7 +21,7 @@ import (
 
 var worthCommand = &command{
 	name:  "worth",
-	args:  "-model FILE-or-ID [-terms FILE] [-units N] [-seed S] [-json] [TOOL…]",
+	args:  "-model FILE-or-ID [-terms FILE] [-units N] [-seed S] [-quick] [-json] [TOOL…]",
 	short: "what owning each tool saves on a unit: which one to buy next",
 	long: `
 Plays simulated units through the planner without a tool and with it, the same units
@@ -29,6 +29,9 @@ both times, and prints what the tool saves on a unit in the mean, with the stand
 of that, how many units more are mended and how many minutes more are spent. Tools are
 those named, or all that the terms do not have at hand; where the terms have every tool
 (as without -terms), each is taken away in its turn.
+
+With -quick each step is decided without a long search, as on the page: a tenth of the
+time, by plans that cost more with the tool and without it.
 
 A tool is worth its price once it has saved it on so many units. The units are drawn
 from the model: with a learnt model, from what this bench sees.
@@ -44,6 +47,7 @@ func worthOf(d *desk, flags *flag.FlagSet, args []string) error {
 	units := flags.Int("units", 300, "play `N` units (300)")
 	seed := flags.Uint64("seed", 1, "of the units, a whole number `S` from 0 (1)")
 	cores := flags.Int("cores", runtime.GOMAXPROCS(0), "play `N` units at a time (as many as there are cores)")
+	quick := flags.Bool("quick", false, "decide each step without a long search")
 	asJSON := flags.Bool("json", false, "one JSON object")
 	ids, err := d.parse(flags, args, 0, -1)
 	switch {
@@ -78,7 +82,7 @@ func worthOf(d *desk, flags *flag.FlagSet, args []string) error {
 	var played atomic.Int64
 	done := d.counting(fmt.Sprintf("Playing %s for each of %s", many(*units, "unit"), many(len(tools), "tool")),
 		func() string { return many(int(played.Load()), "unit") })
-	all, base, err := worth.Of(s, terms, tools, worth.Options{Units: *units, Seed: *seed, Cores: *cores,
+	all, base, err := worth.Of(s, terms, tools, worth.Options{Units: *units, Seed: *seed, Cores: *cores, Quick: *quick,
 		Told: func() { played.Add(1) }, Stop: func() bool { return d.ctx.Err() != nil }})
 	done()
 	if errors.Is(err, worth.ErrStopped) {

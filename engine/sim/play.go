@@ -257,6 +257,7 @@ type Games struct {
 	Truth      *belief.Space          // what units are drawn from; the problem's space if nil. Comparable must hold
 	Policy     func() (Policy, error) // called once a goroutine
 	Seed       uint64
+	From       int // number of the first unit
 	Units      int
 	Goroutines int
 	Clock      func() float64 // of milliseconds, for Run.Decide; may be nil
@@ -288,13 +289,13 @@ func (g Games) Play() ([]Run, error) {
 			for n := range next {
 				if err == nil {
 					var b *Bench
-					u, known := Draw(truth, g.Seed, n)
+					u, known := Draw(truth, g.Seed, g.From+n)
 					runs[n], b, err = play(g.Problem, mine, u, known, g.Clock)
 					if err == nil && g.Done != nil {
-						err = g.Done(n, runs[n], b.Events)
+						err = g.Done(g.From+n, runs[n], b.Events)
 					}
 					if err != nil {
-						err = fmt.Errorf("unit %d: %w", n, err)
+						err = fmt.Errorf("unit %d: %w", g.From+n, err)
 					}
 				}
 				if err != nil {

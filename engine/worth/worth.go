@@ -41,6 +41,7 @@ type Options struct {
 	Units int    // to play; at least 2
 	Seed  uint64 // of the units
 	Cores int    // goroutines; the answer does not depend on it
+	Quick bool   // decide as plan.Planner's Quick does: a tenth of the time, and plans that cost more
 	Told  func() // called after each unit of each game, by many goroutines
 	Stop  func() bool
 }
@@ -52,37 +53,74 @@ func Of(s *belief.Space, terms trail.Terms, tools []model.ToolID, o Options) ([]
 	if o.Units < 2 {
 		return nil, sim.Summary{}, fmt.Errorf("worth: %d units, want at least 2", o.Units)
 	}
-	games := map[string][]sim.Run{} // by the tools at hand: many games without are the same
-	game := func(hand []model.ToolID) ([]sim.Run, error) {
+	return NewStudy(s, terms, tools).Play(o)
+}
+
+// A Study weighs tools, some units at a time: what it has played stands, and what it says gets finer. It is
+// not safe for concurrent use.
+type Study struct {
+	space *belief.Space
+	base  *game
+	pairs []pair           // by tool
+	games map[string]*game // by the tools at hand: many games without are the same
+}
+
+// A pair is the games without and with a tool.
+type pair struct {
+	tool          model.ToolID
+	without, with *game
+}
+
+// A game is units played with some tools at hand.
+type game struct {
+	terms   trail.Terms
+	planner plan.Planner
+	memory  sim.Memory
+	runs    []sim.Run
+}
+
+// NewStudy begins to weigh tools, as Of does.
+func NewStudy(s *belief.Space, terms trail.Terms, tools []model.ToolID) *Study {
+	study := &Study{space: s, games: map[string]*game{}}
+	at := func(hand []model.ToolID) *game {
 		hand = slices.Compact(slices.Sorted(slices.Values(hand)))
 		key := fmt.Sprint(hand)
-		if runs, ok := games[key]; ok {
-			return runs, nil
+		if study.games[key] == nil {
+			g := &game{terms: terms}
+			g.terms.Tools = hand
+			study.games[key] = g
 		}
-		with := terms
-		with.Tools = hand
-		runs, err := play(s, with, o)
-		games[key] = runs
-		return runs, err
+		return study.games[key]
 	}
-	base, err := game(terms.Tools)
-	if err != nil {
-		return nil, sim.Summary{}, err
-	}
-	var all []Tool
+	study.base = at(terms.Tools)
 	for _, id := range tools {
 		without := slices.DeleteFunc(slices.Clone(terms.Tools), func(x model.ToolID) bool { return x == id })
-		a, err := game(without)
-		if err != nil {
-			return nil, sim.Summary{}, err
-		}
-		b, err := game(append(without, id))
-		if err != nil {
-			return nil, sim.Summary{}, err
-		}
-		all = append(all, compare(id, a, b))
+		study.pairs = append(study.pairs, pair{id, at(without), at(append(slices.Clone(without), id))})
 	}
-	return all, sim.Summarise(base), nil
+	return study
+}
+
+// Games returns in how many games each unit is played.
+func (s *Study) Games() int { return len(s.games) }
+
+// Play plays so many units more, and returns what all of them come to. One that was stopped has to be
+// begun anew.
+func (s *Study) Play(o Options) ([]Tool, sim.Summary, error) {
+	order := []*game{s.base}
+	for _, p := range s.pairs {
+		order = append(order, p.without, p.with)
+	}
+	until := len(s.base.runs) + o.Units
+	for _, g := range order {
+		if err := g.play(s.space, until-len(g.runs), o); err != nil {
+			return nil, sim.Summary{}, err
+		}
+	}
+	var all []Tool
+	for _, p := range s.pairs {
+		all = append(all, compare(p.tool, p.without.runs, p.with.runs))
+	}
+	return all, sim.Summarise(s.base.runs), nil
 }
 
 // compare takes the differences unit by unit.
@@ -125,14 +163,33 @@ func (p stoppable) Next(b *sim.Bench) (plan.Step, error) {
 	return p.Policy.Next(b)
 }
 
-func play(s *belief.Space, terms trail.Terms, o Options) ([]sim.Run, error) {
-	planner, err := plan.New(s, terms)
-	if err != nil {
-		return nil, err
+// play plays so many units more, if any.
+func (g *game) play(s *belief.Space, units int, o Options) (err error) {
+	if units == 0 {
+		return nil
 	}
-	var memory sim.Memory
-	policy := func() (sim.Policy, error) {
-		return stoppable{memory.Of(sim.Planned{Planner: planner}), o.Stop}, nil
+	if g.planner == nil {
+		if g.planner, err = plan.New(s, g.terms); err != nil {
+			return err
+		}
 	}
-	return sim.PlayAll(plan.NewProblem(s, terms), policy, o.Seed, o.Units, max(o.Cores, 1), nil, o.Told)
+	for !g.planner.Grow() {
+		if o.Stop != nil && o.Stop() {
+			return ErrStopped
+		}
+	}
+	var policy sim.Policy = sim.Planned{Planner: g.planner}
+	if o.Quick {
+		policy = sim.Quick{Planner: g.planner}
+	}
+	games := sim.Games{Problem: plan.NewProblem(s, g.terms), Seed: o.Seed, From: len(g.runs), Units: units, Goroutines: max(o.Cores, 1),
+		Policy: func() (sim.Policy, error) { return stoppable{g.memory.Of(policy), o.Stop}, nil }}
+	if o.Told != nil {
+		games.Done = func(int, sim.Run, []trail.Event) error { o.Told(); return nil }
+	}
+	runs, err := games.Play()
+	if err == nil {
+		g.runs = append(g.runs, runs...)
+	}
+	return err
 }

@@ -81,3 +81,32 @@ func TestStopAndTooFewUnits(t *testing.T) {
 	_, _, err = worth.Of(s, trail.Terms{MinuteValue: 1, WorkingValue: 60}, nil, worth.Options{Units: 5, Stop: func() bool { return true }})
 	assert.ErrorIs(t, err, worth.ErrStopped)
 }
+
+// TestAStudyGoesOn: units played bit by bit are the units played at once, whichever search plays them.
+func TestAStudyGoesOn(t *testing.T) {
+	m, err := model.Load([]byte(twoBoxes))
+	require.NoError(t, err)
+	s, err := belief.NewSpace(m)
+	require.NoError(t, err)
+	terms := trail.Terms{MinuteValue: 1, Currency: "EUR", WorkingValue: 300, Tools: []model.ToolID{"ruler"}}
+	for _, quick := range []bool{false, true} {
+		o := worth.Options{Units: 90, Seed: 5, Quick: quick}
+		at := []model.ToolID{"meter", "ruler"}
+		want, base, err := worth.Of(s, terms, at, o)
+		require.NoError(t, err)
+		study := worth.NewStudy(s, terms, at)
+		assert.Equal(t, 3, study.Games(), "with the ruler, with nothing, with both")
+		o.Units = 30
+		for range 2 {
+			_, _, err = study.Play(o)
+			require.NoError(t, err)
+		}
+		tools, sum, err := study.Play(o)
+		require.NoError(t, err)
+		assert.Equal(t, want, tools)
+		assert.Equal(t, base, sum)
+		assert.InDelta(t, 5, tools[0].Saves, 3*tools[0].StandardError, "quick: %v", quick)
+	}
+	_, _, err = worth.NewStudy(s, terms, nil).Play(worth.Options{Units: 5, Stop: func() bool { return true }})
+	assert.ErrorIs(t, err, worth.ErrStopped)
+}
