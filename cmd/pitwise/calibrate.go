@@ -26,7 +26,7 @@ dealt into -folds parts (20), each of which is left out of learning in turn; wit
 Of each it prints how often what was said to have a chance was so, Brier's score with
 its parts (reliability: less is better; resolution: more is better; uncertainty: how
 hard the units were; within: what is left because a row of the table holds unlike
-chances) and the log score. Trails that "pitwise simulate -trails" writes can be
+chances) and the log score; and how often the leading suspects were right. Trails that "pitwise simulate -trails" writes can be
 judged as a bench's own.
 
   pitwise calibrate -model top-loader trails/
@@ -93,6 +93,22 @@ func tellTrial(t learn.Trial) string {
 		{"log score", t.Shipped.Log, t.Learnt.Log},
 	} {
 		fmt.Fprintf(&b, "%-14s %10s %10s\n", row.name, w.Decimal(row.shipped, 5), w.Decimal(row.learnt, 5))
+	}
+	for _, each := range []struct {
+		name string
+		lead learn.Lead
+	}{{"shipped", t.ShippedLead}, {"learnt", t.LearntLead}} {
+		verdict := "as often as was said"
+		switch {
+		case each.lead.Units < learn.Enough:
+			verdict = "too few units to tell"
+		case each.lead.Off() && each.lead.Was < each.lead.Said:
+			verdict = "less often than was said"
+		case each.lead.Off():
+			verdict = "more often than was said"
+		}
+		fmt.Fprintf(&b, "\n%s: the leading suspect was said to have %s %%, and was right %s of 100 times, over %s: %s\n",
+			each.name, hundred(each.lead.Said), hundred(each.lead.Was), many(each.lead.Units, "unit"), verdict)
 	}
 	for _, each := range []struct {
 		name string

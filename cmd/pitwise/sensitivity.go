@@ -19,16 +19,18 @@ var sensitivityCommand = &command{
 Works the TRAIL out and asks of every number of the model how far it would have to be
 off for another suspect to lead, all other numbers being as they are. Listed are the
 nearest, with how often the number says a thing happens of 100 cases, where the lead
-would turn and to whom, and how well the number is known, with its source in the model. After them, the outcomes of
-tests still open that would make another suspect lead, the likeliest first.
+would turn and to whom, and how well the number is known, with its source in the
+model. After them, the outcomes of tests still open that would make another suspect
+lead, the likeliest first.
 
 Then the same of the proposed step: by which number another step would cost less, by
 more than totals can be told apart. It holds the listed plans as they are, and moves what
 is believed of the unit by what was recorded; what a number does to tests and repairs
 that are still to come, and plans that would be others then, are not looked into.
 
-With -json the output is one object: leader, odds, second, second_odds, numbers, turns;
-and "step": {"step": {"kind", "id"}, "numbers"}, where "instead" is the step that takes over.
+With -json the output is one object: leader, odds, second, second_odds, numbers,
+turns; and "step": {"step": {"kind", "id"}, "numbers"}, where "instead" is the step
+that takes over.
 
 The model is found as "pitwise help replay" says.
 

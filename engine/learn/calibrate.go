@@ -101,12 +101,55 @@ func calibrate(all []Forecast, borders []float64) Calibration {
 	return c
 }
 
+// A Lead is how often the leading suspects were right: of each unit the likeliest mode, with what it was
+// said to have.
+type Lead struct {
+	Units  int     `json:"units"`
+	Said   float64 `json:"said"`   // mean odds of the leading suspects
+	Was    float64 `json:"was"`    // share of them that were among the causes
+	Spread float64 `json:"spread"` // standard error of Was, if the odds are right
+}
+
+// Enough is from how many units on a Lead is worth telling.
+const Enough = 20
+
+// Off reports whether what was said differs from what was so by more than chance does in nine of ten
+// cases.
+func (l Lead) Off() bool { return math.Abs(l.Was-l.Said) > 1.645*l.Spread }
+
+// lead judges the leading suspects of forecasts of n modes a unit.
+func lead(all []Forecast, n int) Lead {
+	var l Lead
+	for unit := range slices.Chunk(all, n) {
+		top := unit[0]
+		for _, f := range unit {
+			if f.P > top.P {
+				top = f
+			}
+		}
+		l.Units++
+		l.Said += top.P
+		l.Spread += float64(top.P * (1 - top.P))
+		if top.True {
+			l.Was++
+		}
+	}
+	if l.Units > 0 {
+		units := float64(l.Units)
+		l.Said, l.Was, l.Spread = l.Said/units, l.Was/units, math.Sqrt(l.Spread)/units
+	}
+	return l
+}
+
 // A Trial is how good the odds of a bench were on its own units.
 type Trial struct {
 	Units   int         `json:"units"` // whose causes are known
 	Folds   int         `json:"folds"` // in so many parts the units were left out of learning in turn
 	Shipped Calibration `json:"shipped"`
 	Learnt  Calibration `json:"learnt"`
+
+	ShippedLead Lead `json:"shipped_lead"`
+	LearntLead  Lead `json:"learnt_lead"`
 }
 
 // ErrNoCauses says that no trail names causes, so that nothing says what was right.
@@ -183,6 +226,8 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 		}
 	}
 	t.Shipped, t.Learnt = Calibrate(before), Calibrate(after)
+	n := len(l.frame.model.Modes)
+	t.ShippedLead, t.LearntLead = lead(before, n), lead(after, n)
 	return t, nil
 }
 

@@ -86,6 +86,8 @@ func TestOddsOfRightNumbersAreRight(t *testing.T) {
 			assert.Less(t, trial.Learnt.Brier, trial.Shipped.Brier)
 			continue
 		}
+		assert.Equal(t, trial.Units, trial.ShippedLead.Units)
+		assert.InDelta(t, trial.ShippedLead.Said, trial.ShippedLead.Was, 3*trial.ShippedLead.Spread, "leading suspects are right as often as is said")
 		for _, b := range trial.Shipped.Bins {
 			// Modes of one unit hang together, so the spread of a share is taken three times over.
 			sd := math.Sqrt(b.Said*(1-b.Said)/float64(b.N)) + 1/float64(b.N)
@@ -97,4 +99,16 @@ func TestOddsOfRightNumbersAreRight(t *testing.T) {
 	require.NoError(t, err)
 	_, err = l.Try(Options{}, 0)
 	assert.ErrorIs(t, err, ErrNoCauses)
+}
+
+// By hand: leaders of 0.8, 0.6 and 0.5, of which the first and the last were right.
+func TestLeadingSuspects(t *testing.T) {
+	l := lead([]Forecast{{0.8, true}, {0.1, false}, {0.3, true}, {0.6, false}, {0.5, true}, {0.2, false}}, 2)
+	assert.Equal(t, 3, l.Units)
+	assert.InDelta(t, 1.9/3, l.Said, 1e-15)
+	assert.InDelta(t, 2.0/3, l.Was, 1e-15)
+	assert.InDelta(t, math.Sqrt(0.16+0.24+0.25)/3, l.Spread, 1e-15)
+	assert.False(t, l.Off())
+	assert.True(t, Lead{Units: 100, Said: 0.9, Was: 0.7, Spread: 0.03}.Off())
+	assert.Zero(t, lead(nil, 2))
 }
