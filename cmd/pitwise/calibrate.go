@@ -26,8 +26,8 @@ dealt into -folds parts (20), each of which is left out of learning in turn; wit
 Of each it prints how often what was said to have a chance was so, Brier's score with
 its parts (reliability: less is better; resolution: more is better; uncertainty: how
 hard the units were; within: what is left because a row of the table holds unlike
-chances) and the log score; and how often the leading suspects were right. Trails that "pitwise simulate -trails" writes can be
-judged as a bench's own.
+chances) and the log score; and how often the leading suspects were right. Trails
+that "pitwise simulate -trails" writes can be judged as a bench's own.
 
   pitwise calibrate -model top-loader trails/
   pitwise simulate -model tray -units 200 -trails made && pitwise calibrate -model tray made`,
