@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"syscall/js"
+	"time"
 
 	"pitwise/engine/document"
 )
@@ -131,8 +132,11 @@ func (d *IndexedDB) Open() error {
 	d.mu.Unlock()
 	db, err := d.connect()
 	d.mu.Lock()
-	if err == nil {
+	switch {
+	case err == nil:
 		d.db, d.over = db, nil
+	case errors.Is(err, ErrSilent):
+		d.over = ErrSilent // whoever comes next does not wait as long once more
 	}
 	o.err, d.opening = err, nil
 	d.mu.Unlock()
@@ -152,11 +156,11 @@ func (d *IndexedDB) connect() (js.Value, error) {
 		return factory, ErrDenied
 	}
 	schema := SchemaVersion()
-	db, err := request(factory, DatabaseName, databaseVersion(schema))
+	db, err := d.request(factory, DatabaseName, databaseVersion(schema))
 	if errors.Is(err, ErrNewer) {
 		// A mended one of this schema is a few versions up.
 		newer := err
-		if db, err = request(factory, DatabaseName); err == nil && schemaOf(db.Get("version").Int()) > schema {
+		if db, err = d.request(factory, DatabaseName); err == nil && schemaOf(db.Get("version").Int()) > schema {
 			db.Call("close")
 			return db, newer
 		}
@@ -165,7 +169,7 @@ func (d *IndexedDB) connect() (js.Value, error) {
 		// An upgrade was cut off from what makes the tables. The next version makes them.
 		version := db.Get("version").Int() + 1
 		db.Call("close")
-		if db, err = request(factory, DatabaseName, version); err == nil && !complete(db, schema) {
+		if db, err = d.request(factory, DatabaseName, version); err == nil && !complete(db, schema) {
 			db.Call("close")
 			err = fmt.Errorf("%w: tables are missing", ErrDenied)
 		}
@@ -177,11 +181,15 @@ func (d *IndexedDB) connect() (js.Value, error) {
 	return db, nil
 }
 
+// silence is how long a browser may leave it open whether there is a database: some never
+// say (Chromium, when it clears an origin that is in use). Common practice, no source.
+const silence = 10 * time.Second
+
 // request opens the database: with a version, or as it is. What is missing in it is made
 // on the way. Its listeners stay until the request is over: one that is blocked goes on
 // once the other windows are closed, and must then still make the tables. Nobody waits for
 // that connection any more, so it is closed.
-func request(factory js.Value, of ...any) (db js.Value, err error) {
+func (d *IndexedDB) request(factory js.Value, of ...any) (db js.Value, err error) {
 	var open js.Value
 	if err := caught(func() { open = factory.Call("open", of...) }); err != nil {
 		return db, fmt.Errorf("%w: %w", ErrDenied, err)
@@ -191,27 +199,57 @@ func request(factory js.Value, of ...any) (db js.Value, err error) {
 		return nil
 	})
 	open.Set("onupgradeneeded", upgrade)
-	came, stop := heard(open, "success", "error", "blocked")
+	came, stop := heard(open, "success", "error", "blocked", "upgradeneeded")
 	over := func() {
 		open.Set("onupgradeneeded", nil)
 		stop()
 		upgrade.Release()
 	}
-	how := <-came
-	if how == "blocked" {
+	how := "silent"
+	select {
+	case how = <-came:
+	case <-time.After(silence):
+	}
+	switch how {
+	case "blocked", "silent":
 		go func() {
-			if <-came == "success" {
+			if last(came) == "success" {
 				open.Get("result").Call("close")
+				d.answers()
 			}
 			over()
 		}()
+		if how == "silent" {
+			return db, ErrSilent
+		}
 		return db, ErrBlocked
+	case "upgradeneeded":
+		how = last(came) // bringing the data forward takes as long as it takes
 	}
 	over()
 	if how == "error" {
 		return db, failure(open.Get("error"))
 	}
 	return open.Get("result"), nil
+}
+
+// last is how a request ends.
+func last(came <-chan string) string {
+	for {
+		if how := <-came; how == "success" || how == "error" {
+			return how
+		}
+	}
+}
+
+// answers notes that a browser that was silent answers after all: what comes next opens the
+// database anew.
+func (d *IndexedDB) answers() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if errors.Is(d.over, ErrSilent) {
+		d.over = ErrLost
+	}
 }
 
 // upgraded makes the tables and indexes of the present schema that the database lacks, in

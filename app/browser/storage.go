@@ -117,5 +117,6 @@ var (
 	ErrGone    = errors.New("browser: not in the storage")
 	ErrRecord  = errors.New("browser: damaged record")
 	ErrLost    = errors.New("browser: storage cleared by the browser")
+	ErrSilent  = errors.New("browser: storage does not answer")
 	ErrStopped = errors.New("browser: stopped on request")
 )

@@ -335,6 +335,7 @@ func troubleOf(err error) state.Trouble {
 		{browser.ErrNewer, state.TroubleNewer},
 		{browser.ErrClash, state.TroubleClash},
 		{browser.ErrDenied, state.TroubleDenied},
+		{browser.ErrSilent, state.TroubleSilent},
 		{browser.ErrGone, state.TroubleGone},
 		{browser.ErrLost, state.TroubleLost},
 		{browser.ErrRecord, state.TroubleRead},

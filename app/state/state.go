@@ -96,6 +96,7 @@ const (
 	NoTrouble     Trouble = ""
 	TroubleDenied Trouble = "denied"   // no storage at all, private mode
 	TroubleFull   Trouble = "full"     // quota reached
+	TroubleSilent Trouble = "silent"   // no answer, neither yes nor no
 	TroubleOld    Trouble = "blocked"  // another tab holds an older version open
 	TroubleNewer  Trouble = "newer"    // the stored data are from a newer version
 	TroubleClash  Trouble = "clash"    // another window wrote first

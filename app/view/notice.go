@@ -8,7 +8,7 @@ import (
 	"pitwise/engine/trail"
 )
 
-// notice is the passing sentence. On a unit's screen it has a place of its own below the heading,
+// notice is the passing sentence. On a unit's screen it has a place of its own above the work,
 // which is always there and says what was done last, so that nothing moves when a sentence
 // comes or goes, and what was done last can always be taken back with one tap. Its region
 // is always there too, so that a screen reader speaks what comes into it.
@@ -123,6 +123,7 @@ func (v *pen) noticeText(s state.State) string {
 var troubleWords = map[state.Trouble]words.Key{
 	state.TroubleDenied: words.TroubleDenied,
 	state.TroubleFull:   words.TroubleFull,
+	state.TroubleSilent: words.TroubleSilent,
 	state.TroubleOld:    words.TroubleOld,
 	state.TroubleNewer:  words.TroubleNewer,
 	state.TroubleClash:  words.NoticeClash,
@@ -136,7 +137,8 @@ var troubleWords = map[state.Trouble]words.Key{
 	state.TroubleLost:   words.TroubleLost,
 }
 
-// banners are what stays until it is mended.
+// banners are what stays until it is mended. They lie under the heading on every screen, above all
+// that comes and goes, so that nothing moves them from under a finger.
 func (v *pen) banners(s state.State) app.UI {
 	unsaved := s.Unsaved()
 	trouble := s.Storage.Trouble != state.NoTrouble

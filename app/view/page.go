@@ -79,8 +79,8 @@ func (v *pen) page(s state.State) app.UI {
 	}
 	return app.Div().Class("page", "page-"+string(screen), far).Body(
 		v.head(s),
-		when(working(s), func() app.UI { return v.notice(s) }),
 		v.banners(s),
+		when(working(s), func() app.UI { return v.notice(s) }),
 		body,
 		v.foot(s),
 	)

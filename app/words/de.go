@@ -350,6 +350,7 @@ var german = Language{
 		NoticeTimeUp:        {Say: "Die Zeit ist um."},
 		TroubleDenied:       {Say: "Dieser Browser behält nichts für diese Seite (ein privates Fenster?). Arbeiten geht, aber nur bis es geschlossen wird: vorher die Spuren mitnehmen."},
 		TroubleFull:         {Say: "Der Speicher dieses Browsers ist voll. Was jetzt geschieht, steht nur im Arbeitsspeicher: Spur mitnehmen, Platz schaffen und erneut speichern."},
+		TroubleSilent:       {Say: "Der Speicher dieses Browsers antwortet nicht. Was jetzt geschieht, steht nur im Arbeitsspeicher: mitnehmen, dann den ganzen Browser schließen und neu starten."},
 		TroubleOld:          {Say: "Ein anderes Fenster hält die Seite in einer anderen Fassung offen. Bitte schließen und diese neu laden."},
 		TroubleNewer:        {Say: "Die gespeicherten Geräte sind von einer neueren Fassung dieser Seite. Bitte mit Netz neu laden."},
 		TroubleRead:         {Say: "Ein gespeicherter Eintrag ist nicht lesbar."},

@@ -356,6 +356,7 @@ var english = Language{
 		NoticeTimeUp:        {Say: "Time is up."},
 		TroubleDenied:       {Say: "This browser keeps nothing for this page (a private window?). You can work, but only until it is closed: save your trails to files first."},
 		TroubleFull:         {Say: "The storage of this device is full. What you do now is kept in memory only: save the trail to a file, make room, and store again."},
+		TroubleSilent:       {Say: "The storage of this browser does not answer. What you do now is kept in memory only: save it to a file, then close the whole browser and start it again."},
 		TroubleOld:          {Say: "Another window holds the page in another version. Close it and load this one again."},
 		TroubleNewer:        {Say: "The stored units are from a newer version of this page. Load it again while online."},
 		TroubleRead:         {Say: "A stored record cannot be read."},

@@ -350,6 +350,7 @@ var spanish = Language{
 		NoticeTimeUp:        {Say: "Se acabó el tiempo."},
 		TroubleDenied:       {Say: "Este navegador no guarda nada de esta página (¿ventana privada?). Puedes trabajar, pero solo hasta que se cierre: llévate antes tus rastros."},
 		TroubleFull:         {Say: "El almacenamiento está lleno. Lo que hagas ahora queda solo en la memoria: llévate el rastro, haz sitio y vuelve a guardar."},
+		TroubleSilent:       {Say: "El almacenamiento de este navegador no responde. Lo que hagas ahora queda solo en la memoria: llévatelo, cierra el navegador por completo y vuelve a abrirlo."},
 		TroubleOld:          {Say: "Otra ventana tiene abierta la página en otra versión. Ciérrala y vuelve a cargar esta."},
 		TroubleNewer:        {Say: "Los aparatos guardados son de una versión más nueva. Vuelve a cargar la página con red."},
 		TroubleRead:         {Say: "Un registro guardado no se puede leer."},

@@ -289,6 +289,7 @@ const (
 	NoticeTimeUp          Key = "notice-time-up"
 	TroubleDenied         Key = "trouble-denied"
 	TroubleFull           Key = "trouble-full"
+	TroubleSilent         Key = "trouble-silent"
 	TroubleOld            Key = "trouble-old"
 	TroubleNewer          Key = "trouble-newer"
 	TroubleRead           Key = "trouble-read"

@@ -318,44 +318,50 @@ func plain(v []byte) string {
 func (p *Page) find(name string, roles []string) Element {
 	p.t.Helper()
 	var found Element
-	// Engines differ in where they put a space between two parts of a name.
-	wanted := strings.Join(strings.Fields(name), "")
-	p.await(fmt.Sprintf("find %q", name), func() (bool, string) {
-		all, err := p.elements(roles)
-		if err != nil {
-			return false, err.Error()
-		}
-		var begins []Element
-		for _, e := range all {
-			there := strings.Join(strings.Fields(e.Name), "")
-			if there == wanted {
-				found = e
-				return true, ""
-			}
-			if strings.HasPrefix(there, wanted) {
-				begins = append(begins, e)
-			}
-		}
-		if len(begins) == 1 {
-			found = begins[0]
-			return true, ""
-		}
-		return false, fmt.Sprintf("there is: %v", all)
+	p.await(fmt.Sprintf("find %q", name), func() (ok bool, instead string) {
+		found, ok, instead = p.look(name, roles)
+		return ok, instead
 	})
 	return found
+}
+
+// look looks once for the element that find waits for.
+func (p *Page) look(name string, roles []string) (found Element, ok bool, instead string) {
+	all, err := p.elements(roles)
+	if err != nil {
+		return found, false, err.Error()
+	}
+	// Engines differ in where they put a space between two parts of a name.
+	wanted := strings.Join(strings.Fields(name), "")
+	var begins []Element
+	for _, e := range all {
+		there := strings.Join(strings.Fields(e.Name), "")
+		if there == wanted {
+			return e, true, ""
+		}
+		if strings.HasPrefix(there, wanted) {
+			begins = append(begins, e)
+		}
+	}
+	if len(begins) == 1 {
+		return begins[0], true, ""
+	}
+	return found, false, fmt.Sprintf("there is: %v", all)
 }
 
 // Tap touches the element with the accessible name, in its middle. It fails if
 // something else lies over it.
 func (p *Page) Tap(name string) {
 	p.t.Helper()
-	p.tap(p.find(name, touchable))
+	p.tap(name, touchable)
 }
 
-func (p *Page) tap(e Element) {
+// tap touches the element that find would find, and returns it.
+func (p *Page) tap(name string, roles []string) Element {
 	p.t.Helper()
-	x, y := p.spot(e)
+	e, x, y := p.spot(name, roles)
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+	return e
 }
 
 // AtTheWorst is the time between two taps when the second comes as soon as something else
@@ -366,7 +372,7 @@ const AtTheWorst time.Duration = 0
 // once more, whatever lies there then.
 func (p *Page) TapTwice(name string, after time.Duration) {
 	p.t.Helper()
-	x, y := p.spot(p.find(name, touchable))
+	_, x, y := p.spot(name, touchable)
 	p.Eval(fmt.Sprintf(`void (window.pitwiseUnder = (() => {
 		const under = () => { const e = document.elementFromPoint(%f, %f)?.closest("button, a, label"); return e && [e.innerText, e.dataset.guarded, e.getAttribute("href")].join(); };
 		const first = under();
@@ -383,14 +389,19 @@ func (p *Page) TapTwice(name string, after time.Duration) {
 	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
 }
 
-// spot brings the element into view and returns where a finger would touch it.
-func (p *Page) spot(e Element) (x, y float64) {
+// spot brings the element that find would find into view and returns it, and where a finger
+// would touch it. A page that is drawn anew meanwhile may have put another in its place: that
+// one is found then.
+func (p *Page) spot(name string, roles []string) (e Element, x, y float64) {
 	p.t.Helper()
 	var spot struct {
 		X, Y  float64
 		Cover string
 	}
-	p.await(fmt.Sprintf("touch %q", e.Name), func() (bool, string) {
+	p.await(fmt.Sprintf("touch %q", name), func() (ok bool, instead string) {
+		if e, ok, instead = p.look(name, roles); !ok {
+			return false, instead
+		}
 		raw, err := p.call(e, `function() {
 			this.scrollIntoView({block: "center", inline: "center", behavior: "instant"});
 			if (this.closest("[data-fresh]")) return JSON.stringify({Cover: "it came just now and takes no tap yet"});
@@ -416,15 +427,14 @@ func (p *Page) spot(e Element) (x, y float64) {
 		}
 		return spot.Cover == "", "covered: " + spot.Cover
 	})
-	return spot.X, spot.Y
+	return e, spot.X, spot.Y
 }
 
 // Type puts the text into the field with the accessible name, in place of what
 // was there, and leaves the field.
 func (p *Page) Type(name, text string) {
 	p.t.Helper()
-	e := p.find(name, fields)
-	p.tap(e)
+	e := p.tap(name, fields)
 	p.want(e, `function() { this.focus(); if (this.select) this.select(); return ""; }`)
 	p.do(func(ctx context.Context) error { return p.tab.insert(ctx, text) })
 	p.want(e, `function() { this.blur(); return ""; }`)

@@ -83,6 +83,7 @@ func taken(t *testing.T, p *browser.Page) *trail.Trail {
 	p.Tap("Save or share the trail")
 	p.Tap("Save: Trail (JSON)")
 	_, body := p.Downloaded()
+	p.Until(`document.querySelector(".sheet") === null`) // it closes when the file is handed over
 	tr, err := trail.Load(body)
 	require.NoError(t, err)
 	return tr
@@ -328,6 +329,80 @@ func TestStorageThatIsDenied(t *testing.T) {
 	}
 }
 
+// silent lets the test keep the browser from saying whether there is a database, with
+// window.silent, and say so after all, with window.answer.
+const silent = `(() => {
+	const open = IDBFactory.prototype.open;
+	let asked = [];
+	IDBFactory.prototype.open = function (...all) {
+		if (!window.silent) return open.apply(this, all);
+		const request = new EventTarget();
+		asked.push([request, all]);
+		return request;
+	};
+	window.answer = () => {
+		window.silent = false;
+		for (const [request, all] of asked) {
+			const real = open.apply(indexedDB, all);
+			real.onupgradeneeded = () => {
+				[request.result, request.transaction] = [real.result, real.transaction];
+				request.onupgradeneeded();
+			};
+			real.onsuccess = () => { request.result = real.result; request.dispatchEvent(new Event("success")); };
+		}
+		asked = [];
+	};
+})()`
+
+func TestStorageThatDoesNotAnswer(t *testing.T) {
+	t.Parallel()
+	s := browser.Serve(t)
+	says := "The storage of this browser does not answer."
+	t.Run("from the start", func(t *testing.T) {
+		t.Parallel()
+		p := browser.Start(t).Open(s)
+		p.Before(silent)
+		p.Before(`window.silent = true`)
+		p.Go("/")
+		p.See(says)
+		begin(p, "In memory")
+		noted(p, "nothing is lost yet")
+		p.See(says)
+		p.Screenshot("storage-silent")
+		p.Accessible()
+		assert.Equal(t, []string{"nothing is lost yet"}, kinds(taken(t, p)))
+	})
+	t.Run("in the middle", func(t *testing.T) {
+		t.Parallel()
+		c := browser.Start(t)
+		p := c.Open(s)
+		p.Before(silent)
+		p.Go("/")
+		begin(p, "Shelf 34")
+		noted(p, "before")
+		p.See("Recorded.")
+		p.Eval(`void (window.silent = true)`)
+		deleted(c.Open(s), s)
+		p.See("2 steps are only in memory.")
+		p.Tap("Store again")
+		p.See(says)
+		p.See("2 steps are only in memory.")
+		assert.Equal(t, []string{"before"}, kinds(taken(t, p)))
+		p.Eval(`window.answer()`)
+		p.Tap("Store again")
+		p.Gone("are only in memory.")
+		p.Gone(says)
+		p.Reload()
+		p.Until(`document.querySelectorAll(".event").length === 2`)
+	})
+}
+
+// deleted deletes the database of the page from another window, as a person does by hand.
+func deleted(other *browser.Page, s *browser.Server) {
+	outside(other, s)
+	other.Eval(`new Promise((done, failed) => { const gone = indexedDB.deleteDatabase("pitwise"); gone.onsuccess = done; gone.onerror = failed; })`)
+}
+
 // full makes the storage answer as a browser does that has no room left: what is put
 // in seems to go in, and the transaction is undone in the end.
 const full = `(() => {
@@ -379,11 +454,7 @@ func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 	s := browser.Serve(t)
 	for name, clear := range map[string]func(*browser.Browser, *browser.Page){
 		"by the browser": func(_ *browser.Browser, p *browser.Page) { p.Evict() },
-		"by hand": func(c *browser.Browser, p *browser.Page) {
-			other := c.Open(s)
-			outside(other, s)
-			other.Eval(`new Promise((done, failed) => { const gone = indexedDB.deleteDatabase("pitwise"); gone.onsuccess = done; gone.onerror = failed; })`)
-		},
+		"by hand":        func(c *browser.Browser, p *browser.Page) { deleted(c.Open(s), s) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			c := browser.Start(t)
@@ -407,8 +478,7 @@ func TestStorageThatIsClearedUnderThePage(t *testing.T) {
 			p.Until(`document.querySelectorAll(".event").length === 3`)
 			p.See("Shelf 32")
 
-			outside(p, s)
-			p.Evict()
+			deleted(p, s) // not by the browser: one that clears what is just being left may never open it again
 			p.Go("/unit/01ARYZ6S410000000000000001")
 			p.See("There is no such unit on this device.")
 			p.Go("/")

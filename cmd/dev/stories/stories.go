@@ -57,6 +57,9 @@ var All = []Story{
 	{"bench-no-storage", func() *stage {
 		return newStage().send(state.StorageChanged{Trouble: state.TroubleDenied})
 	}},
+	{"bench-storage-silent", func() *stage {
+		return newStage().send(state.StorageChanged{Trouble: state.TroubleSilent})
+	}},
 	{"bench-other-version", func() *stage {
 		return newStage().send(state.StorageChanged{Trouble: state.TroubleOld}, state.UpdateWaiting{})
 	}},
