@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
-	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -18,72 +16,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/app/parcel"
-	"pitwise/engine/catalog"
+	"pitwise/cmd/dev/moving"
 	"pitwise/engine/trail"
 )
 
-// eveningOf is a unit of so many events, as an evening writes them.
+// eveningOf is a unit of so many events.
 func eveningOf(t *testing.T, events int) *trail.Trail {
 	t.Helper()
-	m, err := catalog.Load("top-loader")
+	tr, err := moving.Unit(events)
 	require.NoError(t, err)
-	rng := rand.New(rand.NewPCG(uint64(events), 5))
-	tr := &trail.Trail{ID: "01JQ7Z8W3N5R6T9V2X4Y0ABCDE", Created: "2026-03-04T18:00:00Z", Model: refOf(m), Unit: trail.Unit{Label: "Grey one, shelf 3", Notes: "Starts late, then stops."},
-		Terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}}
-	for n := 1; n <= events; n++ {
-		e := trail.Event{N: n, At: fmt.Sprintf("2026-03-04T%02d:%02d:%02dZ", 18+n/60, n%60, rng.IntN(60))}
-		switch test := m.Tests[rng.IntN(len(m.Tests))]; {
-		case n%9 == 0:
-			e.Kind, e.Text = trail.Note, "Screw by the hinge was stripped, took another."
-		case n%7 == 0:
-			e.Kind, e.Repair = trail.Repair, m.Repairs[rng.IntN(len(m.Repairs))].ID
-		case n%5 == 0:
-			e.Kind, e.Setup = trail.Setup, m.Setups[rng.IntN(len(m.Setups))].ID
-		default:
-			e.Kind, e.Test, e.Outcome = trail.Result, test.ID, test.Outcomes[rng.IntN(len(test.Outcomes))].ID
-		}
-		tr.Events = append(tr.Events, e)
-	}
 	return tr
-}
-
-// photographed is a picture as a hand-held camera takes it: turned, seen at an angle, blurred,
-// grey, on a background.
-func photographed(img image.Image, turn, lean float64, blur int) image.Image {
-	b := img.Bounds()
-	side := b.Dx() * 3 / 2
-	at := func(x, y float64) float64 {
-		if x < 0 || y < 0 || x >= float64(b.Dx()) || y >= float64(b.Dy()) {
-			return 150
-		}
-		g := color.GrayModel.Convert(img.At(int(x), int(y))).(color.Gray)
-		return 40 + 0.75*float64(g.Y)
-	}
-	grey := make([]float64, side*side)
-	for y := range side {
-		for x := range side {
-			u, v := float64(x-side/2), float64(y-side/2)
-			far := 1 + lean*v/float64(side) // rows further away are narrower
-			u, v = u*far, v*far
-			grey[y*side+x] = at(u*math.Cos(turn)+v*math.Sin(turn)+float64(b.Dx())/2, -u*math.Sin(turn)+v*math.Cos(turn)+float64(b.Dy())/2)
-		}
-	}
-	out := image.NewGray(image.Rect(0, 0, side, side))
-	for y := range side {
-		for x := range side {
-			sum, n := 0.0, 0
-			for dy := -blur; dy <= blur; dy++ {
-				for dx := -blur; dx <= blur; dx++ {
-					if x+dx >= 0 && x+dx < side && y+dy >= 0 && y+dy < side {
-						sum += grey[(y+dy)*side+x+dx]
-						n++
-					}
-				}
-			}
-			out.SetGray(x, y, color.Gray{Y: uint8(sum / float64(n))})
-		}
-	}
-	return out
 }
 
 func write(t *testing.T, name string, img image.Image) {
@@ -114,7 +56,8 @@ func TestAUnitMovesByItsCodes(t *testing.T) {
 				img, err := png.Decode(bytes.NewReader(text))
 				require.NoError(t, err)
 				photo := filepath.Join(dir, fmt.Sprintf("photo-%d.png", i))
-				write(t, photo, photographed(img, (rng.Float64()-0.5)*0.5, 0.15, 2))
+				side := img.Bounds().Dx() * 3 / 2
+				write(t, photo, moving.Photograph(img, side, side, moving.Pose{Scale: 1, Turn: (rng.Float64() - 0.5) * 0.5, Lean: 0.15, Blur: 2}))
 				photos = append(photos, photo)
 			}
 			status, out, said = called(t, "", append([]string{"receive"}, photos...)...)

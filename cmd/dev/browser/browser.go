@@ -38,6 +38,20 @@ func StartIn(t testing.TB, e Engine) *Browser {
 	t.Helper()
 	program, err := e.program()
 	require.NoError(t, err)
+	return startWith(t, e, program)
+}
+
+// StartSeeing is Start with a camera, which the page may use: it plays the film in a file (YUV4MPEG2) over and over.
+func StartSeeing(t testing.TB, film string) *Browser {
+	t.Helper()
+	c, err := newChromium()
+	require.NoError(t, err)
+	c.film = film
+	return startWith(t, Chromium, c)
+}
+
+func startWith(t testing.TB, e Engine, program program) *Browser {
+	t.Helper()
 	profile, err := os.MkdirTemp("", "pitwise-profile-*")
 	require.NoError(t, err)
 	b := &Browser{Engine: e, t: t, program: program, profile: profile, trap: newTrap(t)}

@@ -29,6 +29,7 @@ import (
 // chromium drives Chromium by its DevTools protocol.
 type chromium struct {
 	path      string
+	film      string // what its camera sees; none without
 	downloads downloads
 
 	root   context.Context
@@ -36,7 +37,7 @@ type chromium struct {
 	group  int // process group of the browser
 }
 
-func newChromium() (program, error) {
+func newChromium() (*chromium, error) {
 	path, err := Find()
 	if err != nil {
 		return nil, err
@@ -64,6 +65,10 @@ func (c *chromium) start(profile, proxy string) error {
 		chromedp.Flag("proxy-bypass-list", "127.0.0.1"),
 		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { cmd.SysProcAttr = apart() }),
 	)
+	if c.film != "" {
+		options = append(options, chromedp.Flag("use-fake-ui-for-media-stream", true),
+			chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-file-for-fake-video-capture", c.film))
+	}
 	allocator, cancel := chromedp.NewExecAllocator(context.Background(), options...)
 	root, cancelRoot := chromedp.NewContext(allocator)
 	err := chromedp.Do(root)

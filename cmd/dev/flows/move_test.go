@@ -42,7 +42,7 @@ func decoded(picture []byte) (string, error) {
 }
 
 // The browser of the tests reads no codes. This gives it what others have: a detector, which asks the
-// test, and a camera, which sees the pictures in window.sights one after another.
+// test.
 const readsCodes = `
 	window.asked = new Map();
 	window.BarcodeDetector = class {
@@ -57,7 +57,10 @@ const readsCodes = `
 			window.decode(JSON.stringify({ id, picture: canvas.toDataURL("image/png").split(",")[1] }));
 			return (await answer).map((rawValue) => ({ rawValue, format: "qr_code" }));
 		}
-	};
+	};`
+
+// A camera that sees the pictures in window.sights one after another.
+const seesSights = `
 	window.sights = [];
 	navigator.mediaDevices.getUserMedia = async () => {
 		const canvas = document.createElement("canvas");
@@ -168,6 +171,7 @@ func TestAUnitMovesByTheCodesOnTheScreen(t *testing.T) {
 	t.Run("by the camera", func(t *testing.T) {
 		p := browser.Start(t).Open(s)
 		giveEyes(t, p)
+		p.Before(seesSights)
 		p.Go("/move")
 		p.Tap("Read by the camera")
 		p.See("Hold the camera a hand away from the codes.")
