@@ -43,13 +43,21 @@ func TestAFailureIsToldAfterThePersonLeftTheScreen(t *testing.T) {
 			require.NotNil(t, s.Unit, "it is here, whatever the storage does")
 			assert.Len(t, s.Unit.Trail.Events, 2)
 			assert.Contains(t, effects, state.Open{ID: "U1"})
-			s, _ = play(s, state.Opened{Trail: kept, Model: s.Unit.Model})
+			s, effects = play(s, state.Opened{Trail: kept, Model: s.Unit.Model})
 			require.Len(t, s.Unit.Trail.Events, 2, "put after what is stored")
 			assert.Equal(t, 1, s.Unit.Unsaved)
 			assert.Equal(t, trail.Result, s.Unit.Trail.Events[1].Kind)
 			assert.Empty(t, s.Pending)
+			assert.Empty(t, asked(effects, "U1"), "nobody asked to store it again")
 		})
 	}
+}
+
+func TestAFailureOfAUnitThatNobodyHoldsChangesNothing(t *testing.T) {
+	before := onUnit(t)
+	s, effects := play(before, state.AppendFailed{ID: "U7", Events: []trail.Event{{N: 1}}, Trouble: state.TroubleFull})
+	assert.Equal(t, before, s)
+	assert.Empty(t, effects)
 }
 
 func TestStepsInMemoryOutliveTheWayBackToTheBench(t *testing.T) {

@@ -21,3 +21,12 @@ func (s *Space) Taken() (counted, taken, tables int) {
 	}
 	return s.tables.bytes, taken, tables
 }
+
+// Effort returns how many masses leaving out each result of the links multiplies, about.
+func (s *Space) Effort(links []Link) (float64, error) {
+	c, err := s.follow(links)
+	if err != nil {
+		return 0, err
+	}
+	return c.effort(), nil
+}

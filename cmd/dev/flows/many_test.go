@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -155,4 +156,23 @@ func TestABenchOfManyUnits(t *testing.T) {
 	p.Until(`document.querySelectorAll(".card").length === 1`)
 	t.Logf("%d units of %d events (%.1f MB): read in after %.1f s; from a load to the list %.0f ms (a bench of one: %.0f), heap %.0f MB; to a card that stands %.0f ms (%.0f)",
 		units, events, float64(len(file))/1e6, readIn/1000, fullStart, emptyStart, heap, fullCard, emptyCard)
+
+	// The whole bench moves to another device.
+	p.Go("/move")
+	began := time.Now()
+	p.Tap("Save: The whole bench in one file")
+	name, whole := p.Downloaded()
+	out := time.Since(began)
+	there := browser.Start(t).Open(s)
+	there.Go("/move")
+	there.Stored()
+	path = saved(t, name, whole)
+	began = time.Now()
+	there.Upload("Read in a file", path)
+	there.Until(`document.body.innerText.includes("All of it is here.")`)
+	in := time.Since(began)
+	assert.Equal(t, []int{units, units * events, units}, browser.Value[[]int](there, inTables))
+	check := `document.body.innerText.match(/Check: (\w{4} \w{4})/)[1]`
+	assert.Equal(t, browser.Value[string](p, check), browser.Value[string](there, check), "both devices show the same check")
+	t.Logf("moved: a file of %.1f MB after %.1f s, all of it there and proven after %.1f s", float64(len(whole))/1e6, out.Seconds(), in.Seconds())
 }
