@@ -195,7 +195,10 @@ func (d *IndexedDB) request(factory js.Value, of ...any) (db js.Value, err error
 		return db, fmt.Errorf("%w: %w", ErrDenied, err)
 	}
 	upgrade := js.FuncOf(func(js.Value, []js.Value) any {
-		upgraded(open.Get("result"), open.Get("transaction"))
+		tx := open.Get("transaction")
+		if err := caught(func() { upgraded(open.Get("result"), tx) }); err != nil {
+			_ = caught(func() { tx.Call("abort") }) // as it was, rather than half
+		}
 		return nil
 	})
 	open.Set("onupgradeneeded", upgrade)

@@ -52,6 +52,7 @@ var policy = []struct {
 	{"app/parcel", nil, outside},
 	{"app/browser/contract", []string{"app/browser", "engine/..."}, outside},
 	{"app/browser", []string{"app/state", "engine/..."}, without(outside, "syscall/js")},
+	{"app/runner/sweep", []string{"app/browser", "app/runner", "app/state", "engine/..."}, outside},
 	{"app/runner", []string{"app/...", "engine/...", "rsc.io/qr"}, outside},
 	{"app/view", []string{"app/...", "engine/...", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
 

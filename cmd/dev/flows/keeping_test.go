@@ -400,8 +400,10 @@ func TestStorageThatDoesNotAnswer(t *testing.T) {
 // deleted deletes the database of the page from another window, as a person does by hand.
 func deleted(other *browser.Page, s *browser.Server) {
 	outside(other, s)
-	other.Eval(`new Promise((done, failed) => { const gone = indexedDB.deleteDatabase("pitwise"); gone.onsuccess = done; gone.onerror = failed; })`)
+	other.Eval(deletes)
 }
+
+const deletes = `new Promise((done, failed) => { const gone = indexedDB.deleteDatabase("pitwise"); gone.onsuccess = done; gone.onerror = failed; })`
 
 // full makes the storage answer as a browser does that has no room left: what is put
 // in seems to go in, and the transaction is undone in the end.

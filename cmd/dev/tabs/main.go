@@ -13,7 +13,8 @@
 //	tabRead(unit)    the texts of the notes in the storage
 //	tabContract()    what of the contract of a Storage the browser's does not hold to, by name
 //	tabAtOnce(n)     reads n times at once, and how many of the reads failed
-//	tabEvening(fail) plays an evening in two windows, of which window.failing lets a request
+//	tabEvening(fail, before)
+//	                 plays the evening of package sweep, of which window.failing lets a request
 //	                 fail, and says what was lost
 //	tabShown()       the texts of the notes on the trail that is shown, once nothing is
 //	                 under way any more
@@ -245,7 +246,7 @@ func main() {
 		return string(text)
 	})
 	promised("tabAtOnce", func(args []js.Value) any { return t.atOnce(args[0].Int()) })
-	promised("tabEvening", func(args []js.Value) any { return evening(args[0].String()) })
+	promised("tabEvening", func(args []js.Value) any { return evening(args[0].String(), args[1].String()) })
 	promised("tabShown", func([]js.Value) any { return t.shown() })
 	js.Global().Set("tabReady", true)
 	select {}
