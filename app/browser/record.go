@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -183,10 +184,19 @@ func Assemble(u UnitRecord, events []EventRecord) (*trail.Trail, []string, error
 		// one: the trail is whole up to the first that anything is said about.
 		at := firstAt(err, good)
 		if at < 0 {
+			at = slices.IndexFunc(events[:good], EventRecord.noJSON)
+		}
+		if at < 0 {
 			return nil, nil, fmt.Errorf("%w: unit %s: %w", ErrRecord, u.ID, err)
 		}
 		good = at
 	}
+}
+
+// noJSON reports whether the text cannot stand in the list of a trail's events.
+func (e EventRecord) noJSON() bool {
+	_, ok := document.NewReport([]byte("[[" + e.JSON + "]]")).Read(trail.Limits)
+	return !ok
 }
 
 // firstAt returns the index of the first event that an error of loading a trail of n events

@@ -1,6 +1,10 @@
 package browser_test
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -93,6 +97,42 @@ func TestDamageStaysWhereItIs(t *testing.T) {
 		assert.Len(t, got.Events, 4)
 		assert.Len(t, aside, 1)
 	})
+}
+
+// TestOneUnreadableEventIsReadOverOnce: what is dropped behind an event that does not read costs
+// no reading each. Work is counted in allocations.
+func TestOneUnreadableEventIsReadOverOnce(t *testing.T) {
+	whole := someTrail()
+	whole.Events = nil
+	for n := 1; n <= 1000; n++ {
+		whole.Events = append(whole.Events, trail.Event{N: n, At: "2026-03-04T10:12:00Z", Kind: trail.Note, Text: "a note"})
+	}
+	u, events := records(t, whole)
+	once := testing.AllocsPerRun(1, func() { _, _, _ = browser.Assemble(u, events) })
+	for name, text := range map[string]string{
+		"an unknown kind":       `{"n":501,"at":"2026-03-04T10:12:00Z","kind":"?"}`,
+		"a void of what is not": `{"n":501,"at":"2026-03-04T10:12:00Z","kind":"void","of":900}`,
+		"a time that is none":   `{"n":501,"at":"yesterday","kind":"note","text":"x"}`,
+		"a number of another":   `{"n":77,"at":"2026-03-04T10:12:00Z","kind":"note","text":"x"}`,
+		"no object":             `7`,
+		"no JSON":               `{"n":501,`,
+		"too deep":              strings.Repeat("[", 1000) + strings.Repeat("]", 1000),
+	} {
+		t.Run(name, func(t *testing.T) {
+			sum := sha256.Sum256([]byte(u.ID + "\x00501\x00" + text + "\x00"))
+			spoiled := slices.Clone(events)
+			spoiled[500] = browser.EventRecord{Unit: u.ID, N: 501, JSON: text, Sum: hex.EncodeToString(sum[:8])}
+			require.True(t, spoiled[500].Intact())
+			var good, aside int
+			work := testing.AllocsPerRun(1, func() {
+				got, raw, err := browser.Assemble(u, spoiled)
+				require.NoError(t, err)
+				good, aside = len(got.Events), len(raw)
+			})
+			require.Equal(t, [2]int{500, 500}, [2]int{good, aside})
+			assert.Less(t, work, 5*once, "the trail is read %.0f times over", work/once)
+		})
+	}
 }
 
 // FuzzAssemble: whatever the records hold, putting them together gives a trail up to
