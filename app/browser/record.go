@@ -147,6 +147,13 @@ func (u UnitRecord) Intact() bool { return u.Sum == sum(u.ID, u.Head) }
 func (e EventRecord) Intact() bool { return e.Sum == sum(e.Unit, strconv.Itoa(e.N), e.JSON) }
 
 // Raw is the record as one line of text, for an export of what cannot be read.
+func (u UnitRecord) Raw() string {
+	w := document.Writer{Tight: true}
+	w.Object(false).Key("archived").Bool(u.Archived).Key("head").String(u.Head).Key("id").String(u.ID).Key("sum").String(u.Sum).End()
+	return string(w.Bytes())
+}
+
+// Raw is the record as one line of text, for an export of what cannot be read.
 func (e EventRecord) Raw() string {
 	w := document.Writer{Tight: true}
 	e.write(&w)

@@ -1,7 +1,6 @@
 package runner
 
 import (
-	"encoding/json"
 	"errors"
 	"slices"
 	"strings"
@@ -53,8 +52,7 @@ func (r *Runner) saveRaw(id string) {
 		r.Send(state.TakeFailed{Detail: err.Error()})
 		return
 	}
-	head, _ := json.Marshal(map[string]any{"id": u.ID, "head": u.Head, "sum": u.Sum, "archived": u.Archived})
-	lines := []string{string(head)}
+	lines := []string{u.Raw()}
 	for _, e := range events {
 		lines = append(lines, e.Raw())
 	}
