@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"flag"
@@ -202,19 +201,6 @@ type rehearsal struct {
 	note    string        // of the policy, told once all is played
 }
 
-// until is a policy that ends with a context.
-type until struct {
-	ctx context.Context
-	sim.Policy
-}
-
-func (u until) Next(b *sim.Bench) (plan.Step, error) {
-	if err := u.ctx.Err(); err != nil {
-		return plan.Step{}, err
-	}
-	return u.Policy.Next(b)
-}
-
 // solved is the policy of an exact solution.
 type solved struct{ *exact.Solution }
 
@@ -227,7 +213,7 @@ var effort = exact.Effort{Tolerance: 0.002, Backups: 100_000}
 // first, so that no decision is charged with it.
 func (r *rehearsal) maker() (func() (sim.Policy, error), error) {
 	of := func(make func() sim.Policy) func() (sim.Policy, error) {
-		return func() (sim.Policy, error) { return until{r.desk.ctx, make()}, nil }
+		return func() (sim.Policy, error) { return sim.Until{Policy: make(), Stopped: r.desk.ctx.Err}, nil }
 	}
 	var memory sim.Memory // many units go the same way for a while
 	switch p := r.problem; r.policy {

@@ -39,7 +39,7 @@ func TestEveningsEndWell(t *testing.T) {
 				require.NoError(t, err)
 				var right []sim.Run
 				for _, r := range runs {
-					if r.SignedOff && !r.Faulty {
+					if r.Mended() {
 						right = append(right, r)
 					}
 				}

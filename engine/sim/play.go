@@ -32,6 +32,9 @@ type Run struct {
 	Decide    []float64 // what the clock said of each decision that was not remembered, milliseconds; nil without a clock
 }
 
+// Mended reports whether the unit left the bench sound.
+func (r *Run) Mended() bool { return r.SignedOff && !r.Faulty }
+
 // begin puts a unit on the bench with what is known of it.
 func begin(p *plan.Problem, u *Unit, known []Answer) (*Bench, error) {
 	s := p.Space()

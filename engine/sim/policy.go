@@ -15,6 +15,20 @@ type Policy interface {
 	Next(*Bench) (plan.Step, error)
 }
 
+// Until is a policy that goes on until Stopped returns an error.
+type Until struct {
+	Policy
+	Stopped func() error
+}
+
+// Next implements Policy.
+func (u Until) Next(b *Bench) (plan.Step, error) {
+	if err := u.Stopped(); err != nil {
+		return plan.Step{}, err
+	}
+	return u.Policy.Next(b)
+}
+
 // A Bench is where one unit stands: what is believed of it and what was done.
 type Bench struct {
 	*plan.Problem

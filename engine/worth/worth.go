@@ -46,6 +46,13 @@ type Options struct {
 	Stop  func() bool
 }
 
+func (o Options) stopped() error {
+	if o.Stop != nil && o.Stop() {
+		return ErrStopped
+	}
+	return nil
+}
+
 // Of plays units without and with each of the tools, and returns what each saves, in their order,
 // and what the units came to without any of them. A tool that is in the terms is taken
 // out of them for its own game without it.
@@ -128,7 +135,7 @@ func compare(id model.ToolID, without, with []sim.Run) Tool {
 	t := Tool{ID: id}
 	n := float64(len(with))
 	mended := func(r sim.Run) float64 {
-		if r.SignedOff && !r.Faulty {
+		if r.Mended() {
 			return 1
 		}
 		return 0
@@ -150,19 +157,6 @@ func compare(id model.ToolID, without, with []sim.Run) Tool {
 	return t
 }
 
-// stoppable is a policy that ends when asked to.
-type stoppable struct {
-	sim.Policy
-	stop func() bool
-}
-
-func (p stoppable) Next(b *sim.Bench) (plan.Step, error) {
-	if p.stop != nil && p.stop() {
-		return plan.Step{}, ErrStopped
-	}
-	return p.Policy.Next(b)
-}
-
 // play plays so many units more, if any.
 func (g *game) play(s *belief.Space, units int, o Options) (err error) {
 	if units == 0 {
@@ -174,8 +168,8 @@ func (g *game) play(s *belief.Space, units int, o Options) (err error) {
 		}
 	}
 	for !g.planner.Grow() {
-		if o.Stop != nil && o.Stop() {
-			return ErrStopped
+		if err := o.stopped(); err != nil {
+			return err
 		}
 	}
 	var policy sim.Policy = sim.Planned{Planner: g.planner}
@@ -183,7 +177,7 @@ func (g *game) play(s *belief.Space, units int, o Options) (err error) {
 		policy = sim.Quick{Planner: g.planner}
 	}
 	games := sim.Games{Problem: plan.NewProblem(s, g.terms), Seed: o.Seed, From: len(g.runs), Units: units, Goroutines: max(o.Cores, 1),
-		Policy: func() (sim.Policy, error) { return stoppable{g.memory.Of(policy), o.Stop}, nil }}
+		Policy: func() (sim.Policy, error) { return sim.Until{Policy: g.memory.Of(policy), Stopped: o.stopped}, nil }}
 	if o.Told != nil {
 		games.Done = func(int, sim.Run, []trail.Event) error { o.Told(); return nil }
 	}
