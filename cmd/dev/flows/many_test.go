@@ -3,9 +3,6 @@
 package flows_test
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -15,28 +12,23 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	storage "pitwise/app/browser"
+	"pitwise/app/runner"
+	"pitwise/app/state"
 	"pitwise/cmd/dev/browser"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
-// benchFile is a back-up of so many units of the three-part model, each with so many events.
+// benchFile is a back-up, as the page makes it, of so many units of the three-part model, each
+// with so many events.
 func benchFile(t *testing.T, units, events int) []byte {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join(browser.Tree(t).Root, "engine", "model", "testdata", "example.json"))
 	require.NoError(t, err)
 	m, err := model.Load(text)
 	require.NoError(t, err)
-	file := struct {
-		Format   string            `json:"format"`
-		Version  int               `json:"version"`
-		Made     string            `json:"made"`
-		Digest   string            `json:"sha256"`
-		Units    []json.RawMessage `json:"units"`
-		Archived []string          `json:"archived"`
-		Models   map[string]string `json:"models"`
-	}{"pitwise/bench", 1, "2026-03-04T10:00:00Z", "", nil, []string{}, map[string]string{m.SHA256: string(text)}}
-	digest := sha256.New()
+	var all []storage.Addition
 	for i := range units {
 		day := fmt.Sprintf("2025-%02d-%02dT", 1+i/28%12, 1+i%28)
 		tr := &trail.Trail{
@@ -50,16 +42,15 @@ func benchFile(t *testing.T, units, events int) []byte {
 			}
 			tr.Events = append(tr.Events, e)
 		}
-		compact, err := json.Marshal(json.RawMessage(tr.Encode()))
-		require.NoError(t, err)
-		file.Units = append(file.Units, compact)
-		digest.Write(append(compact, 0))
+		all = append(all, storage.Addition{Unit: storage.OfUnit(tr), Model: storage.OfModel(m), Events: storage.OfEvents(tr.ID, tr.Events), New: true})
 	}
-	digest.Write(append(text, 0))
-	file.Digest = hex.EncodeToString(digest.Sum(nil))
-	whole, err := json.Marshal(file)
-	require.NoError(t, err)
-	return whole
+	memory, device := storage.NewMemory(), &storage.Still{}
+	require.NoError(t, memory.Add(all, nil, nil))
+	taken := make(chan state.Msg, 1)
+	r := &runner.Runner{Storage: memory, Device: device, Send: func(m state.Msg) { taken <- m }, Go: func(string) {}}
+	r.Do(state.BackUp{Way: state.WaySave})
+	require.IsType(t, state.Taken{}, <-taken)
+	return []byte(device.Saved[0].Text)
 }
 
 // waits times, within the page, how long it takes until an expression holds, in milliseconds.
