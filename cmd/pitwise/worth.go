@@ -116,17 +116,7 @@ func toolsFor(m *model.Model, terms trail.Terms, ids []string) ([]model.ToolID, 
 	if len(tools) > 0 {
 		return tools, nil
 	}
-	for i := range m.Tools {
-		if !slices.Contains(terms.Tools, m.Tools[i].ID) {
-			tools = append(tools, m.Tools[i].ID)
-		}
-	}
-	if len(tools) == 0 {
-		for i := range m.Tools {
-			tools = append(tools, m.Tools[i].ID)
-		}
-	}
-	if len(tools) == 0 {
+	if tools = worth.Tools(m, terms); len(tools) == 0 {
 		return nil, fmt.Errorf("the model %s has no tools", m.ID)
 	}
 	return tools, nil

@@ -61,8 +61,12 @@ type Hangs struct {
 // rivals is how many of the next suspects are watched.
 const rivals = 12
 
-// A Sensitivity works out what a unit's odds hang on.
-type Sensitivity struct{ frame *frame }
+// A Sensitivity works out what a unit's odds and its proposed step hang on.
+type Sensitivity struct {
+	Stop func() bool // asked now and then; true ends with ErrStopped. May be nil
+
+	frame *frame
+}
 
 // NewSensitivity lays a model out for it; a learnt model will do as well as any.
 func NewSensitivity(m *model.Model) (*Sensitivity, error) {
@@ -70,7 +74,7 @@ func NewSensitivity(m *model.Model) (*Sensitivity, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Sensitivity{f}, nil
+	return &Sensitivity{frame: f}, nil
 }
 
 // Of returns what the leading suspect of a unit hangs on. Nothing is approximated: the probability of
@@ -86,7 +90,7 @@ func NewSensitivity(m *model.Model) (*Sensitivity, error) {
 func (s *Sensitivity) Of(t *trail.Trail) (Hangs, error) {
 	f := s.frame
 	m := f.model
-	p, err := f.prober(t)
+	p, err := s.prober(t)
 	if err != nil {
 		return Hangs{}, err
 	}
@@ -105,9 +109,13 @@ func (s *Sensitivity) Of(t *trail.Trail) (Hangs, error) {
 	}
 	out.Second, out.SecondP = m.Modes[order[1]].ID, now[order[1]]
 	for _, mode := range order[:min(1+rivals, len(order))] {
-		p.watch(f.having(mode))
+		if err := p.watch(f.having(mode)); err != nil {
+			return out, err
+		}
 	}
-	out.Numbers = p.numbers(func(h *Hang, i int) { h.Other = m.Modes[order[i]].ID })
+	if out.Numbers, err = p.numbers(func(h *Hang, i int) { h.Other = m.Modes[order[i]].ID }); err != nil {
+		return out, err
+	}
 	out.Turns, err = s.turns(t, order[0])
 	return out, err
 }
@@ -133,7 +141,7 @@ func (s *Sensitivity) OfStep(t *trail.Trail, stands []plan.Stand) (StepHangs, er
 	}
 	f := s.frame
 	out := StepHangs{Step: f.instead(stands[0].Step)}
-	p, err := f.prober(t)
+	p, err := s.prober(t)
 	if err != nil {
 		return out, err
 	}
@@ -160,13 +168,15 @@ func (s *Sensitivity) OfStep(t *trail.Trail, stands []plan.Stand) (StepHangs, er
 			}
 			w[h] = max(float64(2*worst)-c, 0)
 		}
-		p.watch(w)
+		if err := p.watch(w); err != nil {
+			return out, err
+		}
 	}
-	out.Numbers = p.numbers(func(h *Hang, i int) {
+	out.Numbers, err = p.numbers(func(h *Hang, i int) {
 		step := f.instead(stands[i].Step)
 		h.Instead = &step
 	})
-	return out, nil
+	return out, err
 }
 
 // instead names a step.
@@ -201,10 +211,12 @@ type prober struct {
 	stages []stage
 	uses   []int // how often each block was used, at most
 	top    []contender
+	stop   func() bool // may be nil
 }
 
 // prober lays a trail out.
-func (f *frame) prober(t *trail.Trail) (*prober, error) {
+func (s *Sensitivity) prober(t *trail.Trail) (*prober, error) {
+	f := s.frame
 	m := f.model
 	stages, err := f.course(t)
 	if err != nil {
@@ -239,7 +251,7 @@ func (f *frame) prober(t *trail.Trail) (*prober, error) {
 			f.laws[i].sort()
 		}
 	}
-	p := &prober{frame: f, stages: stages, uses: uses}
+	p := &prober{frame: f, stages: stages, uses: uses, stop: s.Stop}
 	p.round = f.newRound(f.ship, kappa, used, false)
 	p.smoother = p.round.smoother()
 	return p, nil
@@ -295,7 +307,10 @@ func (p *prober) value(weight []float64) float64 {
 }
 
 // watch adds a contender. The first is the one that leads.
-func (p *prober) watch(weight []float64) {
+func (p *prober) watch(weight []float64) error {
+	if p.stop != nil && p.stop() {
+		return ErrStopped
+	}
 	_, _ = p.modes() // that it is possible was seen before
 	c := contender{weight: weight, value: p.value(weight)}
 	if c.value > 0 {
@@ -314,19 +329,23 @@ func (p *prober) watch(weight []float64) {
 		}
 	}
 	p.top = append(p.top, c)
+	return nil
 }
 
 // numbers returns what the lead of the first contender hangs on, nearest first. name says of a Hang who
 // takes over.
-func (p *prober) numbers(name func(h *Hang, contender int)) []Hang {
+func (p *prober) numbers(name func(h *Hang, contender int)) ([]Hang, error) {
 	var all []Hang
 	for b := range p.frame.blocks {
+		if p.uses[b] > 1 && p.stop != nil && p.stop() {
+			return nil, ErrStopped
+		}
 		if p.uses[b] > 0 && p.frame.blocks[b].Kind != Record {
 			all = append(all, p.entries(b, p.uses[b] == 1, name)...)
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Hang) int { return cmp.Compare(a.Bans, b.Bans) })
-	return all
+	return all, nil
 }
 
 // entries returns the hangs of one block's numbers. With counts n_k of an entry of probability x

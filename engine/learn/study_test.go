@@ -36,6 +36,7 @@ type study struct {
 	terms   trail.Terms
 	learn   []int // units to learn from
 	wrong   int   // units to learn from with half of the causes wrong; 0 for none
+	known   int   // units to learn from with all causes written down, of those that were written off and come back too; 0 for none
 	judge   int   // units to play
 	cores   int
 	shipped *bench // that believes the shipped numbers
@@ -136,6 +137,28 @@ func (s *study) learnt(trails []*trail.Trail) *model.Model {
 	return m
 }
 
+// confess writes the causes of all trails down.
+func (s *study) confess(trails []*trail.Trail, truth *model.Model, seed uint64) []*trail.Trail {
+	space, err := belief.NewSpace(truth)
+	require.NoError(s, err)
+	var all []*trail.Trail
+	for n, t := range trails {
+		other := *t
+		other.Events = slices.Clone(t.Events)
+		u, _ := sim.Draw(space, seed, n)
+		for i := range other.Events {
+			if e := &other.Events[i]; e.Kind == trail.End {
+				e.Causes = nil
+				for _, mode := range u.Origin() {
+					e.Causes = append(e.Causes, s.m.Modes[mode].ID)
+				}
+			}
+		}
+		all = append(all, &other)
+	}
+	return all
+}
+
 // spoil replaces half of the causes of trails by other modes, drawn at random.
 func (s *study) spoil(trails []*trail.Trail, rng *rand.Rand) []*trail.Trail {
 	var all []*trail.Trail
@@ -180,8 +203,8 @@ func spreadOf(a, b []float64) float64 {
 
 // A tally adds truths up.
 type tally struct {
-	believe, know, wrong []float64
-	learnt               map[int][]float64
+	believe, know, wrong, known []float64
+	learnt                      map[int][]float64
 }
 
 func newTally() *tally { return &tally{learnt: map[int][]float64{}} }
@@ -189,7 +212,7 @@ func newTally() *tally { return &tally{learnt: map[int][]float64{}} }
 // run plays one truth.
 func (s *study) run(truth *model.Model, seed uint64, sum *tally) {
 	var trails []*trail.Trail
-	s.play(s.m, truth, 1000+seed, max(slices.Max(s.learn), s.wrong), &trails)
+	s.play(s.m, truth, 1000+seed, max(slices.Max(s.learn), s.wrong, s.known), &trails)
 	judge := func(m *model.Model) []float64 { return s.play(m, truth, 500_000+seed, s.judge, nil) }
 	believe, know := judge(s.m), judge(truth)
 	sum.believe, sum.know = append(sum.believe, believe...), append(sum.know, know...)
@@ -203,6 +226,11 @@ func (s *study) run(truth *model.Model, seed uint64, sum *tally) {
 		c := judge(s.learnt(s.spoil(trails[:s.wrong], rand.New(rand.NewPCG(seed, 3)))))
 		sum.wrong = append(sum.wrong, c...)
 		line += fmt.Sprintf(", from %d with half of the causes wrong %.2f", s.wrong, meanOf(c))
+	}
+	if s.known > 0 {
+		c := judge(s.learnt(s.confess(trails[:s.known], truth, 1000+seed)))
+		sum.known = append(sum.known, c...)
+		line += fmt.Sprintf(", from %d with all causes known %.2f", s.known, meanOf(c))
 	}
 	s.Log(line)
 }
@@ -224,6 +252,9 @@ func (s *study) tell(name string, t *tally) {
 	if s.wrong > 0 {
 		won(fmt.Sprintf("%d with half of the causes wrong", s.wrong), t.wrong)
 	}
+	if s.known > 0 {
+		won(fmt.Sprintf("%d with all causes known", s.known), t.known)
+	}
 	s.Log(line)
 }
 
@@ -243,7 +274,7 @@ func (t *tally) shareError(cost []float64) float64 {
 // of each shipped model, from the one that PITWISE_LEARN_FIRST names on (0). Then PITWISE_LEARN_FAMILY
 // chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
 // PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
-// (truths,wrong,right). PITWISE_LEARN_SMALL asks for more small models (3).
+// (truths,wrong,known,right). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
 		first, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_FIRST"))
@@ -312,12 +343,15 @@ func families(t *testing.T, first, end int) {
 				if wants("wrong") {
 					s.wrong = 200
 				}
+				if wants("known") {
+					s.known = 200
+				}
 				s.run(s.truth(rand.New(rand.NewPCG(uint64(n), 10))), uint64(n), truths[i])
 				s.tell("with the causes that a repairer knows", truths[i])
 			}
 			if wants("right") {
 				exact := *s
-				exact.learn, exact.wrong = []int{200}, 0
+				exact.learn, exact.wrong, exact.known = []int{200}, 0, 0
 				exact.run(s.m, 100+uint64(n), right[i])
 				c, b := right[i].learnt[200], right[i].believe
 				t.Logf("%s with numbers that are right: %d units; learning from 200 costs %.2f ± %.2f %% more", s.m.ID, len(b), 100*(meanOf(c)/meanOf(b)-1), 100*spreadOf(c, b)/meanOf(b))

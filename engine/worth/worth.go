@@ -36,6 +36,22 @@ type Tool struct {
 	Minutes       float64      `json:"minutes"`        // by how much the mean minutes on a unit grow
 }
 
+// Tools returns the tools to weigh on a bench: those that it does not have at hand, or all where it has
+// every one.
+func Tools(m *model.Model, terms trail.Terms) []model.ToolID {
+	var all, away []model.ToolID
+	for i := range m.Tools {
+		all = append(all, m.Tools[i].ID)
+		if !slices.Contains(terms.Tools, m.Tools[i].ID) {
+			away = append(away, m.Tools[i].ID)
+		}
+	}
+	if len(away) > 0 {
+		return away
+	}
+	return all
+}
+
 // Options say how to go about it.
 type Options struct {
 	Units int    // to play; at least 2
