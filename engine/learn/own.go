@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"pitwise/engine/model"
 )
@@ -18,7 +19,14 @@ type Own struct {
 // ErrOwn says that a number cannot be put into a model.
 var ErrOwn = errors.New("learn: own number")
 
-// Override returns the model with numbers of one's own, as a revision of its own. The other
+// Owned reports whether a model has numbers of a person's own.
+func Owned(m *model.Model) bool {
+	_, ok := m.Source(ownSource)
+	return ok
+}
+
+// Override returns the model with numbers of one's own, as a revision of its own; a model that has some
+// already keeps them, with their reasons. The other
 // entries of a row keep their proportions, and the other modes of a component their numbers. Each
 // number is said and reasoned in a source "own", which a mode, repair or step then names;
 // a test keeps its source, since that speaks for all of its rows. It weighs like common practice, so
@@ -63,7 +71,7 @@ func Override(m *model.Model, all ...Own) (*model.Model, error) {
 		if cite != "" {
 			cite += "; "
 		}
-		cite += fmt.Sprintf("%s %s%s%s%s %s: %v, because %s", o.Kind, o.Mode, o.Test, o.Repair, o.Setup, o.Outcome, o.P, o.Reason)
+		cite += fmt.Sprintf("%s%v, because %s", o.label(), o.P, o.Reason)
 	}
 	out, err := f.rewrite(numbers, kappa, digits, "own", source{ownSource, cite})
 	if err != nil {
@@ -85,6 +93,28 @@ func Override(m *model.Model, all ...Own) (*model.Model, error) {
 		}
 	}
 	return out, nil
+}
+
+// label is what a number of one's own is called in the source that says so.
+func (f Figure) label() string {
+	return fmt.Sprintf("%s %s%s%s%s %s: ", f.Kind, f.Mode, f.Test, f.Repair, f.Setup, f.Outcome)
+}
+
+// WhyOwn returns the reason that a person gave for a number of their own; false if it is none.
+func WhyOwn(m *model.Model, f Figure) (string, bool) {
+	s, ok := m.Source(ownSource)
+	if !ok {
+		return "", false
+	}
+	at := strings.LastIndex(s.Cite, f.label())
+	if at < 0 {
+		return "", false
+	}
+	_, why, _ := strings.Cut(s.Cite[at:], ", because ")
+	for _, kind := range []Kind{Prior, Healthy, Link, Fix, Risk} {
+		why, _, _ = strings.Cut(why, "; "+string(kind)+" ")
+	}
+	return why, true
 }
 
 // ownSource is the id of the source that says which numbers are a person's own.

@@ -1,10 +1,13 @@
 package learn
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitwise/engine/catalog"
 )
 
 // TestANumberOfOnesOwn: it stands in the model to the digit, the rest keeps its proportions, the
@@ -43,4 +46,33 @@ func TestANumberOfOnesOwn(t *testing.T) {
 		_, err := Override(m, bad)
 		assert.ErrorIs(t, err, ErrOwn, "%+v", bad)
 	}
+}
+
+// TestOwnNumbersComeTogether: a second number of one's own leaves the first, and both reasons are told.
+func TestOwnNumbersComeTogether(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	assert.False(t, Owned(m))
+	one, err := Override(m, Own{Figure{Kind: Prior, Mode: m.Modes[0].ID, P: 0.2}, "I counted"})
+	require.NoError(t, err)
+	test := &m.Tests[m.Intake]
+	two, err := Override(one, Own{Figure{Kind: Healthy, Test: test.ID, Outcome: test.Outcomes[1].ID, P: 0.01}, "I asked"},
+		Own{Figure{Kind: Prior, Mode: m.Modes[0].ID, P: 0.15}, "I counted again"})
+	require.NoError(t, err)
+	assert.True(t, Owned(two))
+	source, _ := two.Source("own")
+	for _, reason := range []string{"I counted", "I asked", "I counted again"} {
+		assert.Contains(t, source.Cite, "because "+reason)
+	}
+	why, ok := WhyOwn(two, Figure{Kind: Prior, Mode: m.Modes[0].ID})
+	assert.True(t, ok)
+	assert.Equal(t, "I counted again", why)
+	why, _ = WhyOwn(two, Figure{Kind: Healthy, Test: test.ID, Outcome: test.Outcomes[1].ID})
+	assert.Equal(t, "I asked", why)
+	_, ok = WhyOwn(two, Figure{Kind: Prior, Mode: m.Modes[1].ID})
+	assert.False(t, ok)
+	assert.InDelta(t, 0.15, two.Modes[0].Prior, 1e-9)
+	assert.InDelta(t, 0.01, two.Tests[two.Intake].Healthy[1], 1e-9)
+	assert.Equal(t, 1, strings.Count(two.Revision, "+own."), two.Revision)
+	assert.NotEqual(t, one.Revision, two.Revision)
 }

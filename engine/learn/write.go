@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"pitwise/engine/document"
 	"pitwise/engine/model"
@@ -89,12 +90,15 @@ func (f *frame) rewrite(numbers, kappa []float64, digits int, mark string, from 
 	}
 	revision := root.Get("revision")
 	start, end := revision.Span()
-	w.edits = append(w.edits, edit{start, end, quoted(m.Revision + "+" + mark + "." + hex.EncodeToString(hash.Sum(nil))[:8])})
+	stem, _, _ := strings.Cut(m.Revision, "+"+ownSource+".")
+	w.edits = append(w.edits, edit{start, end, quoted(stem + "+" + mark + "." + hex.EncodeToString(hash.Sum(nil))[:8])})
 	source := `"` + from.id + `": {"kind": "practice", "cite": ` + quoted(from.cite) + `}`
-	if old := root.Get("sources").Get(from.id); old.Exists() {
+	if old := root.Get("sources").Get(from.id); old.Exists() && from.id != ownSource {
 		return nil, fmt.Errorf("learn: the model has a source %q already", from.id)
-	}
-	if sources := root.Get("sources"); sources.Len() > 0 {
+	} else if was, ok := m.Source(ownSource); ok && old.Exists() {
+		start, end := old.Get("cite").Span()
+		w.edits = append(w.edits, edit{start, end, quoted(was.Cite + "; " + from.cite)})
+	} else if sources := root.Get("sources"); sources.Len() > 0 {
 		start, _ := sources.Span()
 		w.edits = append(w.edits, edit{start + 1, start + 1, source + ", "})
 	} else if sources.Exists() {
