@@ -100,10 +100,17 @@ func (p Planned) Next(b *Bench) (plan.Step, error) {
 	return s.Proposals()[0].Step, nil
 }
 
-// A Quick policy does what a planner's library says by itself.
+// A Quick policy does what a planner's library says by itself; a repair it would do for the third time,
+// which so short a sight may go on with for ever, it thinks about as Planned does.
 type Quick struct{ Planner plan.Planner }
 
-func (q Quick) Next(b *Bench) (plan.Step, error) { return q.Planner.Quick(b.Situation), nil }
+func (q Quick) Next(b *Bench) (plan.Step, error) {
+	s := q.Planner.Quick(b.Situation)
+	if s.Kind == plan.DoRepair && b.Repaired[s.Index] >= 2 {
+		return Planned(q).Next(b)
+	}
+	return s, nil
+}
 
 // A Memory makes a policy remember what it did after each course of events, for all
 // goroutines that share it: many units go the same way for a while, and a policy that
