@@ -1,8 +1,10 @@
 package runner
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -10,9 +12,11 @@ import (
 	"pitwise/app/state"
 	"pitwise/engine/belief"
 	"pitwise/engine/bench"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
+	"pitwise/engine/worth"
 )
 
 // An Engine works units out, one at a time. A newer Reckon or Rest ends what is under way, of
@@ -25,8 +29,19 @@ type Engine interface {
 	// Grow makes what planning for such a unit will need, and tells nothing. A newer Grow ends
 	// it, and it does not begin while a unit is worked out.
 	Grow(state.Grow)
+	// Hang works out what a unit's leading suspect and proposed step hang on, and tells one Hung.
+	Hang(state.Hang)
+	// Weigh plays units for what tools are worth, and tells Weighed again and again.
+	Weigh(Weigh)
 	// Rest ends what is under way.
 	Rest()
+}
+
+// Weigh is what tools are weighed by.
+type Weigh struct {
+	Turn  int
+	Model *model.Model
+	Terms trail.Terms
 }
 
 // slice is how many units of work are done on the page's own thread before it has its turn:
@@ -106,7 +121,7 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) {
 		return
 	}
 	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	proposals, err := s.advise(space, u, stale)
+	search, err := s.advise(space, u, stale)
 	switch {
 	case errors.Is(err, errStale):
 		return
@@ -114,7 +129,7 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
 		return
 	}
-	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: proposals, Settled: true})
+	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: true})
 	s.yield()
 	if stale() {
 		return
@@ -130,6 +145,95 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) {
 	if !stale() {
 		s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
 	}
+}
+
+// Hang implements Engine. It goes on beside a Reckon, which ends it when it is a newer one.
+func (s *sliced) Hang(e state.Hang) {
+	turn := s.turn.Load()
+	go func() {
+		stale := func() bool { s.yield(); return s.turn.Load() != turn }
+		lead, step, err := s.hang(e, stale)
+		if !stale() {
+			if err != nil {
+				lead, step = nil, nil
+			}
+			s.tell(state.Hung{ID: e.ID, Turn: e.Turn, Lead: lead, Step: step})
+		}
+	}()
+}
+
+// What of it is told: the nearest numbers, the likeliest results; and how many steps may take over.
+const (
+	hangsTold    = 8
+	stepsWatched = 12
+)
+
+func (s *sliced) hang(e state.Hang, stale func() bool) (*learn.Hangs, *learn.StepHangs, error) {
+	space, err := s.space(e.Model)
+	if err != nil {
+		return nil, nil, err
+	}
+	u, err := bench.Open(space, e.Trail)
+	if err != nil {
+		return nil, nil, err
+	}
+	sensitivity, err := learn.NewSensitivity(e.Model)
+	if err != nil {
+		return nil, nil, err
+	}
+	sensitivity.Stop = stale
+	lead, err := sensitivity.Of(e.Trail)
+	if err != nil {
+		return nil, nil, err
+	}
+	search, err := s.advise(space, u, stale)
+	if err != nil {
+		return nil, nil, err
+	}
+	step, err := sensitivity.OfStep(e.Trail, search.Stands(stepsWatched))
+	lead.Numbers = lead.Numbers[:min(hangsTold, len(lead.Numbers))]
+	lead.Turns = lead.Turns[:min(hangsTold, len(lead.Turns))]
+	step.Numbers = step.Numbers[:min(hangsTold, len(step.Numbers))]
+	return &lead, &step, err
+}
+
+// Weigh implements Engine.
+func (s *sliced) Weigh(e Weigh) {
+	turn := s.turn.Add(1)
+	go func() {
+		stale := func() bool { s.yield(); return s.turn.Load() != turn }
+		if err := s.weigh(e, stale); err != nil && !stale() {
+			s.tell(state.Weighed{Turn: e.Turn, Failed: true})
+		}
+	}()
+}
+
+// How many units are played before it is told what they say, and in all.
+const (
+	weighRound = 20
+	weighMost  = 400
+)
+
+func (s *sliced) weigh(e Weigh, stale func() bool) error {
+	space, err := s.space(e.Model)
+	if err != nil {
+		return err
+	}
+	study := worth.NewStudy(space, e.Terms, worth.Tools(e.Model, e.Terms))
+	for units := weighRound; units <= weighMost; units += weighRound {
+		at := state.Weighed{Turn: e.Turn, All: weighRound * study.Games()}
+		tools, _, err := study.Play(worth.Options{Units: weighRound, Seed: 1, Quick: true, Stop: stale, Told: func() {
+			at.Done++
+			s.tell(at)
+		}})
+		if err != nil {
+			return err
+		}
+		slices.SortStableFunc(tools, func(a, b worth.Tool) int { return cmp.Compare(b.Saves, a.Saves) })
+		at.Units, at.Tools, at.Over = units, tools, units == weighMost
+		s.tell(at)
+	}
+	return nil
 }
 
 // grown returns a planner that has worked out what every search is built on, or errStale.
@@ -158,8 +262,8 @@ func (s *sliced) grown(space *belief.Space, u *bench.Unit, stale func() bool) (p
 	return planner, nil
 }
 
-// advise returns the settled proposals, or errStale.
-func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) ([]plan.Proposal, error) {
+// advise returns a settled search, or errStale.
+func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) (plan.Search, error) {
 	planner, err := s.grown(space, u, stale)
 	if err != nil {
 		return nil, err
@@ -170,7 +274,7 @@ func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) (
 			return nil, errStale
 		}
 		if settled {
-			return search.Proposals(), nil
+			return search, nil
 		}
 		s.yield()
 		if stale() {

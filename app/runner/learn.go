@@ -1,39 +1,49 @@
 package runner
 
 import (
+	"encoding/json"
+	"errors"
+
 	"pitwise/app/state"
 	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
-// learn learns for the shipped model of that id from all units that were begun with it, in any
-// revision: one of its own numbers too. It stores nothing.
-func (r *Runner) learn(id string, turn int64) {
-	failed := func(t state.LearnTrouble) { r.Send(state.LearnFailed{Model: id, Trouble: t}) }
-	stopped := func() bool {
+// A lesson is the units of one model, to learn from.
+type lesson struct {
+	*learn.Learner
+	model         *model.Model // as shipped
+	latest, label string       // of the unit that ended last; "" if none has
+	stopped       func() bool
+}
+
+// lesson takes in all units that were begun with the shipped model of that id, in any revision: one of its
+// own numbers too. It returns nil where there is none, or nobody waits any more, and says so.
+func (r *Runner) lesson(id string, turn int64) *lesson {
+	l := &lesson{stopped: func() bool {
 		r.Device.Yield()
 		return r.learning.Load() != turn
+	}}
+	failed := func(t state.LearnTrouble) *lesson {
+		r.Send(state.LearnFailed{Model: id, Trouble: t})
+		return nil
 	}
-	m, err := r.shipped(id)
-	if err != nil {
-		failed(state.LearnOther)
-		return
+	var err error
+	if l.model, err = r.shipped(id); err != nil {
+		return failed(state.LearnOther)
 	}
-	l, err := learn.New(m)
-	if err != nil {
-		failed(state.LearnOther)
-		return
+	if l.Learner, err = learn.New(l.model); err != nil {
+		return failed(state.LearnOther)
 	}
 	units, err := r.Storage.Units()
 	if err != nil {
-		failed(state.LearnOther)
-		return
+		return failed(state.LearnOther)
 	}
-	latest, label, at := "", "", "" // the unit that ended last
+	at := ""
 	for _, u := range units {
-		if stopped() {
-			return
+		if l.stopped() {
+			return nil
 		}
 		t, damaged, err := r.read(u.ID)
 		if err != nil || len(damaged) > 0 || t.Model.ID != id || u.ID == state.SampleID {
@@ -46,22 +56,30 @@ func (r *Runner) learn(id string, turn int64) {
 		live := t.Live()
 		for i := range t.Events {
 			if e := &t.Events[i]; live[i] && e.Kind == trail.End && e.At >= at {
-				latest, label, at = t.ID, t.Unit.Label, e.At
+				l.latest, l.label, at = t.ID, t.Unit.Label, e.At
 			}
 		}
 	}
 	if l.Len() == 0 {
-		failed(state.LearnNone)
+		return failed(state.LearnNone)
+	}
+	return l
+}
+
+// learn learns for a model. It stores nothing.
+func (r *Runner) learn(id string, turn int64) {
+	l := r.lesson(id, turn)
+	if l == nil {
 		return
 	}
 	n := l.Len()
-	fit, err := l.Fit(learn.Options{Stop: stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
+	fit, err := l.Fit(learn.Options{Stop: l.stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
 	if err == nil {
-		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: stopped})
+		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: l.stopped})
 	}
 	var taught []learn.Figure
-	if err == nil && latest != "" {
-		taught, err = l.Taught(fit, latest, learn.Options{Stop: stopped})
+	if err == nil && l.latest != "" {
+		taught, err = l.Taught(fit, l.latest, learn.Options{Stop: l.stopped})
 	}
 	if r.learning.Load() != turn {
 		return
@@ -71,19 +89,42 @@ func (r *Runner) learn(id string, turn int64) {
 		fresh, err = fit.Model()
 	}
 	if err != nil {
-		failed(state.LearnOther)
+		r.Send(state.LearnFailed{Model: id, Trouble: state.LearnOther})
 		return
 	}
 	account := fit.Account()
-	r.Send(state.Learnt{Model: id, Account: &account, Base: m, Latest: label, Taught: taught, Text: fresh.Text})
+	r.Send(state.Learnt{Model: id, Account: &account, Base: l.model, Latest: l.label, Taught: taught, Text: fresh.Text})
+}
+
+// judgeParts is in how many parts units are left out of learning in turn when they are judged.
+const judgeParts = 5
+
+// judge holds the odds of units against the causes that were named.
+func (r *Runner) judge(id string, turn int64) {
+	l := r.lesson(id, turn)
+	if l == nil {
+		return
+	}
+	n := l.Len()
+	trial, err := l.Try(learn.Options{Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Units: n}) }}, judgeParts)
+	switch {
+	case r.learning.Load() != turn:
+	case err != nil && !errors.Is(err, learn.ErrNoCauses):
+		r.Send(state.LearnFailed{Model: id, Trouble: state.LearnOther})
+	default:
+		r.Send(state.Judged{Model: id, Trial: &trial})
+	}
 }
 
 // listModel puts a model of one's own units on the list, as one that is read in would be.
-func (r *Runner) listModel(text []byte) {
-	msg, err := r.takeInModel(text)
+func (r *Runner) listModel(e state.ListModel) {
+	msg, err := r.takeInModel(e.Text)
 	if err != nil {
 		r.Send(state.ImportFailed{Detail: err.Error()})
 		return
+	}
+	if text, err := json.Marshal(e.Spans); err == nil && len(e.Spans) > 0 {
+		_ = r.Storage.Keep(spansKey(msg.Model.Choice), string(text)) // without it the numbers have no intervals
 	}
 	r.Send(msg)
 }

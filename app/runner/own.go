@@ -22,13 +22,14 @@ type modelNote struct {
 	Revision string `json:"revision"`
 	Added    string `json:"added"` // RFC 3339
 	Learnt   bool   `json:"learnt,omitempty"`
+	Mine     bool   `json:"mine,omitempty"`
 }
 
 // noteLimit is how many characters of a title or a revision a note keeps.
 const noteLimit = 200
 
 func (r *Runner) noteOf(m *model.Model) string {
-	text, _ := json.Marshal(modelNote{ID: m.ID, Title: cut(m.Title, noteLimit), Revision: cut(m.Revision, noteLimit), Added: r.stamp(), Learnt: learn.From(m)})
+	text, _ := json.Marshal(modelNote{ID: m.ID, Title: cut(m.Title, noteLimit), Revision: cut(m.Revision, noteLimit), Added: r.stamp(), Learnt: learn.From(m), Mine: learn.Owned(m)})
 	return string(text)
 }
 
@@ -49,7 +50,7 @@ func (r *Runner) own() ([]state.OwnModel, error) {
 		if title == "" {
 			title = n.ID
 		}
-		all = append(all, state.OwnModel{ID: n.ID, Title: title, Revision: n.Revision, SHA256: sha256, Added: n.Added, Learnt: n.Learnt})
+		all = append(all, state.OwnModel{ID: n.ID, Title: title, Revision: n.Revision, SHA256: sha256, Added: n.Added, Learnt: n.Learnt, Mine: n.Mine})
 	}
 	state.SortModels(all)
 	return all, nil

@@ -190,6 +190,14 @@ func (r *Runner) Do(e state.Effect) {
 		r.engine.Reckon(e)
 	case state.Grow:
 		r.engine.Grow(e)
+	case state.Hang:
+		r.engine.Hang(e)
+	case state.Weigh:
+		r.later(func() { r.weigh(e) })
+	case state.ReadFigures:
+		r.later(func() { r.readFigures(e) })
+	case state.Override:
+		r.later(func() { r.override(e) })
 	case state.Rest:
 		r.engine.Rest()
 		r.stopTimer()
@@ -277,10 +285,13 @@ func (r *Runner) Do(e state.Effect) {
 	case state.Learn:
 		turn := r.learning.Add(1)
 		go r.learn(e.Model, turn)
+	case state.Judge:
+		turn := r.learning.Add(1)
+		go r.judge(e.Model, turn)
 	case state.StopLearning:
 		r.learning.Add(1)
 	case state.ListModel:
-		r.later(func() { r.listModel(e.Text) })
+		r.later(func() { r.listModel(e) })
 	case state.CopyText:
 		go func() { r.handed(state.WayCopy, r.Device.Copy(e.Text)) }()
 	case state.Persist:

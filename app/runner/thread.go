@@ -11,7 +11,9 @@ import (
 
 // An order is what the page asks of the engine's thread.
 type order struct {
-	Reckon, Grow bool // else: rest
+	Reckon, Grow bool // without any of these: rest
+	Hang, Weigh  bool
+	Terms        trail.Terms // of Weigh
 	ID           string
 	Turn         int
 	SHA256       string // of the model
@@ -30,6 +32,8 @@ type answer struct {
 	Conflict state.Conflict
 	Thought  *state.Thought
 	Looked   *state.Looked
+	Hung     *state.Hung
+	Weighed  *state.Weighed
 	Wants    string // the key of a library: the page says what there is
 	Keeps    string // the key of a library to keep
 	Library  []byte // of Keeps
@@ -54,8 +58,9 @@ type beside struct {
 	mu    sync.Mutex
 	post  func([]byte)    // nil once the thread has ended
 	known map[string]bool // models that the thread has, by SHA-256
-	last  func(Engine)    // what was asked last, and is not done
+	last  func(Engine)    // the Reckon or Weigh that was asked last, and is not done
 	turn  int
+	hang  func(Engine) // the Hang that was asked last, and is not done
 }
 
 // newEngine returns the engine of the page: beside it where the browser has threads.
@@ -82,6 +87,16 @@ func (b *beside) Grow(e state.Grow) {
 	b.ask(order{Grow: true, Trail: e.Trail}, e.Model, func(in Engine) { in.Grow(e) })
 }
 
+// Hang implements Engine.
+func (b *beside) Hang(e state.Hang) {
+	b.ask(order{Hang: true, ID: e.ID, Turn: e.Turn, Trail: e.Trail}, e.Model, func(in Engine) { in.Hang(e) })
+}
+
+// Weigh implements Engine.
+func (b *beside) Weigh(e Weigh) {
+	b.ask(order{Weigh: true, Turn: e.Turn, Terms: e.Terms}, e.Model, func(in Engine) { in.Weigh(e) })
+}
+
 // Rest implements Engine.
 func (b *beside) Rest() { b.ask(order{}, nil, func(in Engine) { in.Rest() }) }
 
@@ -92,8 +107,11 @@ func (b *beside) ask(o order, m *model.Model, again func(Engine)) {
 		again(b.here)
 		return
 	}
-	if !o.Grow {
-		b.last, b.turn = again, o.Turn
+	switch {
+	case o.Hang:
+		b.hang = again
+	case !o.Grow:
+		b.last, b.turn, b.hang = again, o.Turn, nil
 	}
 	if m != nil {
 		if o.SHA256 = m.SHA256; !b.known[m.SHA256] {
@@ -133,13 +151,20 @@ func (b *beside) hear(text []byte) {
 		b.tell(*a.Thought)
 	case a.Looked != nil:
 		b.tell(*a.Looked)
+	case a.Hung != nil:
+		b.tell(*a.Hung)
+	case a.Weighed != nil:
+		b.tell(*a.Weighed)
 	}
-	if a.Looked != nil || a.Conflict.Kind != state.NoConflict {
-		b.mu.Lock()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch {
+	case a.Hung != nil:
+		b.hang = nil
+	case a.Looked != nil || a.Conflict.Kind != state.NoConflict || a.Weighed != nil && (a.Weighed.Over || a.Weighed.Failed):
 		if a.Turn == b.turn {
 			b.last = nil // done
 		}
-		b.mu.Unlock()
 	}
 }
 
@@ -151,8 +176,10 @@ func (b *beside) over() {
 		return
 	}
 	b.post = nil
-	if b.last != nil {
-		b.last(b.here)
+	for _, again := range []func(Engine){b.last, b.hang} {
+		if again != nil {
+			again(b.here)
+		}
 	}
 }
 
@@ -193,6 +220,10 @@ func ServeEngine() {
 			engine.Rest()
 		case o.Reckon:
 			engine.Reckon(state.Reckon{ID: o.ID, Turn: o.Turn, Trail: o.Trail, Model: m})
+		case o.Hang:
+			engine.Hang(state.Hang{ID: o.ID, Turn: o.Turn, Trail: o.Trail, Model: m})
+		case o.Weigh:
+			engine.Weigh(Weigh{Turn: o.Turn, Model: m, Terms: o.Terms})
 		case o.Grow:
 			engine.Grow(state.Grow{Trail: o.Trail, Model: m})
 		}
@@ -212,6 +243,10 @@ func answerOf(m state.Msg) answer {
 		return answer{Thought: &m}
 	case state.Looked:
 		return answer{Turn: m.Turn, Looked: &m}
+	case state.Hung:
+		return answer{Turn: m.Turn, Hung: &m}
+	case state.Weighed:
+		return answer{Turn: m.Turn, Weighed: &m}
 	}
 	return answer{}
 }

@@ -18,6 +18,9 @@ type Learning struct {
 	Taught  []learn.Figure // what that one taught: with it, and as shipped without it
 	Text    []byte         // of the model with the learnt numbers
 	Failed  LearnTrouble
+
+	Judging bool         // it is worked out how often the odds were right, in place of learning
+	Trial   *learn.Trial // what came of that; of no units if no unit names its causes
 }
 
 // LearnTrouble says why nothing was learnt.
@@ -49,6 +52,13 @@ type (
 		Model   string
 		Trouble LearnTrouble
 	}
+	// JudgeUnits asks how often the odds were right on the units of the model of that id.
+	JudgeUnits struct{ Model string }
+	// Judged says how often.
+	Judged struct {
+		Model string
+		Trial *learn.Trial
+	}
 	TakeLearnt  struct{} // the yes: new units may be begun with the learnt numbers
 	LeaveLearnt struct{} // the no, or no more
 )
@@ -56,10 +66,17 @@ type (
 type (
 	// Learn learns for a model; answered by LearnOn now and then, and by Learnt or LearnFailed.
 	Learn struct{ Model string }
-	// StopLearning ends a Learn that is under way, which then has no answer.
+	// Judge holds the odds of units against their causes; answered by LearnOn now and then, and by Judged or
+	// LearnFailed.
+	Judge struct{ Model string }
+	// StopLearning ends a Learn or Judge that is under way, which then has no answer.
 	StopLearning struct{}
 	// ListModel puts a model's text on the list of own models; answered by Imported or ImportFailed.
-	ListModel struct{ Text []byte }
+	// With Spans, what learning told of its numbers is kept beside it.
+	ListModel struct {
+		Text  []byte
+		Spans []learn.Figure
+	}
 )
 
 // learnStep answers what concerns learning. Answers to what is no longer asked change nothing.
@@ -68,6 +85,13 @@ func learnStep(s State, m Msg) (State, []Effect) {
 	case LearnFrom:
 		s.Learning = Learning{Model: m.Model, Busy: true}
 		return s, []Effect{Learn(m)}
+	case JudgeUnits:
+		s.Learning = Learning{Model: m.Model, Busy: true, Judging: true}
+		return s, []Effect{Judge(m)}
+	case Judged:
+		if s.Learning.Busy && s.Learning.Model == m.Model {
+			s.Learning.Busy, s.Learning.Trial = false, m.Trial
+		}
 	case LearnOn:
 		if s.Learning.Busy && s.Learning.Model == m.Model {
 			s.Learning.Done, s.Learning.Units = m.Done, m.Units
@@ -84,8 +108,9 @@ func learnStep(s State, m Msg) (State, []Effect) {
 		}
 	case TakeLearnt:
 		if text := s.Learning.Text; text != nil {
+			spans := s.Learning.Account.Moved
 			s.Learning = Learning{}
-			return s, []Effect{ListModel{text}}
+			return s, []Effect{ListModel{text, spans}}
 		}
 	case LeaveLearnt:
 		busy := s.Learning.Busy
@@ -95,6 +120,23 @@ func learnStep(s State, m Msg) (State, []Effect) {
 		}
 	}
 	return s, nil
+}
+
+// InUse is the model that units of that id are begun with where its numbers are the bench's or the person's
+// own: of those the one that came last.
+func (s State) InUse(id string) (last OwnModel, ok bool) {
+	for _, m := range s.Own {
+		if m.ID == id && (m.Learnt || m.Mine) && (!ok || Later(m.Added, last.Added)) {
+			last, ok = m, true
+		}
+	}
+	return last, ok
+}
+
+// inUse is its SHA-256; "" if they are as shipped.
+func (s State) inUse(id string) string {
+	m, _ := s.InUse(id)
+	return m.SHA256
 }
 
 // LearntModels are the own models that were learnt for the model of that id, the newest first:

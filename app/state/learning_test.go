@@ -32,7 +32,7 @@ func TestNumbersChangeOnAYesAlone(t *testing.T) {
 
 	taken, effects := Update(shown, TakeLearnt{})
 	assert.Equal(t, Learning{}, taken.Learning)
-	assert.Equal(t, []Effect{ListModel{[]byte("learnt")}}, effects)
+	assert.Equal(t, []Effect{ListModel{[]byte("learnt"), account.Moved}}, effects)
 	_, effects = Update(taken, TakeLearnt{})
 	assert.Empty(t, effects, "a second tap takes nothing twice")
 

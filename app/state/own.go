@@ -18,6 +18,7 @@ type OwnModel struct {
 	SHA256              string
 	Added               string // RFC 3339
 	Learnt              bool   // its numbers are of this bench's own units
+	Mine                bool   // it has numbers of the person's own
 }
 
 // Of own models, and of files that are read in.
@@ -196,7 +197,12 @@ func own(s State, m Msg) (State, []Effect) {
 		}
 	case OwnRead:
 		s.Own = m.Models
-		return s.listed()
+		s, effects := s.listed()
+		if id := s.Route.Model; s.Route.Screen == ScreenFigures && (s.Figures.Model != id || s.Figures.SHA256 != s.inUse(id)) {
+			s, more := s.readFigures(id)
+			return s, append(effects, more...)
+		}
+		return s, effects
 	case AskDrop:
 		s.Dropping = m.SHA256
 	case ForgetModel:

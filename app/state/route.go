@@ -10,6 +10,10 @@ type Route struct {
 	Screen Screen
 	Unit   string // of ScreenUnit
 	Pane   Pane   // of ScreenUnit; on a wide screen all panes show at once
+
+	Model string  // of ScreenFigures: id
+	About Subject // of ScreenFigures; "" for the list of subjects
+	Of    string  // id of the subject
 }
 
 // A Screen is one of the app's full pages.
@@ -23,6 +27,8 @@ const (
 	ScreenSettings Screen = "settings"
 	ScreenBook     Screen = "book"    // what the whole bench came to, and what to order
 	ScreenNumbers  Screen = "numbers" // what was learnt from the bench's own units
+	ScreenWorth    Screen = "worth"   // what tools are worth
+	ScreenFigures  Screen = "figures" // the numbers of a model, in plain words
 	ScreenMove     Screen = "move"    // from one device to another
 	ScreenLost     Screen = "lost"    // an address that leads nowhere
 )
@@ -42,6 +48,8 @@ var Panes = []Pane{PaneStep, PaneOdds, PaneTrail, PaneOther}
 
 var unitPath = regexp.MustCompile(`^/unit/([0-9A-Za-z][0-9A-Za-z-]{0,63})(?:/([a-z]+))?$`)
 
+var figuresPath = regexp.MustCompile(`^/figures/([0-9a-z-]{1,64})(?:/(mode|test|repair)/([0-9a-z.-]{1,130}))?$`)
+
 // ParseRoute reads a path below the app's root. An unknown path is ScreenLost.
 func ParseRoute(path string) Route {
 	path = "/" + strings.Trim(path, "/")
@@ -58,6 +66,11 @@ func ParseRoute(path string) Route {
 		return Route{Screen: ScreenMove}
 	case "/numbers":
 		return Route{Screen: ScreenNumbers}
+	case "/worth":
+		return Route{Screen: ScreenWorth}
+	}
+	if m := figuresPath.FindStringSubmatch(path); m != nil {
+		return Route{Screen: ScreenFigures, Model: m[1], About: Subject(m[2]), Of: m[3]}
 	}
 	m := unitPath.FindStringSubmatch(path)
 	if m == nil {
@@ -90,6 +103,13 @@ func (r Route) Path() string {
 		return "/move"
 	case ScreenNumbers:
 		return "/numbers"
+	case ScreenWorth:
+		return "/worth"
+	case ScreenFigures:
+		if r.About == "" {
+			return "/figures/" + r.Model
+		}
+		return "/figures/" + r.Model + "/" + string(r.About) + "/" + r.Of
 	case ScreenReport:
 		return "/unit/" + r.Unit + "/" + string(ScreenReport)
 	case ScreenUnit:

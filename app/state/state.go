@@ -57,6 +57,8 @@ type State struct {
 	ReadingDone, ReadingAll int
 	Refused                 *RefusedFile // the file that was not, with its defects over the screen; nil if none
 	Learning                Learning     // numbers from the bench's own units
+	Weighing                Weighing     // what tools are worth
+	Figures                 Figures      // numbers of a model
 	Reader                  Reader       // of a unit's codes
 	Moving                  Moving       // of the whole bench
 	Dropping                string       // SHA-256 of the own model that is asked about

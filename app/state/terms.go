@@ -198,10 +198,13 @@ func (s State) freshTerms() TermsDraft {
 }
 
 // ownTools are those tools of a model that the person had at hand the last time.
-func (s State) ownTools(m *model.Model) []model.ToolID {
+func (s State) ownTools(m *model.Model) []model.ToolID { return toolsOf(m, s.Remembered.Tools) }
+
+// toolsOf are those of some tools that a model has, in its order.
+func toolsOf(m *model.Model, all []model.ToolID) []model.ToolID {
 	tools := []model.ToolID{}
 	for _, t := range m.Tools {
-		if slices.Contains(s.Remembered.Tools, t.ID) {
+		if slices.Contains(all, t.ID) {
 			tools = append(tools, t.ID)
 		}
 	}

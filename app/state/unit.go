@@ -26,6 +26,7 @@ type Unit struct {
 	Conflict  Conflict // why there is no account
 	Proposals []plan.Proposal
 	Settled   bool // the proposals will not change any more
+	Hanging   Hanging
 
 	AtHand
 }

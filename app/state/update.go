@@ -50,8 +50,12 @@ func Update(s State, m Msg) (State, []Effect) {
 		return onBench(s, m)
 	case PickImport, NothingPicked, ImportFailed, ReadingOn, StopImport, CopyDefects, CloseDefects, OwnRead, AskDrop, ForgetModel:
 		return own(s, m)
-	case LearnFrom, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
+	case LearnFrom, JudgeUnits, Judged, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
 		return learnStep(s, m)
+	case WeighTools, StopWeighing, WeighingWith, Weighed:
+		return weighing(s, m)
+	case FiguresRead, EditFigure, SetFigure, SetReason, KeepFigure, FigureKept:
+		return figures(s, m)
 	case LookForCodes, StopLooking, PickCodes, CodesAnew, CodesSeen:
 		return codes(s, m)
 	case Moved:
@@ -238,6 +242,7 @@ func started(s State, m Started) (State, []Effect) {
 func navigated(s State, m Navigated) (State, []Effect) {
 	before := s.Route
 	s = s.readOut()
+	s.Weighing.Busy = false // leaving ends it
 	s.Route, s.Dropping, s.Deleting = ParseRoute(m.Path), "", ""
 	if !s.Ready {
 		return s, nil
@@ -280,6 +285,10 @@ func arrive(s State) (State, []Effect) {
 	case ScreenBook:
 		s = letGo(s)
 		return s, []Effect{Rest{}, ReadBook{Lang: s.Lang}}
+	case ScreenNumbers, ScreenWorth:
+		return s, []Effect{Rest{}, ReadModels{}}
+	case ScreenFigures:
+		return s, []Effect{Rest{}, ReadModels{}}
 	case ScreenMove:
 		s = letGo(s)
 	case ScreenSettings:
@@ -292,7 +301,7 @@ func arrive(s State) (State, []Effect) {
 func reckon(s State) (State, []Effect) {
 	u := *s.Unit
 	u.Turn++
-	u.Account, u.Proposals, u.Settled, u.Doubts, u.Origin, u.Conflict = nil, nil, false, nil, nil, Conflict{}
+	u.Account, u.Proposals, u.Settled, u.Doubts, u.Origin, u.Conflict, u.Hanging = nil, nil, false, nil, nil, Conflict{}, Hanging{}
 	if u.Model == nil {
 		u.Conflict = Conflict{Kind: ConflictModel, Detail: u.Trail.Model.ID + " " + u.Trail.Model.Revision}
 		s.Unit = &u

@@ -16,6 +16,8 @@ func work(s State, m Msg) (State, []Effect) {
 		return reckoned(s, m)
 	case LookAt, TryHere, Choose, ChooseFirst, Acknowledge, Tick, SetEntry, FindOther:
 		return atHand(s, m)
+	case AskHangs, Hung:
+		return hanging(s, m)
 	case OpenSheet, SetText, SetCause, ConfirmSheet:
 		return sheet(s, m)
 	case SawOutcome, SendEntry, Move, Repaired, TakeBack, EndWait, RecordCount:

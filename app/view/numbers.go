@@ -42,11 +42,49 @@ func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
 		app.If(l.Failed == state.LearnNone, app.P().Role("status").Text(v.say(words.NumbersNone))),
 		app.If(l.Failed == state.LearnOther, app.P().Role("status").Text(v.say(words.NumbersFailed))),
 		when(l.Account != nil, func() app.UI { return v.wouldMove(s, l) }),
-		app.If(l.Busy,
-			app.P().Role("status").Text(v.say(words.NumbersBusy, l.Done)),
-			v.button("button-plain", v.say(words.NumbersStop), state.LeaveLearnt{}),
-		),
-		app.If(!l.Busy && l.Account == nil, v.button("button-plain", v.say(words.NumbersLearn), state.LearnFrom{Model: e.ID})),
+		when(l.Trial != nil, func() app.UI { return v.trial(l.Trial) }),
+		when(l.Busy, func() app.UI {
+			status := v.say(words.NumbersBusy, l.Done)
+			if l.Judging {
+				status = v.say(words.JudgeBusy)
+			}
+			return app.Div().Class("learning").Body(
+				app.P().Role("status").Text(status),
+				v.button("button-plain", v.say(words.NumbersStop), state.LeaveLearnt{}),
+			)
+		}),
+		app.If(!l.Busy && l.Account == nil, app.Div().Class("row").Body(
+			v.button("button-plain", v.say(words.NumbersLearn), state.LearnFrom{Model: e.ID}),
+			v.button("button-plain", v.say(words.JudgeAsk), state.JudgeUnits{Model: e.ID}),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenFigures, Model: e.ID})).Body(app.Span().Text(v.say(words.FiguresOpen))),
+		)),
+	)
+}
+
+// trial says how often the leading suspects were right, where there are units enough to tell.
+func (v *pen) trial(t *learn.Trial) app.UI {
+	switch {
+	case t.Units == 0:
+		return app.P().Role("status").Text(v.say(words.JudgeNone))
+	case t.Units < learn.Enough:
+		return app.P().Role("status").Text(v.say(words.JudgeFew, t.Units, learn.Enough))
+	}
+	verdict := func(l learn.Lead) string {
+		switch {
+		case !l.Off():
+			return v.say(words.JudgeFits)
+		case l.Was < l.Said:
+			return v.say(words.JudgeSure)
+		}
+		return v.say(words.JudgeShy)
+	}
+	said := func(key words.Key, l learn.Lead, more ...any) app.UI {
+		args := append([]any{v.words.Percent(l.Said), v.words.Decimal(100*l.Was, 0)}, more...)
+		return app.P().Text(v.say(key, args...) + " " + verdict(l))
+	}
+	return app.Div().Class("note-box").Role("status").Body(
+		said(words.JudgeShipped, t.ShippedLead, t.Units),
+		said(words.JudgeLearnt, t.LearntLead),
 	)
 }
 

@@ -26,6 +26,7 @@ func (v *pen) odds(u *state.Unit) app.UI {
 	}
 	return app.Div().Class("odds").Body(
 		app.H2().Text(v.say(words.OddsTitle)),
+		v.whose(u.Model),
 		app.If(u.Conflict.Kind != state.NoConflict, app.P().Class("wrong").Text(v.say(words.OddsBefore, u.Number(u.Conflict.N)))),
 		app.P().Class("moved").Text(v.moved(u)),
 		app.Ul().Class("suspects").Body(
@@ -43,6 +44,7 @@ func (v *pen) odds(u *state.Unit) app.UI {
 				bar("bar-faults", odds.Faults[i]),
 			)
 		})),
+		v.hanging(u),
 		v.chart(u),
 		v.picture(u),
 	)

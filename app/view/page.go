@@ -65,6 +65,10 @@ func (v *pen) page(s state.State) app.UI {
 		body = v.book(s)
 	case state.ScreenNumbers:
 		body = v.numbers(s)
+	case state.ScreenWorth:
+		body = v.worth(s)
+	case state.ScreenFigures:
+		body = v.figuresPage(s)
 	case state.ScreenMove:
 		body = v.move(s)
 	default:
@@ -100,6 +104,9 @@ func (v *pen) head(s state.State) app.UI {
 		to = state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: state.PaneOther}
 		name = v.say(words.UnitTitle)
 	}
+	if s.Route.Screen == state.ScreenFigures {
+		to, name = state.Route{Screen: state.ScreenNumbers}, v.say(words.NumbersName)
+	}
 	title, long := v.heading(s), ""
 	if len(title) > 40 {
 		long = "head-long"
@@ -129,6 +136,10 @@ func (v *pen) heading(s state.State) string {
 		return v.say(words.BookName)
 	case state.ScreenNumbers:
 		return v.say(words.NumbersName)
+	case state.ScreenWorth:
+		return v.say(words.WorthName)
+	case state.ScreenFigures:
+		return v.say(words.FiguresName)
 	case state.ScreenMove:
 		return v.say(words.MoveTitle)
 	case state.ScreenUnit, state.ScreenReport:

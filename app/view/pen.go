@@ -50,7 +50,7 @@ func guarded(m state.Msg) bool {
 	case state.OpenSheet, state.Choose, state.ChooseFirst, state.TryHere, state.SetHabit:
 		return true
 	case state.SawOutcome, state.SendEntry, state.Move, state.Repaired, state.TakeBack, state.ConfirmSheet, state.Acknowledge, state.CountRun,
-		state.StartUnit, state.SetArchived, state.ForgetModel, state.DeleteUnit, state.RemovePhoto, state.Renew, state.EndSoak, state.EndWait, state.RecordCount, state.TakeLearnt:
+		state.StartUnit, state.SetArchived, state.ForgetModel, state.DeleteUnit, state.RemovePhoto, state.Renew, state.EndSoak, state.EndWait, state.RecordCount, state.TakeLearnt, state.KeepFigure:
 		return true
 	}
 	return false

@@ -39,10 +39,11 @@ func (v *pen) settings(s state.State) app.UI {
 			app.If(!s.Storage.Persisted, v.button("button-plain", v.say(words.StorageAsk), state.Persist{})),
 			app.If(s.Storage.Room > 0, app.P().Class("quiet").Text(v.say(words.StorageRoom, w.Decimal(s.Storage.Used/1e6, 1), w.Decimal(s.Storage.Room/1e6, 0)))),
 		),
-		app.If(s.Count.Units > 0, app.Section().Class("block").Body(
+		app.Section().Class("block").Body(
 			app.H2().Text(v.say(words.NumbersName)),
-			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenNumbers})).Body(app.Span().Text(v.say(words.NumbersLearn))),
-		)),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenNumbers})).Body(app.Span().Text(v.say(words.NumbersName))),
+			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenWorth})).Body(app.Span().Text(v.say(words.WorthName))),
+		),
 		app.If(s.Count.Units > 0, app.Section().Class("block").Body(
 			app.H2().Text(v.say(words.BackUpName)),
 			app.P().Text(v.say(words.BackUpHelp)),

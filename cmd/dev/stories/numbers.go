@@ -4,7 +4,12 @@ import (
 	"fmt"
 
 	"pitwise/app/state"
+	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
 	"pitwise/engine/learn"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
+	"pitwise/engine/worth"
 )
 
 // numbers is a bench that has learnt from eight units that went as the story's evening did.
@@ -38,4 +43,87 @@ func numbers() *stage {
 	}
 	account := fit.Account()
 	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &account, Base: m, Latest: "Grey one", Taught: taught, Text: fresh.Text})
+}
+
+// judged is a bench whose odds were held against the causes that were named.
+func judged(t learn.Trial) *stage {
+	return newStage().send(state.Navigated{Path: "/numbers"}, state.JudgeUnits{Model: "tray"}, state.Judged{Model: "tray", Trial: &t})
+}
+
+// hanging is a unit of which is shown what its suspect and its step hang on.
+func hanging() *stage {
+	s := evening()
+	u := s.state.Unit
+	space, err := belief.NewSpace(u.Model)
+	if err != nil {
+		panic(err)
+	}
+	sensitivity, err := learn.NewSensitivity(u.Model)
+	if err != nil {
+		panic(err)
+	}
+	lead, err := sensitivity.Of(u.Trail)
+	if err != nil {
+		panic(err)
+	}
+	planner, err := u.Planner(space)
+	if err != nil {
+		panic(err)
+	}
+	search := u.Advise(planner)
+	for !search.Work(100) {
+	}
+	step, err := sensitivity.OfStep(u.Trail, search.Stands(12))
+	if err != nil {
+		panic(err)
+	}
+	return s.send(state.Navigated{Path: "/unit/" + storyID + "/odds"}, state.AskHangs{}, state.Hung{ID: u.Trail.ID, Turn: u.Turn, Lead: &lead, Step: &step})
+}
+
+// weighed is a bench that knows what tools save.
+func weighed(busy bool) *stage {
+	s := newStage().send(state.Navigated{Path: "/worth"}, state.WeighTools{Model: "tray"})
+	m, err := catalog.Load("tray")
+	if err != nil {
+		panic(err)
+	}
+	s.send(state.WeighingWith{Turn: 1, Base: m, Terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR"}})
+	tools := []worth.Tool{}
+	for i, saves := range []float64{9.1, 3.4, 0.8, -0.3} {
+		tools = append(tools, worth.Tool{ID: m.Tools[i].ID, Saves: saves, StandardError: 0.9, Mended: saves / 60})
+	}
+	s.send(state.Weighed{Turn: 1, Done: 12, All: 100, Units: 60, Tools: tools})
+	if !busy {
+		s.send(state.StopWeighing{})
+	}
+	return s
+}
+
+// own is a model with a number of one's own, and the fault that it is of.
+func own(path string) *stage {
+	base, err := catalog.Load("tray")
+	if err != nil {
+		panic(err)
+	}
+	now, err := learn.Override(base, learn.Own{Figure: learn.Figure{Kind: learn.Prior, Mode: base.Modes[1].ID, P: 0.12}, Reason: "counted over two years"})
+	if err != nil {
+		panic(err)
+	}
+	return newStage().send(state.Navigated{Path: path}, state.OwnRead{Models: []state.OwnModel{{ID: "tray", SHA256: now.SHA256, Mine: true, Added: "2026-03-01T10:00:00Z"}}},
+		state.FiguresRead{Model: "tray", Now: now, Shipped: base})
+}
+
+// changing is the question for a number of one's own.
+func changing() *stage {
+	s := own("/figures/tray/mode/" + string(ownMode()))
+	return s.send(state.EditFigure{Figure: learn.Figure{Kind: learn.Prior, Mode: ownMode(), P: 0.12, Shipped: 0.05}}, state.SetFigure{Text: "15"})
+}
+
+// ownMode is the fault whose number is one's own in these stories.
+func ownMode() model.ModeID {
+	m, err := catalog.Load("tray")
+	if err != nil {
+		panic(err)
+	}
+	return m.Modes[1].ID
 }

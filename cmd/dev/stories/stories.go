@@ -7,6 +7,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -306,6 +307,19 @@ var All = []Story{
 	{"numbers-none", func() *stage {
 		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnFailed{Model: "tray", Trouble: state.LearnNone})
 	}},
+	{"numbers-judged", func() *stage {
+		return judged(learn.Trial{Units: 41, ShippedLead: learn.Lead{Units: 41, Said: 0.7, Was: 0.683, Spread: 0.07}, LearntLead: learn.Lead{Units: 41, Said: 0.85, Was: 0.707, Spread: 0.055}})
+	}},
+	{"numbers-judged-few", func() *stage { return judged(learn.Trial{Units: 6}) }},
+	{"hangs", hanging},
+	{"hangs-japanese", func() *stage { return hanging().send(state.ChooseLang{Lang: "ja"}) }},
+	{"worth", func() *stage { return newStage().send(state.Navigated{Path: "/worth"}) }},
+	{"worth-busy", func() *stage { return weighed(true) }},
+	{"worth-found-german", func() *stage { return weighed(false).send(state.ChooseLang{Lang: "de"}) }},
+	{"figures", func() *stage { return own("/figures/tray") }},
+	{"figures-fault", func() *stage { return own("/figures/tray/mode/" + string(ownMode())) }},
+	{"figures-test-spanish", func() *stage { return own("/figures/tray/test/first-boot").send(state.ChooseLang{Lang: "es"}) }},
+	{"figures-change", changing},
 	{"numbers-learnt", func() *stage { return numbers() }},
 	{"numbers-learnt-german", func() *stage { return numbers().send(state.ChooseLang{Lang: "de"}) }},
 	{"numbers-taken", func() *stage {
