@@ -1,6 +1,7 @@
 package runner
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
+	"pitwise/engine/worth"
 )
 
 // told runs an engine on a unit and returns what it tells, until it has looked back.
@@ -89,6 +91,41 @@ func TestWhatAnotherThreadTellsIsTheSameToTheBit(t *testing.T) {
 		text := toWire(order{Trail: e.Trail})
 		require.ErrorIs(t, fromWire(text[:len(text)-1-cut], &back), errWire)
 	}
+}
+
+// TestWhatAUnitHangsOnAndWhatToolsAreWorthComeFromTheThread: the same as here, to the bit; and Rest ends both.
+func TestWhatAUnitHangsOnAndWhatToolsAreWorthComeFromTheThread(t *testing.T) {
+	e := exampleReckon(t)
+	came := make(chan state.Msg, 10_000)
+	s := &sliced{tell: func(m state.Msg) { came <- m }, yield: func() {}, work: slice}
+	s.Hang(state.Hang{ID: "U1", Turn: 3, Trail: e.Trail, Model: e.Model})
+	hung := (<-came).(state.Hung)
+	require.NotNil(t, hung.Lead)
+	assert.NotEmpty(t, hung.Lead.Leader)
+	assert.NotEmpty(t, hung.Step.Step.Kind)
+
+	s.Weigh(Weigh{Turn: 2, Model: e.Model, Terms: e.Trail.Terms})
+	var found state.Weighed
+	for found.Units == 0 {
+		found = (<-came).(state.Weighed)
+		assert.Equal(t, 2, found.Turn)
+	}
+	assert.Equal(t, weighRound, found.Units)
+	assert.Len(t, found.Tools, len(worth.Tools(e.Model, e.Trail.Terms)))
+	assert.Equal(t, found.All, found.Done)
+	s.Rest()
+
+	var told []state.Msg
+	far := &beside{tell: func(m state.Msg) { told = append(told, m) }}
+	far.hear(toWire(answerOf(hung)))
+	far.hear(toWire(answerOf(found)))
+	require.Len(t, told, 2)
+	want, err := json.Marshal(hung)
+	require.NoError(t, err)
+	got, err := json.Marshal(told[0])
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(got))
+	assert.Equal(t, found, told[1])
 }
 
 // TestSlicesDoNotChangeWhatIsTold: the settled answer is the same however it is cut.

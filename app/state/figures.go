@@ -109,10 +109,11 @@ func figures(s State, m Msg) (State, []Effect) {
 		if f.Busy, f.Wrong = false, m.Wrong; m.Wrong != "" {
 			return s, nil
 		}
-		s.Own = m.Own
 		id := f.Model
+		same := s.Draft.ModelID == "" || s.family(s.Draft.ModelID) == id // as the list was
+		s.Own = m.Own
 		s, effects := s.readFigures(id)
-		if s.Draft.ModelID == "" || s.family(s.Draft.ModelID) == id {
+		if same {
 			s, picked := takeIn(s, PickModel{ID: s.choice(id)})
 			return s, append(effects, picked...)
 		}

@@ -242,7 +242,7 @@ func started(s State, m Started) (State, []Effect) {
 func navigated(s State, m Navigated) (State, []Effect) {
 	before := s.Route
 	s = s.readOut()
-	s.Weighing.Busy = false // leaving ends it
+	s.Weighing.Busy, s.Figures.Edit = false, nil // leaving ends it
 	s.Route, s.Dropping, s.Deleting = ParseRoute(m.Path), "", ""
 	if !s.Ready {
 		return s, nil

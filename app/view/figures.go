@@ -170,26 +170,33 @@ func (v *pen) sentence(m *model.Model, x learn.Figure, about state.Subject) (str
 	return v.say(words.FiguresRisk), by
 }
 
-// sheaf draws figures that share a sentence.
+// sheaf draws figures that share a sentence. There are many of faults in tests, so that these are folded.
 func (v *pen) sheaf(m *model.Model, b sheaf) app.UI {
-	return app.Section().Class("sheaf").Body(
-		app.H3().Text(b.title),
-		app.Ul().Class("figure-list").Body(app.Range(b.figures).Slice(func(i int) app.UI {
-			x := b.figures[i]
-			plain := x
-			plain.Interval = nil // a scope is told by what it holds
-			return app.Li().Class("figure").Body(
-				app.B().Text(b.name(x)),
-				app.Span().Class("number").Text(v.hundred(x.P)),
-				v.button("button-plain", v.say(words.FiguresChange), state.EditFigure{Figure: plain}).Aria("label", v.say(words.FiguresChange)+": "+b.name(x)),
-				bar("bar-follow", x.P),
-				when(x.Interval != nil && x.P > 0 && x.P < 1, func() app.UI {
-					return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(x.Interval.Low), v.hundred(x.Interval.High)))
-				}),
-				app.Span().Class("quiet", "origin").Text(v.origin(m, x)),
-			)
-		})),
-	)
+	if b.figures[0].Kind == learn.Link {
+		return app.Details().Class("more").Body(
+			app.Summary().Body(app.Span().Class("sheaf-name").Text(b.title)),
+			v.figureList(m, b),
+		)
+	}
+	return app.Section().Class("sheaf").Body(app.H3().Text(b.title), v.figureList(m, b))
+}
+
+func (v *pen) figureList(m *model.Model, b sheaf) app.UI {
+	return app.Ul().Class("figure-list").Body(app.Range(b.figures).Slice(func(i int) app.UI {
+		x := b.figures[i]
+		plain := x
+		plain.Interval = nil // a scope is told by what it holds
+		return app.Li().Class("figure").Body(
+			app.B().Text(b.name(x)),
+			app.Span().Class("number").Text(v.hundred(x.P)),
+			v.button("button-plain", v.say(words.FiguresChange), state.EditFigure{Figure: plain}).Aria("label", v.say(words.FiguresChange)+": "+b.name(x)),
+			bar("bar-follow", x.P),
+			when(x.Interval != nil && x.P > 0 && x.P < 1, func() app.UI {
+				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(x.Interval.Low), v.hundred(x.Interval.High)))
+			}),
+			app.Span().Class("quiet", "origin").Text(v.origin(m, x)),
+		)
+	}))
 }
 
 // origin says how a number is known, or what it was before.

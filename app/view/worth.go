@@ -51,7 +51,7 @@ func (v *pen) savings(s state.State, w state.Weighing) app.UI {
 	for _, t := range w.Tools {
 		most = max(most, t.Saves)
 	}
-	return app.Div().Body(
+	return app.Div().Class("savings").Body(
 		app.P().Text(v.say(title)),
 		app.P().Class("quiet").Text(v.say(words.WorthUnits, w.Units)),
 		app.Ul().Class("follows", "follows-wide").Body(app.Range(w.Tools).Slice(func(i int) app.UI {

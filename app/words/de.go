@@ -471,7 +471,7 @@ var german = Language{
 		WorthHelp:           {Say: "Erdachte Geräte werden mit deinen Bedingungen durchgespielt, einmal ohne und einmal mit dem Werkzeug. Das dauert Minuten; je länger, desto genauer. Jeder Schritt wird schneller entschieden als bei einem echten Gerät: nimm die Beträge zum Vergleichen."},
 		WorthAsk:            {Say: "Ausrechnen"},
 		WorthBusy:           {Say: "Es wird gespielt: %d von %d …"},
-		WorthAway:           {Say: "Diese Werkzeuge hast du noch nicht:"},
+		WorthAway:           {Say: "Werkzeuge, die du noch nicht hast:"},
 		WorthAll:            {Say: "Du hast jedes Werkzeug für solche Geräte; jedes wird der Reihe nach weggenommen:"},
 		WorthUnits:          {Say: "Nach %d Geräten, je Gerät, das hereinkommt:"},
 		WorthSaves:          {Say: "spart %s, auf %s genau"},

@@ -478,7 +478,7 @@ var english = Language{
 		WorthHelp:           {Say: "Made-up units are played with your terms, once without a tool and once with it. It takes minutes; the longer it plays, the finer the answer. Each step is decided faster than for a real unit, so take the amounts for comparing."},
 		WorthAsk:            {Say: "Work it out"},
 		WorthBusy:           {Say: "Playing: %d of %d …"},
-		WorthAway:           {Say: "You have these tools at hand not yet:"},
+		WorthAway:           {Say: "Tools that you do not have yet:"},
 		WorthAll:            {Say: "You have every tool for this kind of unit; each is taken away in its turn:"},
 		WorthUnits:          {Say: "After %d units, for each unit that comes in:"},
 		WorthSaves:          {Say: "saves %s, give or take %s"},

@@ -471,7 +471,7 @@ var spanish = Language{
 		WorthHelp:           {Say: "Se juegan aparatos inventados con tus condiciones, una vez sin la herramienta y otra con ella. Tarda minutos; cuanto más, más fino. Cada paso se decide más deprisa que con un aparato real: usa los importes para comparar."},
 		WorthAsk:            {Say: "Calcularlo"},
 		WorthBusy:           {Say: "Jugando: %d de %d …"},
-		WorthAway:           {Say: "Estas herramientas aún no las tienes:"},
+		WorthAway:           {Say: "Herramientas que aún no tienes:"},
 		WorthAll:            {Say: "Tienes todas las herramientas para este tipo; se quita cada una por turno:"},
 		WorthUnits:          {Say: "Tras %d aparatos, por cada aparato que entra:"},
 		WorthSaves:          {Say: "ahorra %s, con un margen de %s"},

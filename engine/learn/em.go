@@ -408,7 +408,8 @@ type workers struct {
 	fit    *Fit
 	each   []*smoother
 	sinks  []sink
-	little float64 // see smoother
+	little float64     // see smoother
+	turn   func() bool // gives others their turn within long work of one goroutine; may be nil
 }
 
 func newWorkers(fit *Fit, n int) *workers {
@@ -420,6 +421,9 @@ func (w *workers) expect(r *round, whole bool, stop func() bool) (counts []float
 	counts = make([]float64, r.places)
 	groups := w.fit.groups
 	wave := piece * len(w.each) * 4
+	if len(w.each) == 1 {
+		wave = piece // others wait for their turn
+	}
 	if len(w.sinks) < wave {
 		w.sinks = make([]sink, wave)
 	}
@@ -472,6 +476,9 @@ func (w *workers) spread(r *round, n int, f func(s *smoother, i int)) {
 		if len(w.each) == 1 {
 			for i := range n {
 				f(w.each[0], i)
+				if w.turn != nil && i%piece == piece-1 {
+					w.turn()
+				}
 			}
 			return
 		}

@@ -48,6 +48,7 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		draws[i] = make([]float32, 0, keep)
 	}
 	w := newWorkers(fit, max(o.Cores, 1))
+	w.turn = o.Stop
 	drawers := map[*smoother]*drawer{}
 	results := make([][]int32, len(fit.groups)) // what each trail's draw adds one to
 	for sweep := range warm + keep {
