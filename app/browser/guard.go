@@ -3,21 +3,32 @@ package browser
 import "math"
 
 // A finger that taps twice, or that was on its way while the page was drawn anew, must not
-// record or choose something that it never saw. What does is therefore marked on the page, and a tap
-// on it counts only if it came Pause after the mark was last new, said something else or moved.
+// record or choose something that it never saw. A tap on anything that takes one therefore counts only
+// if it came Pause after the thing was last new, said something else or moved; and a finger that just
+// tapped does nothing more where it is, whatever lies there.
 
-// GuardedMark is the attribute of an element that a finger must have seen before it taps; its value says what
-// the tap does.
+// GuardedMark is the attribute that says what a tap on an element does.
 const GuardedMark = "data-guarded"
 
-// FreshMark is the attribute of a guarded element that does not take a tap yet.
+// FreshMark is the attribute of an element that does not take a tap yet.
 const FreshMark = "data-fresh"
 
-// Pause is how long what is guarded has to stay as it is before it takes a tap, in milliseconds.
+// Pause is how long what takes a tap has to stay as it is before it does, in milliseconds.
 // Fingers tap twice within 0.2 to 0.35 s. Common practice, no source.
 const Pause = 400
 
-// A mark is a guarded element, as it was last seen.
+// fingertip is how far the second of two taps may fall from the first, in CSS pixels: half of a target.
+const fingertip = 24
+
+// A touch is a tap that counted: where on the screen, and when in milliseconds.
+type touch struct{ x, y, at float64 }
+
+// repeats reports whether a tap belongs to a finger that just tapped.
+func (t touch) repeats(x, y, at float64) bool {
+	return at-t.at < Pause && math.Hypot(x-t.x, y-t.y) < fingertip
+}
+
+// A mark is an element that takes a tap, as it was last seen.
 type mark struct {
 	says  string
 	seen  bounds // on the screen

@@ -31,3 +31,11 @@ func TestWhatIsNewOrMovedTakesNoTapForAWhile(t *testing.T) {
 		})
 	}
 }
+
+func TestAFingerThatJustTappedDoesNothingMoreWhereItIs(t *testing.T) {
+	last := touch{x: 100, y: 700, at: 1000}
+	assert.True(t, last.repeats(100, 700, 1100))
+	assert.True(t, last.repeats(110, 690, 1399), "fingers do not fall on the same point twice")
+	assert.False(t, last.repeats(100, 700, 1400), "after a while it is meant")
+	assert.False(t, last.repeats(100, 748, 1100), "the next target is another one")
+}

@@ -19,8 +19,9 @@ type desk struct {
 	zone   *time.Location
 	fields map[string]*typing // by id
 
-	staged  bool // it began in a state, whatever the address
-	guarded bool // browser.Guard watches the page
+	staged  bool            // it began in a state, whatever the address
+	heard   func(state.Msg) // is told of every message of the person's; nil if nobody asks
+	guarded bool            // browser.Guard watches the page
 }
 
 func newDesk() *desk { return &desk{zone: time.Local, fields: map[string]*typing{}} }
@@ -44,16 +45,26 @@ func (d *desk) take(m state.Msg) {
 	}
 }
 
-// follow goes where the address says, unless the page began in a state of its own.
-func (d *desk) follow(path string) {
-	if !d.staged {
-		d.take(state.Navigated{Path: path})
+// said takes a message of the person's.
+func (d *desk) said(m state.Msg) {
+	if d.heard != nil {
+		d.heard(m)
 	}
+	d.take(m)
+}
+
+// follow goes where the address says, but for the first one of a page that began in a state of its own.
+func (d *desk) follow(path string) {
+	if d.staged {
+		d.staged = false
+		return
+	}
+	d.said(state.Navigated{Path: path})
 }
 
 // pen is what the snapshot is drawn with.
 func (d *desk) pen() *pen {
-	return &pen{words: words.In(d.shown.Lang), zone: d.zone, prefix: d.shown.Prefix, send: d.take, fields: d.fields}
+	return &pen{words: words.In(d.shown.Lang), zone: d.zone, prefix: d.shown.Prefix, send: d.said, fields: d.fields}
 }
 
 // Draw draws a state, for looking at it outside of a browser. Nothing in it answers.

@@ -45,10 +45,9 @@ func (v *pen) ownFamily(s state.State, m state.OwnModel) app.UI {
 	if s.Apart(m) {
 		facts = v.say(words.OwnFactsSum, revision, v.words.Day(m.Added, v.zone), short(m.SHA256, checksumShown))
 	}
-	ask, askScope := v.tap(state.AskDrop{SHA256: m.SHA256})
 	return app.Div().Class("own-family").Body(
 		v.choice("family", "family-"+m.SHA256, title, facts, m.SHA256 == s.Draft.ModelID, state.PickModel{ID: m.SHA256}),
-		app.Button().Type("button").Class("button", "button-icon").Aria("label", v.say(words.DropModel, title)).OnClick(ask, askScope).Body(icon("close")),
+		v.act(app.Button().Type("button").Class("button", "button-icon").Aria("label", v.say(words.DropModel, title)), state.AskDrop{SHA256: m.SHA256}).Body(icon("close")),
 		app.If(s.Dropping == m.SHA256, app.Div().Class("note-box").Role("group").Body(
 			app.P().Role("status").Text(v.say(words.DropModelAsk, title, revision)),
 			app.Div().Class("row").Body(

@@ -19,13 +19,10 @@ func (v *pen) button(class, label string, m state.Msg) app.HTMLButton {
 	return v.act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
 }
 
-// act makes a button send a message, and marks it if a finger must have seen it.
+// act makes a button send a message, and marks it with what that is, for browser.Guard.
 func (v *pen) act(b app.HTMLButton, m state.Msg) app.HTMLButton {
 	h, s := v.tap(m)
-	if guarded(m) {
-		b = b.Attr(browser.GuardedMark, s)
-	}
-	return b.OnClick(h, s)
+	return b.Attr(browser.GuardedMark, s).OnClick(h, s)
 }
 
 // icons are paths in a box of 24 by 24, drawn with the line only.
@@ -38,6 +35,9 @@ var icons = map[string]string{
 	"other":    "M4 5 H9 V10 H4 Z M15 5 H20 V10 H15 Z M4 15 H9 V20 H4 Z M15 17.5 H20",
 	"caution":  "M12 3 V14 M12 19 V19.01",
 	"done":     "M5 12.5 L10 17.5 L19 6.5",
+	"camera":   "M4 8 H8 L10 5 H14 L16 8 H20 V19 H4 Z M15.5 13 A3.5 3.5 0 1 1 8.5 13 A3.5 3.5 0 1 1 15.5 13",
+	"aloud":    "M4 9.5 V14.5 H7.5 L12 18.5 V5.5 L7.5 9.5 Z M15.5 9 Q17.5 12 15.5 15 M18.5 6.5 Q22 12 18.5 17.5",
+	"hush":     "M6 6 H18 V18 H6 Z",
 	"close":    "M6 6 L18 18 M18 6 L6 18",
 	"add":      "M12 5 V19 M5 12 H19",
 }

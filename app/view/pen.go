@@ -43,19 +43,6 @@ func (v *pen) tap(m state.Msg) (app.EventHandler, string) {
 
 func scope(m any) string { return fmt.Sprintf("%T%+v", m, m) }
 
-// guarded reports whether a message records something, takes something away, or puts something
-// else before the person: what sends it is marked for browser.Guard.
-func guarded(m state.Msg) bool {
-	switch m.(type) {
-	case state.OpenSheet, state.Choose, state.ChooseFirst, state.TryHere, state.SetHabit:
-		return true
-	case state.SawOutcome, state.SendEntry, state.Move, state.Repaired, state.TakeBack, state.ConfirmSheet, state.Acknowledge, state.CountRun,
-		state.StartUnit, state.SetArchived, state.ForgetModel, state.DeleteUnit, state.RemovePhoto, state.Renew, state.EndSoak, state.EndWait, state.RecordCount, state.TakeLearnt, state.KeepFigure:
-		return true
-	}
-	return false
-}
-
 // typed sends the message that make makes of what an input field holds. scope
 // tells fields apart that share the code of make.
 func (v *pen) typed(make func(string) state.Msg, scope any) (app.EventHandler, string) {

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"fmt"
+
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/browser"
@@ -15,19 +17,40 @@ func Register() {
 	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
 }
 
-// RegisterAt is Register for a page that begins in a state, whatever the address, and whose
-// effects are answered by a function: for looking at screens in states that are hard to reach.
-// It returns what sends the page a message.
-func RegisterAt(s state.State, answer func(state.Effect) []state.Msg) func(state.Msg) {
-	d := newDesk()
-	d.shown, d.staged = s, true
-	d.carry = func(e state.Effect) {
+// A Stage is the page in states of one's choosing, whose effects are answered by a function: for
+// looking at screens that are hard to reach.
+type Stage struct{ desk *desk }
+
+// Answers says what comes of an effect, at once.
+type Answers func(state.Effect) []state.Msg
+
+// RegisterAt is Register for a page that begins in a state, whatever the address.
+func RegisterAt(s state.State, answer Answers) Stage {
+	t := Stage{newDesk()}
+	t.desk.staged = true
+	t.set(s, answer)
+	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: t.desk} })
+	return t
+}
+
+func (t Stage) set(s state.State, answer Answers) {
+	t.desk.shown = s
+	t.desk.carry = func(e state.Effect) {
 		for _, m := range answer(e) {
-			d.take(m)
+			t.desk.take(m)
 		}
 	}
-	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
-	return d.send
+}
+
+// Put shows another state.
+func (t Stage) Put(s state.State, answer Answers) { t.desk.hand(func() { t.set(s, answer) }) }
+
+// Send sends the page a message.
+func (t Stage) Send(m state.Msg) { t.desk.send(m) }
+
+// Hear tells f the kind of every message that comes of a tap.
+func (t Stage) Hear(f func(kind string)) {
+	t.desk.heard = func(m state.Msg) { f(fmt.Sprintf("%T", m)) }
 }
 
 // Run starts the page, or works for it where the program runs beside the page. It does not

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -24,6 +25,11 @@ type Page struct {
 	s    *Server
 	tab  tab
 	dead atomic.Bool
+
+	tapped struct {
+		x, y float64
+		at   time.Time
+	}
 
 	mu      sync.Mutex
 	allowed []string
@@ -360,33 +366,59 @@ func (p *Page) Tap(name string) {
 func (p *Page) tap(name string, roles []string) Element {
 	p.t.Helper()
 	e, x, y := p.spot(name, roles)
-	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+	// Who means a second tap on a spot takes a moment; sooner it is no tap of its own.
+	if math.Hypot(x-p.tapped.x, y-p.tapped.y) < 30 {
+		time.Sleep(time.Until(p.tapped.at.Add(500 * time.Millisecond)))
+	}
+	p.Touch(x, y)
+	p.tapped.x, p.tapped.y, p.tapped.at = x, y, time.Now()
 	return e
 }
 
 // AtTheWorst is the time between two taps when the second comes as soon as something else
-// lies under the finger.
+// that takes a tap lies under the finger.
 const AtTheWorst time.Duration = 0
 
+// comes is how long AtTheWorst waits for that: a next step may have to be worked out.
+const comes = 5 * time.Second
+
 // TapTwice touches the element with the accessible name and, after a while, the same spot
-// once more, whatever lies there then.
-func (p *Page) TapTwice(name string, after time.Duration) {
+// once more. It reports whether something else that takes a tap lay there then.
+func (p *Page) TapTwice(name string, after time.Duration) (other bool) {
 	p.t.Helper()
 	_, x, y := p.spot(name, touchable)
+	return p.TouchTwice(x, y, after, comes)
+}
+
+// Touch touches a spot of the screen, in CSS pixels, whatever lies there.
+func (p *Page) Touch(x, y float64) {
+	p.t.Helper()
+	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+}
+
+// TouchTwice touches a spot and, after a while, once more, and reports whether something else that takes
+// a tap lay there then. At the worst time it does not tap again if nothing else comes within a time: a tap on what
+// lay there all along, so long after, is meant.
+func (p *Page) TouchTwice(x, y float64, after, within time.Duration) (other bool) {
+	p.t.Helper()
 	p.Eval(fmt.Sprintf(`void (window.pitwiseUnder = (() => {
-		const under = () => { const e = document.elementFromPoint(%f, %f)?.closest("button, a, label"); return e && [e.innerText, e.dataset.guarded, e.getAttribute("href")].join(); };
+		const under = () => { const e = document.elementFromPoint(%f, %f)?.closest("button, a, label, summary, [data-guarded]"); return e ? [e.innerText, e.dataset.guarded, e.getAttribute("href")].join() : null; };
 		const first = under();
-		return async () => { for (let i = 0; i < 60 && (under() === first || under() === null); i++) await new Promise(requestAnimationFrame); return under() !== null; };
+		const other = () => ![first, null].includes(under());
+		return async (within) => { for (const end = performance.now() + within; !other() && performance.now() < end;) await new Promise(requestAnimationFrame); return other(); };
 	})())`, x, y))
-	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+	p.Touch(x, y)
 	if after == AtTheWorst {
-		if !Value[bool](p, "pitwiseUnder()") {
-			return // nothing has come to lie there, and a second has passed
+		if !Value[bool](p, fmt.Sprintf("pitwiseUnder(%d)", within.Milliseconds())) {
+			return false
 		}
-	} else {
-		time.Sleep(after)
+		p.Touch(x, y)
+		return true
 	}
-	p.do(func(ctx context.Context) error { return p.tab.touch(ctx, x, y) })
+	time.Sleep(after)
+	other = Value[bool](p, "pitwiseUnder(0)")
+	p.Touch(x, y)
+	return other
 }
 
 // spot brings the element that find would find into view and returns it, and where a finger

@@ -86,6 +86,7 @@ func TestAPlaceOfThePictureOpensWhatSpeaksForIt(t *testing.T) {
 	p.Go(browser.Value[string](p, "location.pathname") + "/odds")
 	p.Until(`document.querySelector(".drive > svg [data-place]") !== null`)
 	for _, touch := range []struct{ place, draws string }{{"disc", "touch"}, {"flex", "body"}, {"lens", "touch"}} {
+		p.Until(`!document.querySelector("[data-fresh]")`)
 		p.Eval(`document.querySelector('.drive [data-place="` + touch.place + `"] [data-draw="` + touch.draws + `"]').dispatchEvent(new MouseEvent("click", {bubbles: true}))`)
 		p.Until(`document.querySelector('.drive [data-place="` + touch.place + `"] [data-draw="touch chosen"]') !== null`)
 		assert.Equal(t, 1, browser.Value[int](p, `document.querySelectorAll('.drive .place[aria-pressed="true"]').length`))

@@ -1,7 +1,8 @@
 //go:build js && wasm
 
-// Command page shows the story that the address names, in place of the page itself: ?story=NAME, or
-// ?steps=MODEL for a unit on which the script's pitwisePut(i) puts each of pitwiseSteps steps.
+// Command page shows the story that the address names, in place of the page itself: ?story=NAME (&lang=de in another language), or
+// ?steps=MODEL for a unit on which the script's pitwisePut(i) puts each of pitwiseSteps steps. The script's
+// pitwiseTell(NAME) shows another story, "" none, and pitwiseHeard has the kind of every message that came of a tap.
 package main
 
 import (
@@ -21,16 +22,30 @@ func main() {
 	if !ok {
 		story = stories.All[0]
 	}
-	view.RegisterAt(story.State(), stories.Answer(story))
+	if lang := search.Call("get", "lang"); lang.Truthy() {
+		story = story.In(lang.String())
+	}
+	stage := view.RegisterAt(story.State(), stories.Answer(story))
+	heard := js.Global().Get("Array").New()
+	js.Global().Set("pitwiseHeard", heard)
+	stage.Hear(func(kind string) { heard.Call("push", kind) })
+	js.Global().Set("pitwiseTell", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		if story, ok := stories.Find(args[0].String()); ok {
+			stage.Put(story.State(), stories.Answer(story))
+		} else {
+			stage.Put(stories.Nothing, stories.Silent)
+		}
+		return nil
+	}))
 	view.Run()
 }
 
 func steps(id, lang string) {
 	s, puts := stories.Steps(id, lang)
-	send := view.RegisterAt(s, stories.Silent)
+	stage := view.RegisterAt(s, stories.Silent)
 	js.Global().Set("pitwiseSteps", len(puts))
 	js.Global().Set("pitwisePut", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		send(puts[args[0].Int()])
+		stage.Send(puts[args[0].Int()])
 		return nil
 	}))
 	view.Run()
