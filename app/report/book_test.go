@@ -62,5 +62,13 @@ func TestABuyerReadsPlainWords(t *testing.T) {
 	}
 	tr.Events[6] = trail.Event{N: 7, At: "2026-03-04T10:18:00Z", Kind: trail.Result, Test: "first-boot", Outcome: "boots"}
 	assert.Contains(t, report.Buyer(words.In("en"), u), "Switch on with the owner's disc: good 1 of 1 times")
+
+	tr.Unit.Label = "<script>alert(1)</script>"
+	page := report.BuyerPage(words.In("en"), u, []report.Photo{{At: "2026-03-04T10:18:00Z", Caption: `"><script>alert(2)</script>`, JPEG: "\xff\xd8"}})
+	assert.NotContains(t, page, "<script")
+	for _, want := range []string{"<h2>How it came in</h2>", "Repaired: Clean the lens</li>", `src="data:image/jpeg;base64,/9g="`, "<figcaption>&quot;&gt;"} {
+		assert.Contains(t, page, want)
+	}
+	assert.NotContains(t, page, "owner's disc: Boots</li>\n</ul>\n<h2>What was found", "a run after the repair is not how it came in")
 	assert.NotPanics(t, func() { report.Buyer(words.In("en"), report.Unit{Trail: tr}) }, "without its model")
 }

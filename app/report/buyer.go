@@ -1,6 +1,7 @@
 package report
 
 import (
+	"encoding/base64"
 	"strings"
 	"time"
 
@@ -14,19 +15,57 @@ import (
 // who looked, what was done, and how it ran at the end. No odds, no terms, and none of the
 // person's own notes.
 func Buyer(w *words.Words, u Unit) string {
+	var b strings.Builder
+	b.WriteString("# " + escape(u.Trail.Unit.Label) + "\n")
+	for _, part := range forBuyer(w, u) {
+		b.WriteString("\n## " + escape(part.Title) + "\n\n")
+		for _, line := range part.Lines {
+			b.WriteString("- " + escape(line) + "\n")
+		}
+	}
+	return b.String()
+}
+
+// BuyerPage is Buyer as a page of its own that any browser shows, with photographs.
+func BuyerPage(w *words.Words, u Unit, photos []Photo) string {
+	var b strings.Builder
+	title := marked(u.Trail.Unit.Label)
+	b.WriteString("<!doctype html>\n<html lang=\"" + w.ID + "\">\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>" + title + "</title>\n" +
+		"<style>body { max-width: 40em; margin: 1em auto; padding: 0 1em; font: 1.0625rem/1.5 system-ui, sans-serif; overflow-wrap: anywhere } img { max-width: 100% } figure { margin: 0 0 1em; break-inside: avoid }</style>\n<h1>" + title + "</h1>\n")
+	for _, part := range forBuyer(w, u) {
+		b.WriteString("<h2>" + marked(part.Title) + "</h2>\n<ul>\n")
+		for _, line := range part.Lines {
+			b.WriteString("<li>" + marked(line) + "</li>\n")
+		}
+		b.WriteString("</ul>\n")
+	}
+	if len(photos) > 0 {
+		b.WriteString("<h2>" + marked(w.Say(words.PhotosName)) + "</h2>\n")
+	}
+	for _, p := range photos {
+		caption := w.Day(p.At, time.UTC)
+		if p.Caption != "" {
+			caption = p.Caption + ", " + caption
+		}
+		b.WriteString("<figure><img alt=\"\" src=\"data:image/jpeg;base64," + base64.StdEncoding.EncodeToString([]byte(p.JPEG)) + "\"><figcaption>" + marked(caption) + "</figcaption></figure>\n")
+	}
+	return b.String()
+}
+
+// marked makes text mean itself in HTML.
+func marked(s string) string {
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "\"", "&quot;").Replace(Plain(s))
+}
+
+// forBuyer is what stands in Buyer.
+func forBuyer(w *words.Words, u Unit) (parts []Section) {
 	if u.Zone == nil {
 		u.Zone = time.UTC
 	}
 	of := u.bench()
-	var b strings.Builder
-	b.WriteString("# " + escape(u.Trail.Unit.Label) + "\n")
 	section := func(title words.Key, lines []string) {
-		if len(lines) == 0 {
-			return
-		}
-		b.WriteString("\n## " + escape(w.Say(title)) + "\n\n")
-		for _, line := range lines {
-			b.WriteString("- " + escape(line) + "\n")
+		if len(lines) > 0 {
+			parts = append(parts, Section{Title: w.Say(title), Lines: lines})
 		}
 	}
 	what := u.Trail.Model.ID
@@ -47,7 +86,7 @@ func Buyer(w *words.Words, u Unit) string {
 		}
 		switch e.Kind {
 		case trail.Result:
-			if of.Told(e.Test) || u.Model != nil && e.Test == u.Model.Tests[u.Model.Intake].ID {
+			if of.Told(e.Test) || u.Model != nil && len(done) == 0 && e.Test == u.Model.Tests[u.Model.Intake].ID {
 				came = append(came, w.Event(u.Model, u.Trail, e))
 			}
 		case trail.Repair:
@@ -64,7 +103,7 @@ func Buyer(w *words.Words, u Unit) string {
 	section(words.BuyerDone, done)
 	section(words.BuyerRan, ran(w, u, of))
 	section(words.ReportSafety, []string{w.Say(words.SafetyShort)})
-	return b.String()
+	return parts
 }
 
 // ran says how the unit ran at the end: the runs of the proof since the last repair, or all of

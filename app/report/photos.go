@@ -15,6 +15,7 @@ type Photo struct {
 	Of      int    // the event it belongs to, 0 for the intake
 	Step    int    // the number of the step that is, or comes before it; 0 for the intake
 	Caption string
+	JPEG    string // of BuyerPage alone
 }
 
 // Taken says when a photograph was taken: at the intake, or at which step.

@@ -97,7 +97,7 @@ func (r *Runner) file(b *backup, unit string) error {
 }
 
 // withPhotos returns the file of an export with the unit's photographs: in the file of
-// trail and model they are themselves, in report and table their captions. The trail
+// trail and model and in a buyer's page they are themselves, in report and table their captions. The trail
 // alone is what it is.
 func (r *Runner) withPhotos(e state.TakeOut, f browser.File) (browser.File, error) {
 	switch e.Form {
@@ -119,12 +119,16 @@ func (r *Runner) withPhotos(e state.TakeOut, f browser.File) (browser.File, erro
 		u := bench.Unit{Model: e.Model, Trail: e.Trail}
 		var said []report.Photo
 		for _, p := range photos {
-			said = append(said, report.Photo{At: p.At, Of: p.Of, Step: u.StepAt(p.Of), Caption: p.Caption})
+			said = append(said, report.Photo{At: p.At, Of: p.Of, Step: u.StepAt(p.Of), Caption: p.Caption, JPEG: p.Image})
 		}
-		if e.Form != state.FormSteps {
-			f.Text += report.PhotosMarkdown(words.In(e.Lang), said)
-		} else {
-			f.Text += report.PhotosSteps(words.In(e.Lang), said)
+		w := words.In(e.Lang)
+		switch {
+		case e.Form == state.FormSteps:
+			f.Text += report.PhotosSteps(w, said)
+		case e.Form == state.FormReport:
+			f.Text += report.PhotosMarkdown(w, said)
+		case e.Way != state.WayCopy:
+			f.Text = report.BuyerPage(w, report.Unit{Model: e.Model, Trail: e.Trail}, said)
 		}
 	}
 	return f, nil

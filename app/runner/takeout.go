@@ -67,7 +67,11 @@ func File(e state.TakeOut) browser.File {
 		}
 		return browser.File{Name: name + "-with-model.json", Type: "application/json", Text: string(t.Encode())}
 	case state.FormBuyer:
-		return browser.File{Name: name + "-buyer.md", Type: "text/markdown", Text: report.Buyer(w, report.Unit{Model: e.Model, Trail: e.Trail})}
+		u := report.Unit{Model: e.Model, Trail: e.Trail}
+		if e.Way == state.WayCopy {
+			return browser.File{Text: report.Buyer(w, u)}
+		}
+		return browser.File{Name: name + "-buyer.html", Type: "text/html", Text: report.BuyerPage(w, u, nil)}
 	case state.FormReport:
 		return browser.File{Name: name + "-report.md", Type: "text/markdown", Text: report.Markdown(w, report.Unit{Model: e.Model, Trail: e.Trail, Account: e.Account, Origin: e.Origin})}
 	case state.FormSteps:
