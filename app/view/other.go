@@ -27,12 +27,7 @@ const offersShown = 12
 // allSteps is every step on offer, the one with the least cost first, with a search.
 func (v *pen) allSteps(u *state.Unit) app.UI {
 	find, findScope := v.typed(func(text string) state.Msg { return state.FindOther{Text: text} }, "other")
-	var found []plan.Proposal
-	for _, p := range u.Proposals {
-		if state.Matches(u.Find, v.stepTitle(u.Model, p.Step)) {
-			found = append(found, p)
-		}
-	}
+	found := u.FindSteps(v.words.ID)
 	// All that was looked for shows; without a search, what follows the steps is in reach.
 	head, rest := found, []plan.Proposal(nil)
 	if u.Find == "" && len(found) > offersShown {

@@ -7,35 +7,12 @@ import (
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
-
-// placeNames are short names of the places, for the picture and its buttons.
-var placeNames = map[string]words.Key{
-	"rollers":     words.PlaceRollers,
-	"tray-drive":  words.PlaceTrayDrive,
-	"clamp":       words.PlaceClamp,
-	"entry":       words.PlaceEntry,
-	"lid-switch":  words.PlaceLidSwitch,
-	"tray-switch": words.PlaceTraySwitch,
-	"seat-switch": words.PlaceSeatSwitch,
-	"disc":        words.PlaceDisc,
-	"hub":         words.PlaceHub,
-	"lens":        words.PlaceLens,
-	"home-switch": words.PlaceHomeSwitch,
-	"flex":        words.PlaceFlex,
-	"spindle":     words.PlaceSpindle,
-	"laser":       words.PlaceLaser,
-	"sled-motor":  words.PlaceSledMotor,
-	"sled":        words.PlaceSled,
-	"board":       words.PlaceBoard,
-	"fuse":        words.PlaceFuse,
-	"supply-plug": words.PlaceSupplyPlug,
-	"supply":      words.PlaceSupply,
-}
 
 // A place is a spot's components with the odds that the likeliest of them is faulty.
 type place struct {
@@ -84,8 +61,7 @@ func (v *pen) picture(u *state.Unit) app.UI {
 		when(u.Place != "", func() app.UI { return v.evidence(u) }),
 		app.Div().Class("places").Body(app.Range(all).Slice(func(i int) app.UI {
 			pl := all[i]
-			h, s := v.tap(state.LookAt{Place: pl.id})
-			return app.Button().Type("button").Class("button", "place").Aria("pressed", strconv.FormatBool(pl.id == u.Place)).OnClick(h, s).Body(
+			return v.act(app.Button().Type("button").Class("button", "place").Aria("pressed", strconv.FormatBool(pl.id == u.Place)), state.LookAt{Place: pl.id}).Body(
 				app.Span().Text(v.placeName(u.Model, pl)), app.Span().Class("number").Text(v.words.Percent(pl.p)))
 		})),
 	)
@@ -175,7 +151,7 @@ func (v *pen) suspected(f figure, pl place, chosen string) app.UI {
 		kind = "chosen"
 	}
 	shade := svg("path").Attr("data-draw", "shade").Attr("d", f.body).Attr("fill-opacity", strconv.FormatFloat(darkest*math.Sqrt(pl.p), 'f', 3, 64))
-	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(
+	return svg("g").Attr("data-place", pl.id).Attr(browser.GuardedMark, sc).OnClick(h, sc).Body(
 		append([]app.UI{path(kind, f.body), shade}, drawn("", figure{lines: f.lines})...)...)
 }
 
@@ -198,7 +174,7 @@ func (v *pen) named(lines []string, at label, touch area, pl place, chosen strin
 	}
 	out = append(out, svg("rect").Attr("data-draw", kind).Attr("x", num(touch.left)).Attr("y", num(touch.top)).
 		Attr("width", num(touch.right-touch.left)).Attr("height", num(touch.bottom-touch.top)).Attr("rx", "8"))
-	return svg("g").Attr("data-place", pl.id).OnClick(h, sc).Body(out...)
+	return svg("g").Attr("data-place", pl.id).Attr(browser.GuardedMark, sc).OnClick(h, sc).Body(out...)
 }
 
 // dots are the mark beside the shade: one from 5 %, two from 20 %, three from 50 %.
@@ -234,8 +210,8 @@ func familyPicture(id string) app.UI {
 
 // placeName is the short name of a place, or its components' if it has none.
 func (v *pen) placeName(m *model.Model, pl place) string {
-	if k, ok := placeNames[pl.id]; ok {
-		return v.say(k)
+	if name, ok := v.words.Place(pl.id); ok {
+		return name
 	}
 	return v.placeTitle(m, pl)
 }

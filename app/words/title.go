@@ -86,3 +86,36 @@ func (w *Words) Seen(m *model.Model, seen []model.Seen) string {
 	}
 	return strings.Join(all, "; ")
 }
+
+// placeNames are short names of the places on a drive.
+var placeNames = map[string]Key{
+	"rollers":     PlaceRollers,
+	"tray-drive":  PlaceTrayDrive,
+	"clamp":       PlaceClamp,
+	"entry":       PlaceEntry,
+	"lid-switch":  PlaceLidSwitch,
+	"tray-switch": PlaceTraySwitch,
+	"seat-switch": PlaceSeatSwitch,
+	"disc":        PlaceDisc,
+	"hub":         PlaceHub,
+	"lens":        PlaceLens,
+	"home-switch": PlaceHomeSwitch,
+	"flex":        PlaceFlex,
+	"spindle":     PlaceSpindle,
+	"laser":       PlaceLaser,
+	"sled-motor":  PlaceSledMotor,
+	"sled":        PlaceSled,
+	"board":       PlaceBoard,
+	"fuse":        PlaceFuse,
+	"supply-plug": PlaceSupplyPlug,
+	"supply":      PlaceSupply,
+}
+
+// Place is the short name of a place on a drive, if it has one.
+func (w *Words) Place(id string) (name string, ok bool) {
+	k, ok := placeNames[id]
+	if !ok {
+		return "", false
+	}
+	return w.Say(k), true
+}
