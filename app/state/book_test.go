@@ -112,6 +112,7 @@ func TestWhatToOrder(t *testing.T) {
 		{Part: "New belt", Count: 2, Price: 2.5, Currency: "EUR", For: []string{"Red", "Blue"}},
 	}, state.Orders(book))
 	assert.Empty(t, state.Orders(nil))
+	assert.Empty(t, state.Orders([]state.Entry{{Label: "Red", Waits: "die besitzer"}}), "nobody orders an owner")
 }
 
 func TestTheBookIsReadAndTakenAway(t *testing.T) {

@@ -31,7 +31,7 @@ func filledBook(n int) []state.Entry {
 		case k%4 == 0:
 			e.Waits, e.Price = repairs[1+k/4%2], []float64{2.5, 14}[k/4%2]
 		case k%9 == 0:
-			e.Waits = "its owner"
+			e.Waits = "Its owner"
 		default:
 			e.Left, e.As, e.Back = e.Begun, ends[k%5], k%7 == 0
 			e.Worth, e.Found = 12, []string{faults[k%5]}
