@@ -20,12 +20,15 @@ const (
 	CaptionMost    = 500      // of a caption, in letters
 )
 
+// Intake is in the place of a unit's id for the one that is being taken in.
+const Intake = ""
+
 // ErrMany says that a unit has as many photographs as it may have.
 var ErrMany = errors.New("browser: the unit has no room for another photograph")
 
 // A PhotoRecord is one photograph of a unit.
 type PhotoRecord struct {
-	Unit    string
+	Unit    string // or Intake
 	ID      string // sorts by when it was taken
 	At      string // RFC 3339
 	Of      int    // the event it belongs to, 0 for the intake
@@ -58,7 +61,7 @@ type Photographs interface {
 	PhotoIDs(unit string) ([]string, error)
 	// Photo returns one photograph, damaged or not, or ErrGone.
 	Photo(unit, id string) (PhotoRecord, error)
-	// AddPhoto stores a photograph of a unit that is here, in one transaction. The
+	// AddPhoto stores a photograph of a unit that is here, or of Intake, in one transaction. The
 	// errors are ErrGone without the unit, ErrExists, ErrMany and those of storing.
 	AddPhoto(PhotoRecord) error
 	// ChangePhoto stores a photograph in place of the one with its id, or ErrGone.
@@ -94,10 +97,11 @@ type Camera interface {
 	Forget(address string)
 }
 
-// The ids of the page's fields for photographs: the camera, and files.
+// The ids of the page's fields for photographs: the camera, files, and the camera beside a step.
 const (
 	CameraField = "photo-camera"
 	PhotoField  = "photo-files"
+	StepField   = "photo-step"
 )
 
 // fits checks a picture that comes out of Shrink against the limits.

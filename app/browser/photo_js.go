@@ -211,7 +211,7 @@ func addPhotoTo(tx js.Value, p PhotoRecord) error {
 	if err != nil {
 		return err
 	}
-	if there.Int() == 0 {
+	if there.Int() == 0 && p.Unit != Intake {
 		return fmt.Errorf("%w: unit %s", ErrGone, p.Unit)
 	}
 	store := tx.Call("objectStore", "photos")

@@ -55,7 +55,7 @@ func (m *Memory) AddPhoto(p PhotoRecord) error {
 }
 
 func (m *Memory) addPhoto(p PhotoRecord) error {
-	if _, ok := m.units[p.Unit]; !ok {
+	if _, ok := m.units[p.Unit]; !ok && p.Unit != Intake {
 		return fmt.Errorf("%w: unit %s", ErrGone, p.Unit)
 	}
 	if _, ok := m.photos[p.Unit][p.ID]; ok {

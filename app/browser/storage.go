@@ -84,7 +84,7 @@ const (
 	Cleared
 )
 
-// photosTold heads what windows tell each other about a unit's photographs. About its
+// photosTold heads what windows tell each other about a unit's photographs, or Intake's. About its
 // events they tell its id.
 const photosTold = "photos/"
 
@@ -97,7 +97,7 @@ func (c Change) told() string {
 }
 
 func changeTold(text string) Change {
-	if unit, ok := strings.CutPrefix(text, photosTold); ok && unit != "" {
+	if unit, ok := strings.CutPrefix(text, photosTold); ok {
 		return Change{Kind: PhotosChanged, Unit: unit}
 	}
 	return Change{Kind: UnitChanged, Unit: text}

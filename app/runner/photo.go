@@ -2,6 +2,7 @@ package runner
 
 import (
 	"errors"
+	"maps"
 	"slices"
 	"strings"
 
@@ -11,7 +12,8 @@ import (
 
 // A gallery is what the runner holds of photographs. It is guarded by the runner's lock.
 type gallery struct {
-	pending   map[string]map[string]browser.PhotoRecord // only in memory, by unit and id; "" is the unit being taken in
+	pending   map[string]map[string]browser.PhotoRecord // only in memory, by unit and id
+	intake    map[string]browser.PhotoRecord            // stored for browser.Intake, by id
 	addresses map[address]string                        // made and not forgotten
 }
 
@@ -59,7 +61,7 @@ func (r *Runner) keepPhotos(e state.KeepPhotos) {
 		}
 		room--
 		p := browser.PhotoRecord{
-			Unit: e.Unit, ID: r.newID(), At: r.stamp(), Of: e.Of,
+			Unit: e.Unit, ID: r.newID(), At: r.stamp(), Of: e.Of, Caption: cut(e.Caption, browser.CaptionMost),
 			Width: picture.Width, Height: picture.Height, Image: picture.Image, Small: picture.Small,
 		}.Sealed()
 		r.later(func() { r.keepPhoto(p, f.Name) })
@@ -82,13 +84,9 @@ func (r *Runner) shrink(f browser.Chosen) (browser.Picture, error) {
 // keepPhoto stores a photograph. What the storage does not take stays in memory, and
 // the person is told.
 func (r *Runner) keepPhoto(p browser.PhotoRecord, name string) {
-	if p.Unit == "" {
-		r.pend(p)
-		r.Send(state.PhotoTaken{Photo: r.shown(p, false)})
-		return
-	}
 	err := r.Storage.AddPhoto(p)
 	if err == nil {
+		r.hold(p)
 		r.Send(state.PhotoTaken{Unit: p.Unit, Photo: r.shown(p, false)})
 		return
 	}
@@ -112,6 +110,20 @@ func (r *Runner) pend(p browser.PhotoRecord) {
 		r.gallery.pending[p.Unit] = map[string]browser.PhotoRecord{}
 	}
 	r.gallery.pending[p.Unit][p.ID] = p
+}
+
+// hold keeps a photograph of the intake at hand that is stored too, so that nothing has to be read when
+// the unit begins.
+func (r *Runner) hold(p browser.PhotoRecord) {
+	if p.Unit != browser.Intake {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.gallery.intake == nil {
+		r.gallery.intake = map[string]browser.PhotoRecord{}
+	}
+	r.gallery.intake[p.ID] = p
 }
 
 // unpend lets go of one that is in memory, and returns it.
@@ -216,7 +228,7 @@ func (r *Runner) readPhotos(e state.ReadPhotos) {
 	if err != nil {
 		r.Send(state.PhotoRefused{Unit: e.Unit, Refusal: state.Refusal{Why: troubleOfPhoto(err)}})
 	}
-	r.forget(func(a address) bool { return a.unit != "" && a.unit != e.Unit })
+	r.forget(func(a address) bool { return a.unit != browser.Intake && a.unit != e.Unit })
 	msg := state.PhotosRead{Unit: e.Unit}
 	for _, p := range r.pending(e.Unit) {
 		shown := r.shown(p, e.Full)
@@ -226,10 +238,11 @@ func (r *Runner) readPhotos(e state.ReadPhotos) {
 	for _, id := range ids {
 		p, pending, err := r.photo(e.Unit, id)
 		switch {
-		case pending, errors.Is(err, browser.ErrGone):
+		case pending, errors.Is(err, browser.ErrGone), e.Unit == browser.Intake && r.placed(id):
 		case err != nil:
 			msg.Photos = append(msg.Photos, state.Photo{ID: id, Damaged: true})
 		default:
+			r.hold(p)
 			msg.Photos = append(msg.Photos, r.shown(p, e.Full))
 		}
 	}
@@ -258,6 +271,7 @@ func (r *Runner) renamePhoto(e state.RenamePhoto) {
 			r.pend(p)
 		} else {
 			err = r.Storage.ChangePhoto(p)
+			r.hold(p)
 		}
 	}
 	if err != nil {
@@ -265,7 +279,7 @@ func (r *Runner) renamePhoto(e state.RenamePhoto) {
 		return
 	}
 	shown := r.shown(p, false)
-	shown.Unsaved = pending && e.Unit != ""
+	shown.Unsaved = pending
 	r.Send(state.PhotoTaken{Unit: e.Unit, Photo: shown})
 }
 
@@ -289,6 +303,11 @@ func (r *Runner) dropPhoto(unit, id string) {
 			return
 		}
 	}
+	if unit == browser.Intake {
+		r.mu.Lock()
+		delete(r.gallery.intake, id)
+		r.mu.Unlock()
+	}
 	r.forget(func(a address) bool { return a.unit == unit && a.id == id })
 	r.Send(state.PhotoGone{Unit: unit, ID: id})
 }
@@ -302,28 +321,49 @@ func (r *Runner) keepUnsaved(unit string) {
 			continue
 		}
 		r.unpend(unit, p.ID)
+		_ = r.Storage.RemovePhoto(browser.Intake, p.ID) // what stays there is shown at the next intake, to be removed by hand
 		r.Send(state.PhotoTaken{Unit: unit, Photo: r.shown(p, false)})
 	}
 }
 
 // placePhotos gives what was taken at the intake to the unit that was begun: into the
-// storage if the unit is there, else in memory beside it.
+// storage if the unit is there, else in memory beside it. What the storage has of it stays there until
+// it has it with the unit.
 func (r *Runner) placePhotos(unit string, stored bool) {
-	for _, p := range r.pending("") {
-		r.unpend("", p.ID)
+	all := r.pending(browser.Intake)
+	r.mu.Lock()
+	all = slices.AppendSeq(all, maps.Values(r.gallery.intake))
+	clear(r.gallery.intake)
+	r.mu.Unlock()
+	for _, p := range all {
+		r.unpend(browser.Intake, p.ID)
 		p.Unit = unit
 		p = p.Sealed()
 		if !stored || r.Storage.AddPhoto(p) != nil {
 			r.pend(p)
+			continue
 		}
+		_ = r.Storage.RemovePhoto(browser.Intake, p.ID) // as in keepUnsaved
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	for of, a := range r.gallery.addresses {
-		if of.unit == "" {
+		if of.unit == browser.Intake {
 			delete(r.gallery.addresses, of)
 			of.unit = unit
 			r.gallery.addresses[of] = a
 		}
 	}
+}
+
+// placed reports whether a photograph of the intake is in memory beside the unit that was begun.
+func (r *Runner) placed(id string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for unit, photos := range r.gallery.pending {
+		if _, ok := photos[id]; ok && unit != browser.Intake {
+			return true
+		}
+	}
+	return false
 }

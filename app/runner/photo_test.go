@@ -114,6 +114,13 @@ func TestPhotographsOfTheIntakeGoWithTheUnit(t *testing.T) {
 	b.send(state.KeepCaption{})
 	b.until("it is named", func(s state.State) bool { return s.Intake.Photos[1].Caption == "the label" })
 
+	b.runner.Settle()
+	b = newBench(t, m) // the page is loaded anew
+	b.send(state.Navigated{Path: "/new"})
+	s = b.until("they are still there", func(s state.State) bool { return len(s.Intake.Photos) == 2 })
+	assert.Equal(t, "the label", s.Intake.Photos[1].Caption)
+	assert.Zero(t, s.Intake.Unsaved())
+
 	b.send(state.PickModel{ID: "top-loader"})
 	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
 	b.send(state.SetLabel{Text: "Grey one"})
@@ -126,6 +133,7 @@ func TestPhotographsOfTheIntakeGoWithTheUnit(t *testing.T) {
 	assert.Equal(t, "the label", stored[1].Caption)
 	assert.Zero(t, stored[1].Of)
 	assert.False(t, s.Photos.Photos[0].Unsaved)
+	assert.Empty(t, inStore(t, m, browser.Intake), "they belong to one unit")
 
 	again := newBench(t, m)
 	again.send(state.Navigated{Path: "/unit/" + s.Unit.Trail.ID})
@@ -446,6 +454,10 @@ func TestWhatExportsSayOfPhotographs(t *testing.T) {
 		assert.NotRegexp(t, "[<>\\[\\]|`]|://", regexp.MustCompile(`\\.`).ReplaceAllString(line, ""))
 		assert.NotContains(t, line, "\u202e")
 	}
+	buyer := b.saves(state.TakeAway{Form: state.FormBuyer, Way: state.WaySave})
+	assert.Regexp(t, `-buyer\.html$`, buyer.Name)
+	assert.Equal(t, len(captions), strings.Count(buyer.Text, `<img alt="" src="data:image/jpeg;base64,`), "a buyer sees them")
+	assert.NotContains(t, buyer.Text, "<script")
 	all := b.saves(state.TakeAway{Form: state.FormSteps, Way: state.WaySave}).Text
 	require.True(t, strings.HasPrefix(all, steps))
 	rows, err := csv.NewReader(strings.NewReader(all)).ReadAll()

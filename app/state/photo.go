@@ -57,7 +57,10 @@ const (
 
 // The messages about photographs.
 type (
-	TakePhotos struct{ Field string } // what is in this field of the page
+	TakePhotos struct { // what is in this field of the page
+		Field string
+		Step  string // the title of the step at hand that they are of; "" if they are of what was done last
+	}
 	PhotosRead struct {
 		Unit   string
 		Photos []Photo
@@ -97,6 +100,7 @@ type (
 		Unit, Field string
 		Of          int // the event they belong to
 		Room        int // how many more the unit may have
+		Caption     string
 	}
 	// ReadPhotos reads a unit's photographs; answered by PhotosRead. Full asks for the
 	// addresses of the whole pictures too.
@@ -220,7 +224,7 @@ func photo(s State, m Msg) (State, []Effect) {
 		return s, nil
 	case PhotosRead:
 		a, ok := s.albumOf(m.Unit)
-		if !ok || m.Unit == "" {
+		if !ok {
 			return s, nil
 		}
 		a.Photos = m.Photos
@@ -237,7 +241,7 @@ func photo(s State, m Msg) (State, []Effect) {
 		if a, ok := s.albumOf(m.Unit); ok {
 			a.Busy = max(0, a.Busy-1)
 			a.Refused = append(slices.Clip(a.Refused), m.Refused...)
-			return s.put(a), nil
+			return s.put(a).tookOnStep()
 		}
 		return s, nil
 	case PhotoRefused:
@@ -273,7 +277,7 @@ func photo(s State, m Msg) (State, []Effect) {
 	case TakePhotos:
 		a.Busy++
 		a.Refused = nil
-		return s.put(a), []Effect{KeepPhotos{Unit: a.Unit, Field: m.Field, Of: s.eventAtHand(), Room: max(0, PhotosMost-len(a.Photos))}}
+		return s.put(a), []Effect{KeepPhotos{Unit: a.Unit, Field: m.Field, Of: s.eventAtHand(m.Step != ""), Room: max(0, PhotosMost-len(a.Photos)), Caption: m.Step}}
 	case ShowPhoto:
 		next := a.find(m.ID)
 		again := m.ID == a.Shown
@@ -311,14 +315,24 @@ func photo(s State, m Msg) (State, []Effect) {
 	return s, nil
 }
 
+// tookOnStep says what became of photographs where their gallery is out of sight.
+func (s State) tookOnStep() (State, []Effect) {
+	if s.Unit == nil || s.Route.Screen != ScreenUnit || s.Route.Pane != PaneStep || s.Unit.Sheet != NoSheet || s.Photos.Busy > 0 {
+		return s, nil
+	}
+	s = s.notify(NoticeTook, "", 0)
+	s.Notice.Refused = len(s.Photos.Refused)
+	return s, []Effect{DismissLater{s.Notice.Serial}}
+}
+
 // eventAtHand is the event that a photograph taken now belongs to: the last one, or
-// the note that is being written.
-func (s State) eventAtHand() int {
+// the note that is being written, or what the step at hand will be recorded as.
+func (s State) eventAtHand(step bool) int {
 	if s.Route.Screen == ScreenIntake || s.Unit == nil {
 		return 0
 	}
 	n := len(s.Unit.Trail.Events)
-	if s.Unit.Sheet == SheetNote {
+	if step || s.Unit.Sheet == SheetNote {
 		n++
 	}
 	return n

@@ -306,6 +306,7 @@ func appended(s State, m Appended) (State, []Effect) {
 		return s, append(others, KeepMarks{m.ID, u.Marks}, s.readBench())
 	}
 	s = noticeOf(s, last, &u)
+	s = s.put(s.Photos) // those of the step that was recorded have its number now
 	later := []Effect{DismissLater{s.Notice.Serial}, KeepMarks{m.ID, u.Marks}}
 	if reread {
 		later = append(later, Open{m.ID})

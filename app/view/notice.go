@@ -51,8 +51,7 @@ func (v *pen) lastDone(u *state.Unit) (title string, undo []app.UI) {
 
 // closer makes the notice go.
 func (v *pen) closer(serial int) app.UI {
-	h, s := v.tap(state.Dismiss{Serial: serial})
-	return app.Button().Type("button").Class("button", "button-icon").Aria("label", v.say(words.Close)).OnClick(h, s).Body(icon("close"))
+	return v.act(app.Button().Type("button").Class("button", "button-icon").Aria("label", v.say(words.Close)), state.Dismiss{Serial: serial}).Body(icon("close"))
 }
 
 func (v *pen) noticeText(s state.State) string {
@@ -114,6 +113,11 @@ func (v *pen) noticeText(s state.State) string {
 		return v.say(words.NoticeClash)
 	case state.NoticeTimeUp:
 		return v.say(words.NoticeTimeUp)
+	case state.NoticeTook:
+		if r := s.Photos.Refused; n.Refused > 0 && len(r) > 0 {
+			return v.refusal(r[len(r)-1])
+		}
+		return v.say(words.NoticeTook)
 	case state.NoticeTrouble:
 		return v.say(troubleWords[n.Trouble]) + " " + short(n.Detail, labelShown)
 	}

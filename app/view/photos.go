@@ -54,11 +54,22 @@ func (v *pen) photoButton(id, label string, camera bool) app.UI {
 	h, s := v.tap(state.TakePhotos{Field: id})
 	field := app.Input().ID(id).Type("file").OnChange(h, s)
 	if camera {
-		field = field.Accept("image/*").Attr("capture", "environment")
+		field = fromCamera(field)
 	} else {
 		field = field.Accept("image/jpeg,image/png,image/webp,image/gif").Multiple(true)
 	}
 	return app.Label().Class("button", "button-plain", "button-file").For(id).Body(field, app.Span().Text(label))
+}
+
+func fromCamera(field app.HTMLInput) app.HTMLInput {
+	return field.Accept("image/*").Attr("capture", "environment")
+}
+
+// stepPhoto takes a photograph of the step at hand.
+func (v *pen) stepPhoto(title string) app.UI {
+	h, s := v.tap(state.TakePhotos{Field: browser.StepField, Step: title})
+	return app.Label().Class("button", "fold", "fold-icon", "button-file").For(browser.StepField).Body(
+		fromCamera(app.Input().ID(browser.StepField).Type("file")).OnChange(h, s), icon("camera"), app.Span().Class("unseen").Text(v.say(words.PhotoOfThis)))
 }
 
 // photoName is what a photograph is called: its caption, or when it was taken.
@@ -71,14 +82,13 @@ func (v *pen) photoName(p state.Photo) string {
 
 // thumb is a photograph in the gallery.
 func (v *pen) thumb(a *state.Album, p state.Photo) app.UI {
-	h, s := v.tap(state.ShowPhoto{ID: p.ID})
 	open := "false"
 	if p.ID == a.Shown {
 		open = "true"
 	}
 	w := v.words
 	return app.Li().Class("photo").Body(
-		app.Button().Type("button").Class("photo-button").Aria("expanded", open).OnClick(h, s).Body(
+		v.act(app.Button().Type("button").Class("photo-button").Aria("expanded", open), state.ShowPhoto{ID: p.ID}).Body(
 			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(v.say(words.PhotoDamaged))),
 			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(v.say(words.PhotoAlt, v.photoName(p))).Attr("decoding", "async")),
 			app.Span().Class("photo-words").Body(

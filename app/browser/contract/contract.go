@@ -244,6 +244,14 @@ var Checks = []Check{
 		ids, failed = s.PhotoIDs(u.ID)
 		return all(err, failed, equal("ids", ids, []string{"B"}), is(s, u.UnitRecord, events))
 	}},
+	{"photographs of the unit that is being taken in are kept without it", func(s browser.Storage, mark string) error {
+		p := photograph(browser.Intake, mark)
+		err := all(s.AddPhoto(p), want(browser.ErrExists, s.AddPhoto(p)))
+		got, read := s.Photo(browser.Intake, mark)
+		err = all(err, read, equal("photograph", got, p), s.RemovePhoto(browser.Intake, mark))
+		_, gone := s.Photo(browser.Intake, mark)
+		return all(err, want(browser.ErrGone, gone))
+	}},
 	{"a unit has so many photographs and no more", func(s browser.Storage, mark string) error {
 		u, _ := begun(s, mark, 1)
 		err := u.err

@@ -483,3 +483,31 @@ func TestPhotographsInTwoTabs(t *testing.T) {
 		assert.Len(t, photosIn(t, one), 1)
 	})
 }
+
+// TestAPhotographOfTheStepAtHand is taken beside the step, and belongs to what is recorded of it; one of the intake is
+// still there after the page was loaded anew.
+func TestAPhotographOfTheStepAtHand(t *testing.T) {
+	t.Parallel()
+	p := browser.Start(t).Open(browser.Serve(t))
+	p.Go("/new")
+	p.Upload("Choose pictures", saved(t, "intake.png", pngOfHalves(t)))
+	thumbs(p, 1)
+	p.Reload()
+	thumbs(p, 1)
+	p.Tap("Back to the bench")
+	takeIn(p, "Shelf 7")
+	read(p)
+	title := browser.Value[string](p, `document.querySelector(".proposal-title").innerText`)
+	p.Upload("Photograph this step", saved(t, "step.png", pngOfHalves(t)))
+	p.See("The photograph is kept with this step.")
+	n := steps(p)
+	p.Tap(browser.Value[string](p, `document.querySelector(".pane-step .deck .outcome-title, .pane-step .deck .button").innerText`))
+	recorded(p, n+1)
+	p.Tap("Trail")
+	thumbs(p, 2)
+	photos := browser.Value[[]string](p, `[...document.querySelectorAll(".photo-words")].map((e) => e.innerText)`)
+	require.Contains(t, photos[0], title)
+	require.Contains(t, photos[0], "Step 1")
+	require.Contains(t, photos[1], "At intake")
+	p.Screenshot("photo-of-a-step")
+}
