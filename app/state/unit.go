@@ -35,6 +35,7 @@ type Unit struct {
 type AtHand struct {
 	Chosen    plan.Step // what the person is at, if HasChosen; else the first proposal
 	HasChosen bool
+	OnTheWay  bool   // it was proposed, and is kept at while the way to it is taken
 	InPlace   bool   // what is chosen is done as the unit stands: no way is taken to it
 	Place     string // looked at on the drive picture
 	Left      int    // of the bench timer, seconds

@@ -498,3 +498,12 @@ func TestWhatAnotherWindowRecordsMeanwhileIsReadLater(t *testing.T) {
 	_, effects = play(s, state.Opened{Trail: s.Unit.Trail, Model: s.Unit.Model})
 	assert.NotContains(t, effects, state.Open{ID: "U1"}, "once is enough")
 }
+
+// TestWhatIsFollowedIsNoChoiceOfTheirs takes the way that a proposal asks for: it is kept at, and is no other choice.
+func TestWhatIsFollowedIsNoChoiceOfTheirs(t *testing.T) {
+	s, _ := play(onUnit(t), state.Move{To: "open"})
+	assert.True(t, s.Unit.HasChosen)
+	assert.True(t, s.Unit.OnTheWay)
+	s, _ = play(s, state.Choose{Step: plan.Step{Kind: plan.SignOff}})
+	assert.False(t, s.Unit.OnTheWay)
+}

@@ -76,7 +76,7 @@ func atHand(s State, m Msg) (State, []Effect) {
 	u := *s.Unit
 	var effects []Effect
 	choose := func(step plan.Step, here bool) {
-		u.Chosen, u.HasChosen, u.InPlace, u.Entry, u.AskBack, u.Marks.Ticked = step, true, here, "", false, nil
+		u.Chosen, u.HasChosen, u.OnTheWay, u.InPlace, u.Entry, u.AskBack, u.Marks.Ticked = step, true, false, here, "", false, nil
 		effects = []Effect{ShowTop{}}
 	}
 	switch m := m.(type) {
@@ -139,7 +139,7 @@ func events(s State, m Msg) (State, []Effect) {
 	case Move:
 		// Keep at what the way leads to, so that the advice does not turn round halfway.
 		if p, ok := u.Current(); ok && !u.HasChosen && len(u.Way(p)) > 0 {
-			u.Chosen, u.HasChosen = p.Step, true
+			u.Chosen, u.HasChosen, u.OnTheWay = p.Step, true, true
 			s.Unit = &u
 		}
 		return record(s, trail.Event{Kind: trail.Setup, Setup: m.To})
