@@ -48,6 +48,7 @@ type Device interface {
 	WatchNetwork(f func(offline bool))
 	Camera
 	CodeReader
+	Speaker
 }
 
 // FileField is the id of the page's file field.

@@ -14,6 +14,8 @@ import (
 type Page struct {
 	awake bool
 	lock  js.Value // of the screen; not set if there is none
+
+	uttered []js.Value // what is being read aloud
 }
 
 // NewPage returns the device that this page runs on.

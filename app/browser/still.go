@@ -30,10 +30,14 @@ type Still struct {
 	Renewed int
 	Printed int
 
-	Puts   []File     // what Chosen returns, once
-	Reads  bool       // whether it reads QR codes
+	Puts   []File // what Chosen returns, once
+	Reads  bool   // whether it reads QR codes
+	Voices []Voice
+	Spoken [][]string // what Speak was given
 	Sights [][]string // codes that the camera sees, in turn; nil if there is no camera
 
+	hears     func([]Voice)
+	spoken    func() // of what is being read
 	counter   byte
 	made      int
 	addresses []string

@@ -156,6 +156,7 @@ func (r *Runner) Begin() {
 				r.Send(state.StorageLost{})
 			}
 		})
+		r.Device.WatchVoices(r.hear)
 		r.Device.WatchUpdate(func() { r.Send(state.UpdateWaiting{}) })
 		r.Device.WatchNetwork(func(offline bool) { r.Send(state.WentOffline{Offline: offline}) })
 	})
@@ -245,6 +246,10 @@ func (r *Runner) Do(e state.Effect) {
 		go r.takeOut(e)
 	case state.BackUp:
 		go r.backUp(e)
+	case state.Speak:
+		r.speak(e)
+	case state.Hush:
+		r.Device.Hush()
 	case state.KeepPhotos:
 		go r.keepPhotos(e)
 	case state.ReadPhotos:

@@ -63,6 +63,7 @@ type State struct {
 	Moving                  Moving       // of the whole bench
 	Dropping                string       // SHA-256 of the own model that is asked about
 
+	Speech Speech // what is read aloud
 	Notice Notice // one passing sentence; the zero Notice is none
 }
 
@@ -163,7 +164,7 @@ type Notice struct {
 	Step    int     // which step that is, 0 if it is none
 	Serial  int     // tells two equal notices apart
 	Photos  int     // of NoticePhotos
-	Refused int     // of NoticePhotos
+	Refused int     // of NoticePhotos and NoticeTook
 }
 
 // NoticeKind picks the sentence.
@@ -189,6 +190,7 @@ const (
 	NoticeClash     NoticeKind = "clash"
 	NoticeTrouble   NoticeKind = "trouble"
 	NoticeTimeUp    NoticeKind = "time-up"
+	NoticeTook      NoticeKind = "took" // photographs; Refused of them were not
 )
 
 // notify returns s with a new notice.

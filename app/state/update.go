@@ -9,6 +9,17 @@ import (
 // Update answers a message with the new State and the effects it asks for, to be
 // carried out in order. It is pure, and does not change what s points to.
 func Update(s State, m Msg) (State, []Effect) {
+	before := s.reads()
+	s, effects := update(s, m)
+	if s.reads() != before {
+		var hush []Effect
+		s, hush = s.hushed()
+		effects = append(effects, hush...)
+	}
+	return s, effects
+}
+
+func update(s State, m Msg) (State, []Effect) {
 	switch m := m.(type) {
 	case Started:
 		return started(s, m)
@@ -41,6 +52,8 @@ func Update(s State, m Msg) (State, []Effect) {
 		return s, []Effect{KeepSetting{Key: "theme", Value: string(m.Theme)}}
 	case SetHabit:
 		return setHabit(s, m)
+	case VoicesKnown, ReadAloud, StopAloud, ReadOut:
+		return aloud(s, m)
 	case Dismiss:
 		if s.Notice.Serial == m.Serial {
 			s.Notice = Notice{Serial: m.Serial}
@@ -271,7 +284,7 @@ func arrive(s State) (State, []Effect) {
 		return s, []Effect{Rest{}, Open{s.Route.Unit}}
 	case ScreenIntake:
 		s = letGo(s)
-		effects := []Effect{Rest{}, ReadModels{}}
+		effects := []Effect{Rest{}, ReadModels{}, ReadPhotos{}}
 		if s.Draft.Model == nil && s.Draft.ModelID == "" && len(s.Models) > 0 {
 			s.Draft.ModelID = s.Models[0].ID
 		}

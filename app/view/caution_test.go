@@ -1,6 +1,7 @@
 package view
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,8 +18,8 @@ import (
 
 // TestEveryCautionIsDrawnBeforeItsStep walks every step of the shipped families, from every
 // setup, with the way taken and as the unit stands: a person who reads on sees each caution that
-// the engine names on a screen of its own, and nothing of the step before; and who has read
-// all sees the most severe one in a line beside the step.
+// the engine names on a screen of its own, and nothing of the step before; who has read
+// all sees the most severe one in a line beside the step; and who has it read aloud hears them first.
 func TestEveryCautionIsDrawnBeforeItsStep(t *testing.T) {
 	v, drawn := english(), 0
 	for _, e := range catalog.Models() {
@@ -49,12 +50,17 @@ func TestEveryCautionIsDrawnBeforeItsStep(t *testing.T) {
 						want = u.CautionsHere(s)
 					}
 					for _, c := range want {
-						text := app.HTMLString(v.proposal(u, p, state.Habits{}))
+						text := app.HTMLString(v.proposal(u, p, state.Habits{}, state.Speech{}))
 						require.Contains(t, plainText(text), plainText(c.Title), "%s: %v from %s", e.ID, s, m.Setups[from].ID)
 						require.Contains(t, plainText(text), plainText(c.Text))
 						require.NotContains(t, text, "button-outcome")
 						u.Marks.Seen = append(u.Marks.Seen, c.ID)
 						drawn++
+					}
+					heard := v.tells(u, p, v.taskOf(u, p), want)
+					for i, c := range want {
+						require.Contains(t, heard, c.Text, "read aloud too")
+						require.Less(t, slices.Index(heard, c.Text), slices.Index(heard, v.taskOf(u, p).title), "%d: before the step", i)
 					}
 					if len(want) > 0 && s.Kind != plan.DoRepair {
 						require.Contains(t, plainText(app.HTMLString(v.cautionFold(want, false))), plainText(want[0].Title))

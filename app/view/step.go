@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
@@ -17,7 +18,7 @@ import (
 
 // step is what to do next. Nothing is put to anyone before it is settled, and what is put stays
 // until something is done.
-func (v *pen) step(u *state.Unit, h state.Habits) app.UI {
+func (v *pen) step(u *state.Unit, h state.Habits, speech state.Speech) app.UI {
 	p, ok := u.Current()
 	ok = ok && u.Settled && u.Model != nil && u.Account != nil
 	_, ended := u.Ended()
@@ -27,7 +28,7 @@ func (v *pen) step(u *state.Unit, h state.Habits) app.UI {
 		when(u.Conflict.Kind == state.NoConflict && u.Model != nil && !ended && !reads, func() app.UI { return v.doubt(u) }),
 		when(ended, func() app.UI { return v.left(u) }),
 		when(!ok && !ended && u.Conflict.Kind == state.NoConflict, func() app.UI { return v.thinking(u) }),
-		when(ok && !ended, func() app.UI { return v.proposal(u, p, h) }),
+		when(ok && !ended, func() app.UI { return v.proposal(u, p, h, speech) }),
 	)
 }
 
@@ -123,16 +124,16 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 
 // proposal is one screen: what to do, how long it takes, its worst caution in a line, and what
 // was seen, in reach of a thumb. How and why stand behind a tap each.
-func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
+func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits, speech state.Speech) app.UI {
 	cautions := u.Cautions(p)
 	if unread := u.Unread(cautions); len(unread) > 0 {
-		return v.readFirst(u, p, unread[0], len(cautions)-len(unread)+1, len(cautions))
+		return v.readFirst(u, p, speech, unread[0], len(cautions)-len(unread)+1, len(cautions))
 	}
 	t := v.taskOf(u, p)
 	way := u.Way(p)
 	proof, due := u.Proof()
 	var about []string
-	if !u.IsFirst() {
+	if !u.IsFirst() && !u.OnTheWay {
 		about = append(about, v.say(words.YourChoice))
 	}
 	if due && p.Step == proof && len(way) == 0 {
@@ -155,6 +156,8 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
 			v.fold(state.HabitHow, h.How, "", v.say(words.HowName)),
 			app.If(len(t.why) > 0, v.fold(state.HabitWhy, h.Why, "", v.say(words.WhyName))),
 			v.fold(state.HabitMore, h.More, "", v.say(words.MoreName)),
+			when(speech.Can(v.words.ID), func() app.UI { return v.aloud(speech, v.tells(u, p, t, cautions)) }),
+			v.stepPhoto(t.title),
 		),
 		when(h.Cautions && len(cautions) > 0, func() app.UI { return v.cautionList(cautions) }),
 		when(h.How, func() app.UI { return v.how(u, p, t) }),
@@ -162,7 +165,7 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
 			return app.Div().Class("fold-body", "reason").Body(app.Range(t.why).Slice(func(i int) app.UI { return app.P().Text(t.why[i]) }),
 				when(isTest, func() app.UI { return v.follows(u, p) }))
 		}),
-		when(h.More, func() app.UI { return v.more(u, p, h) }),
+		when(h.More, func() app.UI { return v.more(u, p, h, speech) }),
 		v.deck(u, p),
 	)
 }
@@ -176,7 +179,9 @@ func (v *pen) lead(t task, about []string) string {
 	if t.minutes > 0 {
 		parts = append(parts, v.words.Minutes(t.minutes))
 	}
-	return strings.Join(parts, " · ")
+	line := strings.Join(parts, " · ")
+	first, size := utf8.DecodeRuneInString(line)
+	return string(unicode.ToUpper(first)) + line[size:]
 }
 
 // fold is a tap that opens or closes something, and remembers it.
@@ -218,14 +223,16 @@ func (v *pen) caution(c model.Caution) app.UI {
 
 // readFirst is a caution that was not read yet on this unit, on its own: nothing of the step is
 // shown before.
-func (v *pen) readFirst(u *state.Unit, p plan.Proposal, c model.Caution, n, of int) app.UI {
+func (v *pen) readFirst(u *state.Unit, p plan.Proposal, speech state.Speech, c model.Caution, n, of int) app.UI {
 	t := v.taskOf(u, p)
 	return app.Article().Class("proposal").Body(
 		app.P().Class("eyebrow").Text(v.say(words.CautionBefore, n, of)),
 		app.H2().Class("proposal-title").Text(t.title),
 		app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(v.caution(c)),
 		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
-		app.Div().Class("deck").Body(v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: []model.CautionID{c.ID}})),
+		app.Div().Class("deck", "deck-read").Body(
+			when(speech.Can(v.words.ID), func() app.UI { return v.aloud(speech, append(tellsCaution(c), v.say(words.CautionsLocal))) }),
+			v.button("button-main", v.say(words.CautionsRead), state.Acknowledge{IDs: []model.CautionID{c.ID}})),
 	)
 }
 
@@ -248,7 +255,7 @@ func (v *pen) how(u *state.Unit, p plan.Proposal, t task) app.UI {
 }
 
 // more is what else belongs to a step: another one, that it cannot be done, a timer, a count.
-func (v *pen) more(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
+func (v *pen) more(u *state.Unit, p plan.Proposal, h state.Habits, speech state.Speech) app.UI {
 	isTest := p.Step.Kind == plan.DoTest && len(u.Way(p)) == 0
 	return app.Div().Class("fold-body").Body(
 		app.Div().Class("stack").Body(
@@ -261,6 +268,7 @@ func (v *pen) more(u *state.Unit, p plan.Proposal, h state.Habits) app.UI {
 		),
 		when(isTest && state.Soaks(u.Model, &u.Model.Tests[p.Step.Index]), func() app.UI { return v.soak(u, &u.Model.Tests[p.Step.Index]) }),
 		v.timer(u),
+		app.If(!speech.Can(v.words.ID), app.P().Class("quiet").Text(v.say(words.NoVoice))),
 	)
 }
 

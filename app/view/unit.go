@@ -3,7 +3,6 @@ package view
 import (
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
-	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/app/words"
 )
@@ -22,7 +21,7 @@ func (v *pen) unit(s state.State) app.UI {
 	return app.Div().Class("unit", "unit-"+string(pane)).Body(
 		app.Main().Class("panes").Body(
 			app.Section().Class("pane", "pane-trail").Aria("label", v.say(words.PaneTrail)).Body(v.trail(u, s.Album())),
-			app.Section().Class("pane", "pane-step").Aria("label", v.say(words.PaneStep)).Body(v.step(u, s.Habits)),
+			app.Section().Class("pane", "pane-step").Aria("label", v.say(words.PaneStep)).Body(v.step(u, s.Habits, s.Speech)),
 			app.Section().Class("pane", "pane-odds").Aria("label", v.say(words.PaneOdds)).Body(v.odds(u)),
 			app.Section().Class("pane", "pane-other").Aria("label", v.say(words.PaneOther)).Body(v.other(u, s)),
 		),
@@ -42,7 +41,7 @@ var paneNames = map[state.Pane]words.Key{
 }
 
 func (v *pen) tab(s state.State, p state.Pane) app.UI {
-	a := app.A().Class("tab", "tab-"+string(p)).Attr(browser.GuardedMark, string(p)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: p})).Body(
+	a := app.A().Class("tab", "tab-"+string(p)).Href(v.link(state.Route{Screen: state.ScreenUnit, Unit: s.Route.Unit, Pane: p})).Body(
 		icon(string(p)), app.Span().Text(v.say(paneNames[p])))
 	if p == s.Route.Pane {
 		a = a.Aria("current", "page")

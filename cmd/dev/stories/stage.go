@@ -28,7 +28,7 @@ const storyID = "01ARYZ6S41TPTWXQQCJDG5NZ2T"
 func newStage() *stage {
 	s := &stage{}
 	s.send(state.Navigated{Path: "/"}, state.Started{Lang: "en", Theme: state.ThemeAuto, CanShare: true,
-		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}}, state.Listed{Models: catalog.Models()})
+		Storage: state.Storage{Persisted: true, Asked: true, Used: 3.2e6, Room: 2.1e9}}, state.Listed{Models: catalog.Models()}, state.VoicesKnown{Langs: []string{"en", "de"}})
 	return s
 }
 

@@ -12,6 +12,7 @@ import (
 func Steps(id, lang string) (state.State, []state.Msg) {
 	s := newStage()
 	s.stuck = true
+	s.send(state.VoicesKnown{Langs: []string{"en", "de", "es", "ja"}})
 	s.takeInA(id, "Grey one, shelf 3").read()
 	m := s.state.Unit.Model
 	s.stuck, s.calm = false, true

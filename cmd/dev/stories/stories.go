@@ -19,6 +19,9 @@ type Story struct {
 	make func() *stage
 }
 
+// Nothing is the page before anything is known.
+var Nothing state.State
+
 // told are the stories that were told before: a State is never changed.
 var told = map[string]state.State{}
 
@@ -28,6 +31,11 @@ func (s Story) State() state.State {
 		told[s.Name] = s.make().state
 	}
 	return told[s.Name]
+}
+
+// In is the story in another language.
+func (s Story) In(lang string) Story {
+	return Story{s.Name + " in " + lang, func() *stage { return (&stage{state: s.State()}).send(state.ChooseLang{Lang: lang}) }}
 }
 
 // Find returns the story of a name.
@@ -119,6 +127,12 @@ var All = []Story{
 		return s.takeIn("Grey top-loader, shelf 3").at(plan.DoTest, "known-disc").read()
 	}},
 	{"step-cautions", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "motor-load") }},
+	{"step-aloud", func() *stage {
+		return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read().send(state.ReadAloud{Texts: []string{"Start a disc known to be good"}})
+	}},
+	{"step-more-no-voice", func() *stage {
+		return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read().send(state.VoicesKnown{}, state.SetHabit{Habit: state.HabitMore, On: true})
+	}},
 	{"step-way", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "motor-load").read() }},
 	{"step-test", func() *stage { return newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read() }},
 	{"step-reading", func() *stage {
