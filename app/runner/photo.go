@@ -126,6 +126,13 @@ func (r *Runner) hold(p browser.PhotoRecord) {
 	r.gallery.intake[p.ID] = p
 }
 
+// holdOnly lets go of what another window has removed, or has begun a unit with.
+func (r *Runner) holdOnly(ids []string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	maps.DeleteFunc(r.gallery.intake, func(id string, _ browser.PhotoRecord) bool { return !slices.Contains(ids, id) })
+}
+
 // unpend lets go of one that is in memory, and returns it.
 func (r *Runner) unpend(unit, id string) (browser.PhotoRecord, bool) {
 	r.mu.Lock()
@@ -227,6 +234,9 @@ func (r *Runner) readPhotos(e state.ReadPhotos) {
 	ids, err := r.Storage.PhotoIDs(e.Unit)
 	if err != nil {
 		r.Send(state.PhotoRefused{Unit: e.Unit, Refusal: state.Refusal{Why: troubleOfPhoto(err)}})
+	}
+	if err == nil && e.Unit == browser.Intake {
+		r.holdOnly(ids)
 	}
 	r.forget(func(a address) bool { return a.unit != browser.Intake && a.unit != e.Unit })
 	msg := state.PhotosRead{Unit: e.Unit}

@@ -121,6 +121,10 @@ func TestPhotographsOfTheIntakeGoWithTheUnit(t *testing.T) {
 	assert.Equal(t, "the label", s.Intake.Photos[1].Caption)
 	assert.Zero(t, s.Intake.Unsaved())
 
+	other := newBench(t, m) // another window shows the same intake
+	other.send(state.Navigated{Path: "/new"})
+	other.until("they are there too", func(s state.State) bool { return len(s.Intake.Photos) == 2 })
+
 	b.send(state.PickModel{ID: "top-loader"})
 	b.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
 	b.send(state.SetLabel{Text: "Grey one"})
@@ -134,6 +138,19 @@ func TestPhotographsOfTheIntakeGoWithTheUnit(t *testing.T) {
 	assert.Zero(t, stored[1].Of)
 	assert.False(t, s.Photos.Photos[0].Unsaved)
 	assert.Empty(t, inStore(t, m, browser.Intake), "they belong to one unit")
+	other.send(state.PhotosElsewhere{})
+	other.until("they have left the other window", func(s state.State) bool { return len(s.Intake.Photos) == 0 })
+	other.send(state.PickModel{ID: "top-loader"})
+	other.send(state.SetLabel{Text: "Red one"})
+	other.until("the model is there", func(s state.State) bool { return s.Draft.Model != nil })
+	other.device.Lock()
+	other.device.At = other.device.At.Add(time.Hour) // the fakes make the same ids
+	other.device.Unlock()
+	other.send(state.StartUnit{})
+	red := other.until("the unit is there", func(s state.State) bool { return s.Unit != nil })
+	other.runner.Settle()
+	require.NotEqual(t, s.Unit.Trail.ID, red.Unit.Trail.ID)
+	assert.Empty(t, inStore(t, m, red.Unit.Trail.ID), "nor do they go with another")
 
 	again := newBench(t, m)
 	again.send(state.Navigated{Path: "/unit/" + s.Unit.Trail.ID})
