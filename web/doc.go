@@ -39,8 +39,9 @@
 // # A thread for the engine
 //
 // Before the program runs, start.js puts a function at window.pitwiseEngine, or null where
-// the browser has no workers. It returns a new Worker that runs the same program, from
-// the module that was compiled for the page. There, globalThis.pitwiseThread is true and
+// the browser has no workers. It returns a Worker that runs the same program, from the same
+// module: the first one is the thread that fetched and compiled it, so that the page was free
+// meanwhile; its field listens is true if it posted that message already. There, globalThis.pitwiseThread is true and
 // there is no window; the program is to add its own "message" listener to globalThis and
 // to post a message once it listens. If the program ends there, the page gets the message
 // {pitwise: "ended"}; an error before that is the Worker's "error" event.

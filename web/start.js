@@ -286,36 +286,45 @@
   restart.textContent = say.restart;
   restart.addEventListener("click", () => window.location.reload());
 
-  // Counts the bytes as they come. Only for a download: a stored program goes
-  // straight to the compiler, which then can use what it compiled before.
-  function counted(response) {
-    let done = 0;
-    let told = 0;
-    const count = new TransformStream({
-      transform(chunk, out) {
-        done += chunk.byteLength;
-        // The page has better to do than to draw each of some hundred pieces.
-        if (done >= all || done - told > all / 25) {
-          told = done;
-          show(done);
+  // The engine's thread that compiled the program, until the program asks for one.
+  let spare = null;
+
+  // Has the program fetched and compiled in the engine's thread, so that the page is free
+  // meanwhile; null where that cannot be.
+  function compiledBeside() {
+    if (typeof Worker !== "function") {
+      return null;
+    }
+    return new Promise((done) => {
+      const engine = new Worker(policy.createScriptURL("engine"));
+      const over = () => {
+        spare = null;
+        done(null);
+      };
+      engine.addEventListener("error", over);
+      engine.addEventListener("message", ({ data: told }) => {
+        if (told.module) {
+          spare = engine;
+          done(told.module);
+        } else if (told.done) {
+          show(told.done);
+        } else if (told.pitwise === "listens") {
+          engine.listens = true;
+        } else if (told.pitwise === "ended") {
+          over();
         }
-        out.enqueue(chunk);
-      },
+      });
+      // A stored program goes straight to the compiler, which then can use what it compiled before.
+      engine.postMessage({ all, stored: controlled });
     });
-    return new Response(response.body.pipeThrough(count), { headers: { "Content-Type": "application/wasm" } });
   }
 
-  async function load() {
+  async function compiledHere() {
     const response = await fetch(data.assets + "page.wasm");
     if (!response.ok) {
       throw new Error("page.wasm: status " + response.status);
     }
-    const type = response.headers.get("Content-Type") || "";
-    if (controlled && type.startsWith("application/wasm")) {
-      show(all);
-      return response;
-    }
-    return counted(response);
+    return WebAssembly.compileStreaming(new Response(response.body, { headers: { "Content-Type": "application/wasm" } }));
   }
 
   // Starts the program once more in a thread of its own, from what is compiled already.
@@ -324,8 +333,11 @@
       return null;
     }
     return () => {
-      const engine = new Worker(policy.createScriptURL("engine"));
-      engine.postMessage({ module });
+      const engine = spare || new Worker(policy.createScriptURL("engine"));
+      if (engine !== spare) {
+        engine.postMessage({ module });
+      }
+      spare = null;
       return engine;
     };
   }
@@ -339,7 +351,8 @@
     let program;
     try {
       show(0);
-      const module = await WebAssembly.compileStreaming(load());
+      const module = (await compiledBeside()) || (await compiledHere());
+      show(all);
       window.pitwiseEngine = engineOf(module);
       program = await WebAssembly.instantiate(module, go.importObject);
     } catch (err) {
@@ -349,6 +362,7 @@
     }
     performance.mark("pitwise-compiled");
     await drawn;
+    await new Promise((done) => setTimeout(done)); // what was tapped comes first
     go.run(program).finally(() => {
       stopped.hidden = false;
     });

@@ -18,7 +18,7 @@ func Beside(hear func([]byte), over func()) (post func([]byte), ok bool) {
 	}
 	came := queue(hear)
 	// What was posted before it listens waits here: nobody would hear it.
-	listens := false
+	listens := worker.Get("listens").Truthy()
 	var early []js.Value
 	worker.Call("addEventListener", "message", js.FuncOf(func(_ js.Value, args []js.Value) any {
 		data := args[0].Get("data")

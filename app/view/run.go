@@ -2,6 +2,7 @@ package view
 
 import (
 	"fmt"
+	"time"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
@@ -59,6 +60,7 @@ func Run() {
 	if browser.InThread() {
 		runner.ServeEngine()
 	}
+	time.Sleep(time.Millisecond) // the browser answers what was tapped before the page is drawn
 	app.RunWhenOnBrowser()
 }
 
