@@ -36,6 +36,7 @@ func (v *pen) odds(u *state.Unit) app.UI {
 			app.Summary().Text(v.say(words.OddsRest, len(rest))),
 			app.Ul().Class("suspects").Body(app.Range(rest).Slice(func(i int) app.UI { return v.suspect(u, odds, rest[i]) })),
 		)),
+		v.hanging(u),
 		app.H3().Text(v.say(words.FaultsTitle)),
 		app.Ul().Class("suspects", "faults").Body(app.Range(odds.Faults).Slice(func(i int) app.UI {
 			return app.Li().Class("suspect").Body(
@@ -44,7 +45,6 @@ func (v *pen) odds(u *state.Unit) app.UI {
 				bar("bar-faults", odds.Faults[i]),
 			)
 		})),
-		v.hanging(u),
 		v.chart(u),
 		v.picture(u),
 	)

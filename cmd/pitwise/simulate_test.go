@@ -75,7 +75,7 @@ func TestTheObjectHasJustItsFields(t *testing.T) {
 func TestSimulatedCostsByHand(t *testing.T) {
 	t.Run("where nothing is to be gained, every unit is written off at once, at no cost", func(t *testing.T) {
 		terms := file(t, "terms.json", `{"minute_value": 1, "currency": "USD", "working_value": 10, "as_is_value": 10, "comeback_cost": 40}`)
-		for _, policy := range []string{"planner", "exact"} {
+		for _, policy := range []string{"planner", "quick", "exact"} {
 			s := played(t, "", "-model", example, "-terms", terms, "-policy", policy, "-units", "20")
 			s.Decide = simulated{}.Decide
 			assert.Equal(t, simulated{Policy: policy, Units: 20, WrittenOff: 1}, rounded(s))

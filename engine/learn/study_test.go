@@ -1,6 +1,7 @@
 package learn
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -135,6 +136,45 @@ func (s *study) learnt(trails []*trail.Trail) *model.Model {
 	m, err := fit.Model()
 	require.NoError(s, err)
 	return m
+}
+
+// heldOut tells how probable the evenings are that were not learnt from, by the shipped numbers, by what 200
+// other evenings taught, with the shipped numbers weighing so much, and by the truth: the mean log of their
+// probability, nats a unit. It says what learning is worth without a planner in between.
+func (s *study) heldOut(truth *model.Model, seed uint64, weights ...func(b *Block, sound float64) float64) (shipped float64, learnt []float64, right float64) {
+	var trails []*trail.Trail
+	s.play(s.m, truth, 1000+seed, 400, &trails)
+	lesson := func(m *model.Model, trails []*trail.Trail) *Learner {
+		l, err := New(m)
+		require.NoError(s, err)
+		for _, t := range trails {
+			require.NoError(s, l.Add(t))
+		}
+		return l
+	}
+	log := func(m *model.Model) float64 {
+		fit, err := lesson(m, trails[200:]).Fit(Options{Cores: s.cores, Rounds: 1})
+		require.NoError(s, err)
+		return fit.Shipped / float64(fit.Units) // by m as it stands
+	}
+	for _, weight := range weights {
+		l := lesson(s.m, trails[:200])
+		for i := range l.frame.blocks {
+			b := &l.frame.blocks[i]
+			b.Weight = weight(b, l.frame.ship[b.at])
+		}
+		fit, err := l.Fit(Options{Cores: s.cores})
+		require.NoError(s, err)
+		m, err := s.frame.rewrite(fit.numbers, fit.kappa, digits, "x", source{"taught", "x"})
+		require.NoError(s, err)
+		learnt = append(learnt, log(m))
+	}
+	if truth != s.m {
+		var err error
+		truth, err = model.Load(bytes.Replace(truth.Text, []byte(`"`+learntSource+`"`), []byte(`"drawn"`), 1)) // to be judged, not learnt from
+		require.NoError(s, err)
+	}
+	return log(s.m), learnt, log(truth)
 }
 
 // confess writes the causes of all trails down.
@@ -274,7 +314,7 @@ func (t *tally) shareError(cost []float64) float64 {
 // of each shipped model, from the one that PITWISE_LEARN_FIRST names on (0). Then PITWISE_LEARN_FAMILY
 // chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
 // PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
-// (truths,wrong,known,right). PITWISE_LEARN_SMALL asks for more small models (3).
+// (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
 		first, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_FIRST"))
@@ -339,6 +379,24 @@ func families(t *testing.T, first, end int) {
 	}
 	for n := first; n < end; n++ {
 		for i, s := range all {
+			if strings.Contains(os.Getenv("PITWISE_LEARN_WHAT"), "log") {
+				truth := s.m // of the first: numbers that are right
+				if n > 0 {
+					truth = s.truth(rand.New(rand.NewPCG(uint64(n), 10)))
+				}
+				was, now, is := s.heldOut(truth, uint64(n),
+					func(b *Block, _ float64) float64 { return b.Weight },
+					func(b *Block, sound float64) float64 { // a prior is worth so many units with a fault of the component
+						if b.Kind == Prior {
+							return b.Weight / (1 - sound)
+						}
+						return b.Weight
+					},
+					func(b *Block, _ float64) float64 { return 4 * b.Weight })
+				t.Logf("%s, truth %d: evenings that were not learnt from have %.2f nats by the shipped numbers, %.2f by learnt ones (%.2f with priors weighed by faults, %.2f with all weights four times as large), %.2f by the truth",
+					s.m.ID, n, was, now[0], now[1], now[2], is)
+				continue
+			}
 			if wants("truths") {
 				if wants("wrong") {
 					s.wrong = 200
