@@ -61,14 +61,18 @@ func newGrowth(p *Problem) *growth {
 	return g
 }
 
-// deepRound is how a search grows plans of its own, by measurement (engine/DECISIONS.md).
-var deepRound = round{50, 1, 128}
+// deepRound is how a search grows plans of its own, and lastRound how it does so before it proposes
+// to write the unit off; by measurement (engine/DECISIONS.md).
+var (
+	deepRound = round{50, 1, 128}
+	lastRound = round{400, 1, 160}
+)
 
 // deepen returns a growth of a library from one belief on. The plans that were grown from the intake are
 // for what units mostly look like; an owner's odd answers, or a run of odd results, lead to where the best of
 // them is to write the unit off.
-func (l *library) deepen(from point, skip set) *growth {
-	return &growth{library: l, rounds: []round{deepRound}, open: []reached{{point: from, reach: 1}}, skip: skip}
+func (l *library) deepen(from point, skip set, r round) *growth {
+	return &growth{library: l, rounds: []round{r}, open: []reached{{point: from, reach: 1}}, skip: skip}
 }
 
 // start opens the beliefs after each result that brings a unit to the bench. Half of the owners

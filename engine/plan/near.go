@@ -23,7 +23,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then a test before a
 // repair. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another: one that tells nothing
-// is close to the best step too, if it is cheap. Signing off gives way to tests alone.
+// is close to the best step too, if it is cheap. Signing off and a test give way to tests alone: a
+// disc wiped before a unit that stays still is listened to has no hazard, and no sense either.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -48,11 +49,12 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
+	givesWay := s.options[first].step.Kind == DoRepair || s.options[first].step.Kind == WriteOff
 	for i, o := range s.options {
 		if o.value > best.value+near {
 			break
 		}
-		if i == first || s.stale(o.step) || o.step.ends() || best.step.Kind == SignOff && o.step.Kind == DoRepair {
+		if i == first || s.stale(o.step) || o.step.ends() || o.step.Kind == DoRepair && !givesWay {
 			continue
 		}
 		if !gains(o) {

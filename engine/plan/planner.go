@@ -108,7 +108,8 @@ func (p *planner) Quick(at Situation) Step {
 // plans there are; the growth of the
 // library, if it is not grown; some plans of this search's own, from the belief at hand on; all
 // steps on top of them; the best of them one step further, one
-// by one; the reasons.
+// by one; the reasons. Before it proposes to write the unit off it grows more plans and looks
+// again: that step is the last, and whether it is the best hangs on plans that few evenings come to.
 type search struct {
 	*planner
 	at        Situation
@@ -120,6 +121,7 @@ type search struct {
 	skip      set
 	stage     int
 	deep      *growth  // of this search's own plans
+	twice     bool     // it was grown again, as all that was left was to write the unit off
 	options   []option // least first
 	next      int      // test that is prepared next, option that is followed next
 	follows   map[Step][]Follow
@@ -166,7 +168,7 @@ func (s *search) piece() {
 			s.lib = s.library()
 			s.stage = looking
 			if !s.small(s.lib.net.n) { // a small problem's library is grown with more care than this
-				s.deep = s.lib.deepen(s.root, s.skip)
+				s.deep = s.lib.deepen(s.root, s.skip, deepRound)
 				s.stage = deepening
 			}
 		}
@@ -178,12 +180,19 @@ func (s *search) piece() {
 		s.look()
 		s.stage = following
 	case following:
-		if !s.follow() {
-			s.level()
-			s.prefer()
-			s.propose()
-			s.stage = finished
+		if s.follow() {
+			return
 		}
+		s.level()
+		s.prefer()
+		if s.deep != nil && !s.twice && s.options[0].step.Kind == WriteOff {
+			s.twice = true
+			s.deep = s.lib.deepen(s.root, s.skip, lastRound)
+			s.stage = deepening
+			return
+		}
+		s.propose()
+		s.stage = finished
 	}
 }
 

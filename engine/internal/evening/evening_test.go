@@ -72,8 +72,9 @@ func TestEveningsAreWhatWasAsked(t *testing.T) {
 	assert.GreaterOrEqual(t, count["misled"], 4)
 }
 
-// play plays the evenings of one family at one bench whose titles are chosen.
-func play(t *testing.T, family, bench string, chosen func(n int, e *evening.Evening) bool) {
+// play plays the evenings of one family at one bench whose titles are chosen, and returns how many
+// units were written off.
+func play(t *testing.T, family, bench string, chosen func(n int, e *evening.Evening) bool) (off int) {
 	m, err := catalog.Load(family)
 	require.NoError(t, err)
 	space, err := belief.NewSpace(m)
@@ -81,7 +82,7 @@ func play(t *testing.T, family, bench string, chosen func(n int, e *evening.Even
 	terms := benches(m)[bench]
 	planner, err := plan.New(space, terms)
 	require.NoError(t, err)
-	played, steps, minutes, money, mended, off := 0, 0, 0.0, 0.0, 0, 0
+	played, steps, minutes, money, mended := 0, 0, 0.0, 0.0, 0
 	all := read(t, family)
 	for i := range all {
 		e := &all[i]
@@ -113,4 +114,5 @@ func play(t *testing.T, family, bench string, chosen func(n int, e *evening.Even
 	}
 	t.Logf("%s, %s bench: %d evenings, %d mended and signed off, %d written off; %.1f steps, %.1f min, %.1f EUR each", family, bench, played, mended, off,
 		float64(steps)/float64(played), minutes/float64(played), money/float64(played))
+	return off
 }
