@@ -38,7 +38,7 @@ writes it off, and adds up what that costs. Policies are
   checklist       repairs by prior probability over cost, the proof after each
   cheapest-first  the cheapest test until one fault passes 80 %, its best repair, the proof
   information     the same with the test that tells most bits for its cost
-  clairvoyant     always knows what is wrong; it tries repairs as if they forgot their failures
+  clairvoyant     always knows what is wrong, and does any repair whose tools are at hand
   exact           the best plan there is, for small models alone (64 hypotheses, 16 tests)
 
 A unit of one seed is the same under every policy, and the result is the same for

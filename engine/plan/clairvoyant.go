@@ -80,17 +80,23 @@ func (p *Problem) signOff(net *net, setup int) []float64 {
 	return v
 }
 
-// A Sight is the best plan of a person who always knows just what is wrong.
+// A Sight is the best plan of a person who always knows just what is wrong. Next serves one
+// goroutine.
 type Sight struct {
 	*Problem
-	net   *net
-	value [][]float64
+	walker *walker
+	value  [][]float64 // by setup and hypothesis, if repairs remember nothing
+	out    [][]float64 // the same of signing off
 }
 
 // NewSight works the plan out.
 func NewSight(p *Problem) *Sight {
 	n := p.newNet()
-	return &Sight{p, n, p.clairvoyant(n)}
+	s := &Sight{p, newWalker(p, n), p.clairvoyant(n), nil}
+	for setup := range p.model.Setups {
+		s.out = append(s.out, p.signOff(n, setup))
+	}
+	return s
 }
 
 // Cost returns what the plan costs from a setup when just the given modes are wrong, if every
@@ -98,45 +104,66 @@ func NewSight(p *Problem) *Sight {
 // are more than the plan holds.
 func (s *Sight) Cost(modes []uint16, setup int) float64 {
 	h, ok := s.space.Index(modes)
-	if !ok || h >= s.net.n {
+	if !ok || h >= s.walker.net.n {
 		return s.Loss
 	}
 	return s.value[setup][h]
 }
 
 // Next returns the best step when just the given modes are wrong and repairs have failed as tries
-// says (model.Untried; nil for none): writing off where they are more than the plan holds. A try
-// that changes nothing is taken to be the last one with that repair, so that what goes on
-// failing is given up.
+// says (model.Untried; nil if none remembers): writing off where they are more than the plan holds.
+// What repairs remember is followed through as many failures as insight says.
 func (s *Sight) Next(modes []uint16, setup int, tries [][]int) Step {
-	best := Step{Kind: WriteOff}
 	h, ok := s.space.Index(modes)
-	if !ok || h >= s.net.n {
-		return best
+	if !ok || h >= s.walker.net.n {
+		return Step{Kind: WriteOff}
 	}
-	least := s.Loss
-	consider := func(step Step, v float64) {
+	step, _ := s.next(int32(h), setup, tries, insight)
+	return step
+}
+
+// insight is after how many failures in a row from now on a unit is taken to be given up.
+const insight = 3
+
+// next returns the best step under a hypothesis, and what it costs with all that follows: a failure that
+// leaves the hypothesis as it is counts, whatever else happens is taken to be met as if repairs
+// remembered nothing.
+func (s *Sight) next(h int32, setup int, tries [][]int, failures int) (best Step, least float64) {
+	best, least = Step{Kind: WriteOff}, s.Loss
+	if s.better(Step{Kind: SignOff}, s.out[setup][h], best, least) {
+		best, least = Step{Kind: SignOff}, s.out[setup][h]
+	}
+	if failures == 0 {
+		return best, least
+	}
+	for _, r := range s.repairs {
+		if home := s.model.Repairs[r].At == s.model.Root && setup != s.model.Root; !home && !s.mends(r, h) {
+			continue // one that is done at the root shows at least what closing up has broken
+		}
+		step := Step{DoRepair, r}
+		from := point{hyps: []int32{h}, p: []float64{1}, setup: setup, record: record{tries: tries}}
+		after := s.walker.repair(s.walker.goTo(from, step, s.walker.net.n), r, s.walker.net.n)
+		v := s.StepCost(step, setup)
+		for i, g := range after.hyps {
+			left := s.value[after.setup][g]
+			if g == h && tries != nil && v < least {
+				_, left = s.next(h, after.setup, after.tries, failures-1)
+			}
+			v += float64(after.p[i] * left)
+		}
 		if s.better(step, v, best, least) {
 			best, least = step, v
 		}
 	}
-	consider(Step{Kind: SignOff}, s.signOff(s.net, setup)[h])
-	for _, r := range s.repairs {
-		rep := &s.model.Repairs[r]
-		v := append([]float64(nil), s.value[rep.At]...)
-		change := rep.Change
-		if tries != nil && tries[r] != nil {
-			change = rep.After(tries[r])
-			if slices.Max(tries[r]) > 0 {
-				v[h] = min(s.Loss, s.signOff(s.net, rep.At)[h])
-			}
+	return best, least
+}
+
+// mends reports whether a repair may take away a fault of a hypothesis.
+func (s *Sight) mends(repair int, h int32) bool {
+	for _, f := range s.model.Repairs[repair].Change.Fixes {
+		if f.P > 0 && slices.Contains(s.space.Modes(int(h)), uint16(f.Mode)) {
+			return true
 		}
-		s.net.back(v, nil, change)
-		w := &s.ways[setup][rep.At]
-		for i := len(w.changes) - 1; i >= 0; i-- {
-			s.net.back(v, nil, w.changes[i])
-		}
-		consider(Step{DoRepair, r}, w.cost+s.fixAt[r]+v[h])
 	}
-	return best
+	return false
 }

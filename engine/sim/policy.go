@@ -273,8 +273,8 @@ func bestRepair(b *Bench, mode int, may func(repair int) bool) int {
 	return best
 }
 
-// Clairvoyant always knows just what is wrong. Nobody does better where no repair remembers its
-// failures; where some do it tries too often, and pays for it.
+// Clairvoyant always knows just what is wrong, and does any repair whose tools are at hand. Nobody
+// does better where no repair remembers its failures, and hardly anybody where some do.
 type Clairvoyant struct{ sight *plan.Sight }
 
 func NewClairvoyant(p *plan.Problem) Clairvoyant { return Clairvoyant{plan.NewSight(p)} }
