@@ -135,12 +135,13 @@ func betaBelow(x, a, b float64) float64 {
 	f, c, d := 1.0, 1.0, 0.0
 	for i := range 400 {
 		m := float64(i / 2)
+		twice := float64(2 * m)
 		num := 1.0
 		switch {
 		case i > 0 && i%2 == 0:
-			num = m * (b - m) * x / ((a + 2*m - 1) * (a + 2*m))
+			num = m * (b - m) * x / ((a + twice - 1) * (a + twice))
 		case i > 0:
-			num = -(a + m) * (a + b + m) * x / ((a + 2*m) * (a + 2*m + 1))
+			num = -(a + m) * (a + b + m) * x / ((a + twice) * (a + twice + 1))
 		}
 		if d = 1 + float64(num*d); math.Abs(d) < tiny {
 			d = tiny
@@ -150,7 +151,7 @@ func betaBelow(x, a, b float64) float64 {
 			c = tiny
 		}
 		f *= c * d
-		if math.Abs(1-c*d) < 1e-14 {
+		if math.Abs(1-float64(c*d)) < 1e-14 {
 			break
 		}
 	}
