@@ -52,8 +52,7 @@ func (p *Page) Speak(lang string, texts []string, done func()) {
 	}
 	p.Hush()
 	var once sync.Once
-	var over js.Func
-	over = js.FuncOf(func(js.Value, []js.Value) any {
+	over := js.FuncOf(func(js.Value, []js.Value) any {
 		once.Do(func() { go done() })
 		return nil
 	})
