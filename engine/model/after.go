@@ -122,6 +122,13 @@ func (m *Model) Allows(o *OnlyAfter, seen []int, tools []ToolID) bool {
 // LongWork is how many minutes of work a repair may take before it asks for a look first.
 const LongWork = 15
 
+// BearsOn reports whether a test looks at anything that a repair fixes.
+func (t *Test) BearsOn(r *Repair) bool {
+	return slices.ContainsFunc(r.Change.Fixes, func(f Chance) bool {
+		return f.P > 0 && slices.ContainsFunc(t.Given, func(row Row) bool { return row.Mode == f.Mode })
+	})
+}
+
 // Weighty reports whether a repair is one that common practice does only after a look or a
 // meter: more than LongWork minutes, or under a caution of mains voltage or of laser light,
 // which models give the ids "mains" and "laser".

@@ -22,9 +22,7 @@ func (s *search) within() float64 {
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then a test before a
 // repair. A stale test gives way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another: one that tells nothing
-// is close to the best step too, if it is cheap. Signing off and a test give way to tests alone: a
-// disc wiped before a unit that stays still is listened to has no hazard, and no sense either.
+// Only a step that gains half of what it costs is taken for another, and only one that is to the point.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -49,15 +47,12 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	givesWay := s.options[first].step.Kind == DoRepair || s.options[first].step.Kind == WriteOff
+	least := s.options[first].step
 	for i, o := range s.options {
 		if o.value > best.value+near {
 			break
 		}
-		if i == first || s.stale(o.step) || o.step.ends() || o.step.Kind == DoRepair && !givesWay {
-			continue
-		}
-		if !gains(o) {
+		if i == first || s.stale(o.step) || o.step.ends() || !gains(o) || !s.toThePoint(o.step, least) {
 			continue
 		}
 		if slices.Compare(rank(o), rank(s.options[first])) < 0 {
@@ -67,6 +62,28 @@ func (s *search) prefer() {
 	o := s.options[first]
 	copy(s.options[1:first+1], s.options[:first])
 	s.options[0] = o
+}
+
+// toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to
+// tests alone. A test gives way to a test that tells no less: a disc wiped before a unit that stays still
+// is listened to has no hazard, and no sense either. A repair gives way to a test that bears on
+// what it fixes, as any other can wait until after it.
+func (s *search) toThePoint(step, other Step) bool {
+	switch other.Kind {
+	case WriteOff:
+		return true
+	case SignOff:
+		return step.Kind == DoTest
+	case DoTest:
+		return step.Kind == DoTest && s.bits(step) >= s.bits(other)
+	}
+	return step.Kind == DoRepair || s.model.Tests[step.Index].BearsOn(&s.model.Repairs[other.Index])
+}
+
+// bits returns what a test is expected to tell of the likely hypotheses.
+func (s *search) bits(step Step) float64 {
+	_, bits := s.lib.foresee(s.lib.goTo(s.root, step, len(s.root.hyps)), step.Index)
+	return bits
 }
 
 // A test that was run tells no more once an outcome is all but sure, or after so many runs: an

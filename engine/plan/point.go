@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"math"
 	"slices"
 
 	"pitwise/engine/model"
@@ -324,6 +325,20 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 		odds = append(odds, sum)
 	}
 	return dst, odds
+}
+
+// foresee returns the odds of each outcome of a test at a point, and how many bits it is expected to
+// tell of the hypotheses.
+func (w *walker) foresee(q point, t int) (odds []float64, bits float64) {
+	joint, odds := w.joint(nil, nil, q, t)
+	for o, all := range odds {
+		for i, x := range joint[o] {
+			if x > 0 && all > 0 {
+				bits += float64(x * math.Log2(x/(q.p[i]*all)))
+			}
+		}
+	}
+	return odds, max(bits, 0)
 }
 
 // see returns the point after outcome o of test t, which has joint odds d of total sum.

@@ -113,15 +113,7 @@ func (w walked) Sound() float64 {
 }
 
 func (w walked) Foresee(test int) (odds []float64, bits float64) {
-	joint, odds := w.joint(nil, nil, w.point, test)
-	for o, all := range odds {
-		for i, x := range joint[o] {
-			if x > 0 && all > 0 {
-				bits += float64(x * math.Log2(x/(w.p[i]*all)))
-			}
-		}
-	}
-	return odds, max(bits, 0)
+	return w.foresee(w.point, test)
 }
 
 // explain fills in what a test is expected to show and to tell.

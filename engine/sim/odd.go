@@ -3,7 +3,6 @@ package sim
 import (
 	"slices"
 
-	"pitwise/engine/model"
 	"pitwise/engine/plan"
 )
 
@@ -45,22 +44,12 @@ func newWatch(b *Bench) *watch {
 	w := &watch{bench: b, row: make([]int, len(m.Repairs)), looked: make([]bool, len(m.Tests)), mended: -1, bearing: make([][]int, len(m.Repairs))}
 	for r := range m.Repairs {
 		for t := range m.Tests {
-			if !m.Tests[t].Told && bears(&m.Tests[t], &m.Repairs[r]) {
+			if !m.Tests[t].Told && m.Tests[t].BearsOn(&m.Repairs[r]) {
 				w.bearing[r] = append(w.bearing[r], t)
 			}
 		}
 	}
 	return w
-}
-
-// bears reports whether a test looks at anything that a repair fixes.
-func bears(t *model.Test, r *model.Repair) bool {
-	for _, f := range r.Change.Fixes {
-		if f.P > 0 && slices.ContainsFunc(t.Given, func(row model.Row) bool { return row.Mode == f.Mode }) {
-			return true
-		}
-	}
-	return false
 }
 
 // step looks at a step before it is done.
