@@ -65,7 +65,7 @@ func newGrowth(p *Problem) *growth {
 // to write the unit off; by measurement (engine/DECISIONS.md).
 var (
 	deepRound = round{50, 1, 128}
-	lastRound = round{400, 1, 160}
+	lastRound = round{600, 1, 160}
 )
 
 // deepen returns a growth of a library from one belief on. The plans that were grown from the intake are
