@@ -76,8 +76,8 @@ func (g *guard) press(e js.Value) {
 // only to come after the element was seen.
 func (g *guard) click(e js.Value) bool {
 	on := guardedAt(e)
-	if !on.Truthy() {
-		return true
+	if !on.Truthy() || !e.Get("isTrusted").Bool() {
+		return true // the page's own: a tap on the first screen, done again once the program is there
 	}
 	g.look()
 	at := e.Get("timeStamp").Float()
