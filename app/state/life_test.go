@@ -325,6 +325,9 @@ func TestCountingStartsFillsInTheOutcome(t *testing.T) {
 	}
 	_, effects := play(s, state.RecordCount{})
 	assert.Empty(t, effects, "four do not stand for a result yet")
+	noted, _ := play(s, state.Soaked{ID: s.Unit.Trail.ID, Seconds: 64}, state.NoteCount{})
+	assert.Equal(t, state.SheetNote, noted.Unit.Sheet)
+	assert.Contains(t, noted.Unit.Text, "counted 4 good, 0 failed in 1:04")
 	s, effects = play(s, state.CountRun{Good: true}, state.RecordCount{})
 	got := stored(t, effects)
 	require.Len(t, got.Events, 2)

@@ -193,6 +193,7 @@ type (
 	ConfirmSheet struct{}
 	EndWait      struct{} // what the unit waited for is here
 	RecordCount  struct{} // the counts of the counter are the result
+	NoteCount    struct{} // they are to be a note
 	// StartTimer starts the bench timer over this unit; 0 minutes stop it.
 	StartTimer struct{ Minutes int }
 	// Ticked is the bench timer: when it ends, and how many seconds are left.

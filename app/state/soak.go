@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"pitwise/app/words"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -104,6 +105,20 @@ func soak(s State, m Msg) (State, []Effect) {
 	}
 	s.Unit = &u
 	return s, []Effect{KeepMarks{id, u.Marks}}
+}
+
+// counted is the test that the counter counts for.
+func (u *Unit) counted() (*model.Test, bool) {
+	if u.Model == nil {
+		return nil, false
+	}
+	return u.Model.Test(u.Marks.Soak.Test)
+}
+
+// counts says what was counted for a test, and in which time.
+func counts(s State, t *model.Test) string {
+	k := s.Unit.Marks.Soak
+	return words.In(s.Lang).Say(words.SoakNoteText, words.Title(t.Words, t.ID), k.Good(), k.Failed(), words.Clocked(s.Unit.Soaked))
 }
 
 // soakOver clears the counter if one of the events ends what it counts for: the result

@@ -20,6 +20,10 @@ func work(s State, m Msg) (State, []Effect) {
 		return hanging(s, m)
 	case OpenSheet, SetText, SetCause, ConfirmSheet:
 		return sheet(s, m)
+	case NoteCount:
+		if t, ok := s.Unit.counted(); ok {
+			return sheet(s, OpenSheet{Sheet: SheetNote, Text: counts(s, t)})
+		}
 	case SawOutcome, SendEntry, Move, Repaired, TakeBack, EndWait, RecordCount:
 		return events(s, m)
 	case CodesMade, TurnCode, PlayCodes, CodeTurned:
@@ -154,17 +158,12 @@ func events(s State, m Msg) (State, []Effect) {
 			return record(s, u.stays())
 		}
 	case RecordCount:
-		if u.Model == nil {
-			return s, nil
-		}
-		t, ok := u.Model.Test(u.Marks.Soak.Test)
+		t, ok := u.counted()
 		if !ok {
 			return s, nil
 		}
-		k := u.Marks.Soak
-		if o, fits := k.Fits(t); fits {
-			note := words.In(s.Lang).Say(words.SoakNoteText, words.Title(t.Words, t.ID), k.Good(), k.Failed(), words.Clocked(u.Soaked))
-			return record(s, trail.Event{Kind: trail.Note, Text: note}, trail.Event{Kind: trail.Result, Test: t.ID, Outcome: t.Outcomes[o].ID})
+		if o, fits := u.Marks.Soak.Fits(t); fits {
+			return record(s, trail.Event{Kind: trail.Note, Text: counts(s, t)}, trail.Event{Kind: trail.Result, Test: t.ID, Outcome: t.Outcomes[o].ID})
 		}
 	}
 	return s, nil

@@ -1,8 +1,6 @@
 package view
 
 import (
-	"fmt"
-
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
@@ -25,13 +23,13 @@ func (v *pen) soak(u *state.Unit, t *model.Test) app.UI {
 			)),
 			app.If(runs, app.P().Class("soak-sum").Role("status").Body(
 				app.B().Text(v.say(words.SoakSum, k.Good(), len(k.Runs))),
-				app.Text(" "+v.say(words.SoakSince, clock(u.Soaked))),
+				app.Text(" "+v.say(words.SoakSince, words.Clocked(u.Soaked))),
 			)),
 			app.If(runs, app.P().Class("quiet").Text(v.soakAdvice(k, t))),
 			when(runs, func() app.UI { return v.soakRecord(k, t) }),
 			app.If(runs, app.Div().Class("row").Body(
 				v.button("button-plain", v.say(words.SoakUndo), state.UndoRun{}).Disabled(k.Runs == ""),
-				v.button("button-plain", v.say(words.SoakNote), state.OpenSheet{Sheet: state.SheetNote, Text: v.soakNote(u, t)}).Disabled(k.Runs == ""),
+				v.button("button-plain", v.say(words.SoakNote), state.NoteCount{}).Disabled(k.Runs == ""),
 				v.button("button-plain", v.say(words.SoakEnd), state.EndSoak{}),
 			)),
 		),
@@ -62,18 +60,4 @@ func (v *pen) soakAdvice(k state.Soak, t *model.Test) string {
 		return v.say(words.SoakWhich)
 	}
 	return v.say(words.SoakHelp)
-}
-
-// soakNote is the counts as a note.
-func (v *pen) soakNote(u *state.Unit, t *model.Test) string {
-	k := u.Marks.Soak
-	return v.say(words.SoakNoteText, titled(t.Words, string(t.ID)), k.Good(), k.Failed(), clock(u.Soaked))
-}
-
-// clock is a duration as a clock shows it: 4:05, 1:04:05.
-func clock(seconds int) string {
-	if seconds < 3600 {
-		return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
-	}
-	return fmt.Sprintf("%d:%02d:%02d", seconds/3600, seconds/60%60, seconds%60)
 }

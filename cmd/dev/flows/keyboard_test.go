@@ -64,7 +64,12 @@ func reach(t *testing.T, p *browser.Page, name string) {
 func press(t *testing.T, p *browser.Page, name, key string) {
 	t.Helper()
 	reach(t, p, name)
-	p.Until(`!document.activeElement.closest("[data-fresh]")`) // what just came takes no key yet
+	work(p, key)
+}
+
+// work works what has the focus with a key: what just came, or moved, takes none yet.
+func work(p *browser.Page, key string) {
+	p.Until(`!document.querySelector("[data-fresh]")`)
 	p.Press(key)
 }
 
@@ -91,9 +96,9 @@ func TestAllOfItByKeyboard(t *testing.T) {
 	reach(t, p, "What you call it")
 	p.Press("By keyboard")
 	reach(t, p, "Top-loader") // of one group of choices Tab reaches the chosen one
-	p.Press(kb.ArrowDown)
+	work(p, kb.ArrowDown)
 	p.See("Tray won't shut")
-	p.Press(kb.ArrowUp)
+	work(p, kb.ArrowUp)
 	p.See("Acts as if the lid were up")
 	press(t, p, "Spins, then gives up", " ")
 	p.Until(`document.querySelector(".chip[aria-pressed=true]")`)
