@@ -87,8 +87,8 @@ func test(ctx context.Context, root string, args []string) error {
 // lanes are the parts that follow each other; the lanes run beside each other, so that one
 // computes while another waits for browsers or ends with a single long test.
 var lanes = [][]string{
-	{"form", "vet", "lint", "go", "race"},
-	{"wasm", "browser"},
+	{"form", "vet", "lint", "go", "race", "wasm"},
+	{"browser"},
 }
 
 // laneOf is the lane that a part belongs to.

@@ -150,7 +150,7 @@ func TestLanesRunBesideEachOther(t *testing.T) {
 		}
 	}
 	var out bytes.Buffer
-	require.NoError(t, (&runner{ctx: t.Context()}).all([]part{{"go", meet(left, right)}, {"wasm", meet(right, left)}}, &out))
+	require.NoError(t, (&runner{ctx: t.Context()}).all([]part{{"go", meet(left, right)}, {"browser", meet(right, left)}}, &out))
 	assert.Contains(t, out.String(), "2 of 2 parts")
 }
 

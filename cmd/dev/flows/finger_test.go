@@ -111,7 +111,7 @@ const targets = `void (window.walk = {
 type walk struct{ taps, did, others, wrong, covered, slow atomic.Int32 }
 
 // TestATapTwiceIsOneTapOnEveryScreen taps everything twice that takes a tap on every story's screen, on the same spot, as
-// soon as something else lies there and after 100 and 300 ms: the page hears of one tap and no more. Every twenty-fifth of these
+// soon as something else lies there and after 100 and 300 ms: the page hears of one tap and no more. Every hundredth of these
 // taps, with PITWISE_WALK=all each, and with PITWISE_GUARD=off on a page that does not guard its taps.
 func TestATapTwiceIsOneTapOnEveryScreen(t *testing.T) {
 	t.Parallel()
@@ -152,7 +152,7 @@ func (w *walk) story(t *testing.T, p *browser.Page, name string, which int) {
 	p.Eval(tell)
 	for k := range browser.Value[int](p, "walk.count()") {
 		for _, gap := range twice {
-			if which++; which%25 > 0 && os.Getenv("PITWISE_WALK") != "all" {
+			if which++; which%100 > 0 && os.Getenv("PITWISE_WALK") != "all" {
 				continue
 			}
 			w.double(t, p, tell, k, gap, 3)
