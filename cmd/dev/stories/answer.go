@@ -4,9 +4,7 @@ import (
 	"fmt"
 
 	"pitwise/app/state"
-	"pitwise/engine/belief"
 	"pitwise/engine/bench"
-	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
@@ -19,7 +17,6 @@ func Answer(of Story) func(state.Effect) []state.Msg {
 	if u := of.State().Unit; u != nil {
 		proposals = u.Proposals
 	}
-	spaces := map[*model.Model]*belief.Space{}
 	clock := 0
 	return func(e state.Effect) []state.Msg {
 		switch e := e.(type) {
@@ -33,14 +30,11 @@ func Answer(of Story) func(state.Effect) []state.Msg {
 			}
 			return []state.Msg{state.Appended{ID: e.ID, Events: events}}
 		case state.Reckon:
-			if spaces[e.Model] == nil {
-				space, err := belief.NewSpace(e.Model)
-				if err != nil {
-					return nil
-				}
-				spaces[e.Model] = space
+			space, err := spaceOf(e.Model)
+			if err != nil {
+				return nil
 			}
-			account, err := trail.Replay(spaces[e.Model], e.Trail)
+			account, err := trail.Replay(space, e.Trail)
 			if err != nil {
 				return nil
 			}

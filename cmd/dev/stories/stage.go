@@ -90,14 +90,29 @@ func (s *stage) answer(e state.Effect) {
 	}
 }
 
-// planners are kept from story to story: one learns its model once.
-var planners = map[string]plan.Planner{}
+// Spaces and planners are kept from story to story: each learns its model once, and a page that tells
+// forty stories would run out of memory with new ones at every step.
+var (
+	spaces   = map[string]*belief.Space{}
+	planners = map[string]plan.Planner{}
+)
+
+func spaceOf(m *model.Model) (*belief.Space, error) {
+	if spaces[m.SHA256] == nil {
+		space, err := belief.NewSpace(m)
+		if err != nil {
+			return nil, err
+		}
+		spaces[m.SHA256] = space
+	}
+	return spaces[m.SHA256], nil
+}
 
 func (s *stage) reckon(e state.Reckon) {
 	if s.stuck {
 		return
 	}
-	space, err := belief.NewSpace(e.Model)
+	space, err := spaceOf(e.Model)
 	if err != nil {
 		panic(err)
 	}
