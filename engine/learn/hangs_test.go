@@ -15,6 +15,25 @@ import (
 	"pitwise/engine/trail"
 )
 
+// replayedWith replays a trail under the shipped numbers with one of them moved to y.
+func replayedWith(t *testing.T, f *frame, tr *trail.Trail, block, entry int, y float64) *trail.Account {
+	t.Helper()
+	kappa := make([]float64, len(f.change))
+	for c := range kappa {
+		kappa[c] = f.change[c].kappa
+	}
+	numbers := slices.Clone(f.ship)
+	copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
+	with, err := f.write(numbers, kappa, 17, "x", "x")
+	require.NoError(t, err)
+	space, err := belief.NewSpace(with)
+	require.NoError(t, err)
+	other := *tr
+	a, err := trail.Replay(space, &other)
+	require.NoError(t, err)
+	return a
+}
+
 // TestThePlacesWhereTheLeadTurnsAreRight puts the number that each Hang tells into the model's own
 // text and replays the trail with package trail: a little before it the suspect leads, a little
 // beyond it the other does.
@@ -42,21 +61,8 @@ func TestThePlacesWhereTheLeadTurnsAreRight(t *testing.T) {
 		for _, e := range tr.Events {
 			tests[string(e.Test)]++
 		}
-		kappa := make([]float64, len(f.change))
-		for c := range kappa {
-			kappa[c] = f.change[c].kappa
-		}
 		leader := func(block, entry int, y float64) []float64 {
-			numbers := slices.Clone(f.ship)
-			copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
-			with, err := f.write(numbers, kappa, 17, "x", "x")
-			require.NoError(t, err)
-			space, err := belief.NewSpace(with)
-			require.NoError(t, err)
-			other := *tr
-			a, err := trail.Replay(space, &other)
-			require.NoError(t, err)
-			return trail.OddsOf(a.Final).Modes
+			return trail.OddsOf(replayedWith(t, f, tr, block, entry, y).Final).Modes
 		}
 		last := 0.0
 		for i, x := range h.Numbers {
@@ -175,25 +181,13 @@ func TestThePlacesWhereTheStepTurnsAreRight(t *testing.T) {
 		require.NoError(t, err)
 		h, err := s.OfStep(tr, stands)
 		require.NoError(t, err)
-		kappa := make([]float64, len(f.change))
-		for c := range kappa {
-			kappa[c] = f.change[c].kappa
-		}
 		tests := map[string]int{}
 		for _, e := range tr.Events {
 			tests[string(e.Test)]++
 		}
 		// loses reports whether the first costs more than another by more than is told apart.
 		loses := func(block, entry int, y float64) bool {
-			numbers := slices.Clone(f.ship)
-			copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
-			with, err := f.write(numbers, kappa, 17, "x", "x")
-			require.NoError(t, err)
-			space, err := belief.NewSpace(with)
-			require.NoError(t, err)
-			other := *tr
-			a, err := trail.Replay(space, &other)
-			require.NoError(t, err)
+			a := replayedWith(t, f, tr, block, entry, y)
 			least := math.Inf(1)
 			for _, s := range stands {
 				least = min(least, s.Total)

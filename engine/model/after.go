@@ -119,15 +119,15 @@ func (m *Model) Allows(o *OnlyAfter, seen []int, tools []ToolID) bool {
 	return true
 }
 
-// LongWork is how many minutes of work a repair may take before it asks for a look first.
-const LongWork = 15
-
 // BearsOn reports whether a test looks at anything that a repair fixes.
 func (t *Test) BearsOn(r *Repair) bool {
 	return slices.ContainsFunc(r.Change.Fixes, func(f Chance) bool {
 		return f.P > 0 && slices.ContainsFunc(t.Given, func(row Row) bool { return row.Mode == f.Mode })
 	})
 }
+
+// LongWork is how many minutes of work a repair may take before it asks for a look first.
+const LongWork = 15
 
 // Weighty reports whether a repair is one that common practice does only after a look or a
 // meter: more than LongWork minutes, or under a caution of mains voltage or of laser light,

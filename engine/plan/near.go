@@ -52,10 +52,10 @@ func (s *search) prefer() {
 		if o.value > best.value+near {
 			break
 		}
-		if i == first || s.stale(o.step) || o.step.ends() || !gains(o) || !s.toThePoint(o.step, least) {
+		if i == first || s.stale(o.step) || o.step.ends() || !gains(o) {
 			continue
 		}
-		if slices.Compare(rank(o), rank(s.options[first])) < 0 {
+		if slices.Compare(rank(o), rank(s.options[first])) < 0 && s.toThePoint(o.step, least) {
 			first = i
 		}
 	}
