@@ -1,11 +1,7 @@
 package words
 
-import (
-	"golang.org/x/text/language"
-)
-
 var german = Language{
-	ID: "de", Name: "Deutsch", tag: language.German,
+	ID: "de", Name: "Deutsch",
 	form: Form{
 		Point: ',', Group: '.', Currency: "EUR", AmountFirst: true, PercentGap: "\u00a0",
 		Day: "2.1.2006", Month: "1/2006", Clock: "15:04",

@@ -1,12 +1,8 @@
 package words
 
-import (
-	"golang.org/x/text/language"
-)
-
 // english is also what a key that another language lacks falls back to.
 var english = Language{
-	ID: "en", Name: "English", tag: language.English,
+	ID: "en", Name: "English",
 	form: Form{
 		Point: '.', Group: ',', Currency: "EUR", PercentGap: "",
 		Day: "2 Jan 2006", Month: "Jan 2006", Clock: "15:04",

@@ -1,11 +1,7 @@
 package words
 
-import (
-	"golang.org/x/text/language"
-)
-
 var spanish = Language{
-	ID: "es", Name: "Español", tag: language.Spanish,
+	ID: "es", Name: "Español",
 	form: Form{
 		Point: ',', Group: '.', Currency: "EUR", AmountFirst: true, PercentGap: "\u00a0",
 		Day: "2/1/2006", Month: "1/2006", Clock: "15:04",

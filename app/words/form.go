@@ -8,25 +8,23 @@ import (
 	"strings"
 	"time"
 	"unicode"
-
-	"golang.org/x/text/currency"
-	"golang.org/x/text/number"
 )
 
 // A Form is how a language writes what is not words.
 type Form struct {
-	Point, Group rune   // decimal and grouping sign
-	Currency     string // ISO 4217, the first one offered
-	AmountFirst  bool   // 12.50 € rather than €12.50
-	PercentGap   string // between a number and %
-	Day          string // time layout of a day
-	Month        string // time layout of a month
-	Clock        string // time layout of an hour and minute
-	Hours        string // of a duration, with one %s
-	Minutes      string // of a duration, with one %s
-	Seconds      string // of a duration, with one %s
-	List         string // between the parts of a list
-	Last         string // before the last part of a list
+	Point, Group rune              // decimal and grouping sign
+	Currency     string            // ISO 4217, the first one offered
+	Symbols      map[string]string // of currencies that the language writes in a way of its own
+	AmountFirst  bool              // 12.50 € rather than €12.50
+	PercentGap   string            // between a number and %
+	Day          string            // time layout of a day
+	Month        string            // time layout of a month
+	Clock        string            // time layout of an hour and minute
+	Hours        string            // of a duration, with one %s
+	Minutes      string            // of a duration, with one %s
+	Seconds      string            // of a duration, with one %s
+	List         string            // between the parts of a list
+	Last         string            // before the last part of a list
 }
 
 // ErrNumber is wrapped by every error of Number; its text has what was typed.
@@ -97,12 +95,34 @@ func (w *Words) Typed(x float64) string {
 
 // Decimal writes a number with a fixed number of decimals.
 func (w *Words) Decimal(x float64, decimals int) string {
-	return w.print(number.Decimal(x, number.Scale(decimals)))
+	return w.grouped(strconv.FormatFloat(x, 'f', decimals, 64))
 }
 
-// Quantity writes a measured number as it is, with grouping, and its unit.
+// grouped writes a number, as strconv has it, with the signs of the language: a grouping one
+// before every three digits of the whole part.
+func (w *Words) grouped(s string) string {
+	digits, rest, broken := strings.Cut(strings.TrimPrefix(s, "-"), ".")
+	var b strings.Builder
+	if s[0] == '-' {
+		b.WriteByte('-')
+	}
+	for i, d := range digits {
+		if left := len(digits) - i; i > 0 && left%3 == 0 {
+			b.WriteRune(w.form.Group)
+		}
+		b.WriteRune(d)
+	}
+	if broken {
+		b.WriteRune(w.form.Point)
+		b.WriteString(rest)
+	}
+	return b.String()
+}
+
+// Quantity writes a measured number as it is, to nine decimals, with grouping, and its unit.
 func (w *Words) Quantity(x float64, unit string) string {
-	s := w.print(number.Decimal(x, number.MaxFractionDigits(9)))
+	s := strconv.FormatFloat(x, 'f', 9, 64)
+	s = w.grouped(strings.TrimSuffix(strings.TrimRight(s, "0"), "."))
 	if unit == "" {
 		return s
 	}
@@ -165,16 +185,16 @@ func (w *Words) Money(x float64, code string) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return "–"
 	}
-	decimals, symbol := 2, code
-	if unit, err := currency.ParseISO(code); err == nil {
-		decimals, _ = currency.Standard.Rounding(unit)
-		symbol = w.print(currency.NarrowSymbol(unit))
+	c := currencyOf(code)
+	if code == "" {
+		return w.Decimal(x, c.decimals) // a unit whose terms cannot be read
 	}
-	if symbol == "" {
-		return w.Decimal(x, decimals) // a unit whose terms cannot be read
+	symbol := c.symbol
+	if own, ok := w.form.Symbols[code]; ok {
+		symbol = own
 	}
 	minus := ""
-	amount := w.Decimal(math.Abs(x), decimals)
+	amount := w.Decimal(math.Abs(x), c.decimals)
 	if x < 0 && strings.Trim(amount, "0.,") != "" {
 		minus = "−"
 	}
@@ -207,21 +227,6 @@ func (w *Words) About(x float64, code string) string {
 // Counts reports whether an amount is large enough to speak of: half a unit of a currency
 // of about a euro.
 func Counts(x float64, code string) bool { return math.Abs(x) >= 0.5*CurrencyScale(code) }
-
-// Currencies lists the currencies offered, ISO 4217. A trail may carry another.
-var Currencies = []string{"EUR", "USD", "GBP", "JPY", "CHF", "CAD", "AUD", "MXN", "SEK", "PLN"}
-
-// CurrencyScale is roughly how many of a currency make one euro, rounded to a
-// power of ten: only to offer sane amounts. From memory.
-func CurrencyScale(code string) float64 {
-	switch code {
-	case "JPY":
-		return 100
-	case "MXN", "SEK":
-		return 10
-	}
-	return 1
-}
 
 // Currency is the currency offered first.
 func (w *Words) Currency() string { return w.form.Currency }

@@ -1,13 +1,9 @@
 package words
 
-import (
-	"golang.org/x/text/language"
-)
-
 var japanese = Language{
-	ID: "ja", Name: "日本語", tag: language.Japanese,
+	ID: "ja", Name: "日本語",
 	form: Form{
-		Point: '.', Group: ',', Currency: "JPY", PercentGap: "",
+		Point: '.', Group: ',', Currency: "JPY", Symbols: map[string]string{"JPY": "￥"}, PercentGap: "",
 		Day: "2006年1月2日", Month: "2006年1月", Clock: "15:04",
 		Hours: "%s時間", Minutes: "%s分", Seconds: "%s秒",
 		List: "、", Last: "、",

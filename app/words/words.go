@@ -1,14 +1,10 @@
 package words
 
 import (
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
-	"sync"
-
-	"golang.org/x/text/feature/plural"
-	"golang.org/x/text/language"
-	"golang.org/x/text/message"
-	"golang.org/x/text/message/catalog"
 )
 
 // A Key names one sentence.
@@ -17,8 +13,8 @@ type Key string
 // A Text is a sentence, with other forms of it where it counts something. It is data, so
 // that a language costs the program nothing but its letters.
 type Text struct {
-	Say  string // as golang.org/x/text/message formats it
-	One  string // for the plural form "one" of argument Of
+	Say  string // %s and %d stand for the arguments in turn, %[2]s for the second, %% for a percent sign
+	One  string // where argument Of is 1
 	None string // where that argument is 0
 	Of   int    // from 1
 }
@@ -30,7 +26,6 @@ type Texts map[Key]Text
 type Language struct {
 	ID    string // ISO 639-1
 	Name  string // in the language itself
-	tag   language.Tag
 	texts Texts
 	form  Form
 }
@@ -42,36 +37,16 @@ var languages = []Language{english, german, spanish, japanese}
 func Languages() []Language { return slices.Clone(languages) }
 
 // Words is one language to speak. It is safe for concurrent use.
-type Words struct {
-	Language
-	lock    sync.Mutex // of what follows
-	printer *message.Printer
-	catalog *catalog.Builder
-	ready   map[Key]bool // in the catalog: a sentence is read when it is first said
-}
-
-var (
-	spoken     = map[string]*Words{}
-	spokenLock sync.Mutex
-)
+type Words struct{ Language }
 
 // In returns the words of a language by its id, English if there are none.
 func In(id string) *Words {
-	spokenLock.Lock()
-	defer spokenLock.Unlock()
-	if w, ok := spoken[id]; ok {
-		return w
-	}
-	l := languages[0]
-	for _, other := range languages {
-		if other.ID == id {
-			l = other
+	for i := range languages {
+		if languages[i].ID == id {
+			return &Words{languages[i]}
 		}
 	}
-	b := catalog.NewBuilder(catalog.Fallback(l.tag))
-	w := &Words{Language: l, printer: message.NewPrinter(l.tag, message.Catalog(b)), catalog: b, ready: map[Key]bool{}}
-	spoken[id] = w
-	return w
+	return &Words{languages[0]}
 }
 
 // Best returns the id of the language that fits a person's wishes best, most
@@ -90,42 +65,58 @@ func Best(wishes ...string) string {
 
 // Say returns the sentence of a key with its arguments.
 func (w *Words) Say(k Key, args ...any) string {
-	w.lock.Lock()
-	defer w.lock.Unlock()
-	if !w.ready[k] {
-		t, ok := w.texts[k]
-		if !ok {
-			t, ok = languages[0].texts[k]
-		}
-		if !ok {
-			return "" // no key, no sentence
-		}
-		if err := w.catalog.Set(w.tag, string(k), t.message()); err != nil {
-			return string(k) // a test says every sentence of every language
-		}
-		w.ready[k] = true
+	t, ok := w.texts[k]
+	if !ok {
+		t = languages[0].texts[k]
 	}
-	return w.printer.Sprintf(string(k), args...)
+	return w.fill(t.form(args), args)
 }
 
-// print writes values as the language does.
-func (w *Words) print(values ...any) string {
-	w.lock.Lock()
-	defer w.lock.Unlock()
-	return w.printer.Sprint(values...)
+// form returns the form of a sentence that goes with its arguments.
+func (t Text) form(args []any) string {
+	if t.Of == 0 || t.Of > len(args) {
+		return t.Say
+	}
+	switch n := args[t.Of-1]; {
+	case n == 0 && t.None != "":
+		return t.None
+	case n == 1 && t.One != "":
+		return t.One
+	}
+	return t.Say
 }
 
-// message is the sentence as the catalog takes it.
-func (t Text) message() catalog.Message {
-	if t.Of == 0 {
-		return catalog.String(t.Say)
+// fill puts arguments in the place of a sentence's verbs.
+func (w *Words) fill(sentence string, args []any) string {
+	var b strings.Builder
+	for next := 0; ; next++ {
+		before, verb, found := strings.Cut(sentence, "%")
+		b.WriteString(before)
+		if !found || verb == "" {
+			return b.String()
+		}
+		if verb[0] == '[' && len(verb) > 3 {
+			next = int(verb[1] - '1')
+			verb = verb[3:]
+		}
+		switch {
+		case verb[0] == '%':
+			b.WriteByte('%')
+			next--
+		case next < len(args):
+			b.WriteString(w.written(args[next]))
+		}
+		sentence = verb[1:]
 	}
-	var cases []any
-	if t.None != "" {
-		cases = append(cases, "=0", t.None)
+}
+
+// written is an argument as the language writes it.
+func (w *Words) written(arg any) string {
+	switch x := arg.(type) {
+	case string:
+		return x
+	case int:
+		return w.grouped(strconv.Itoa(x))
 	}
-	if t.One != "" {
-		cases = append(cases, "one", t.One)
-	}
-	return plural.Selectf(t.Of, "%d", append(cases, "other", t.Say)...)
+	return fmt.Sprint(arg)
 }

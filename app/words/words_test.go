@@ -54,9 +54,8 @@ func TestEverySentenceCanBeSaid(t *testing.T) {
 		w := In(l.ID)
 		for name, k := range keys(t) {
 			said := w.Say(k, 1, 2, 3, 4, 5)
-			assert.True(t, w.ready[k], "%s: %s is no message that can be read", l.Name, name)
-			assert.NotEmpty(t, said)
-			assert.NotContains(t, said, string(k)+"%", "%s", name)
+			assert.NotEmpty(t, said, "%s: %s", l.Name, name)
+			assert.NotRegexp(t, `%[^ ]|[^0-9 ] ?%`, said, "%s: %s", l.Name, name)
 		}
 	}
 }

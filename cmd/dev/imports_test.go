@@ -46,7 +46,7 @@ var policy = []struct {
 
 	// The app draws and stores; it computes no odds, so state and words know no
 	// browser, and only browser knows syscall/js.
-	{"app/words", []string{"engine/...", "golang.org/x/text/..."}, outside},
+	{"app/words", []string{"engine/..."}, outside},
 	{"app/state", []string{"app/words", "engine/..."}, outside},
 	{"app/report", []string{"app/words", "app/state", "engine/..."}, outside},
 	{"app/parcel", nil, outside},
