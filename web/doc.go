@@ -16,6 +16,9 @@
 //     version. The app names them "/web/icons/x.svg" in Src and Href;
 //     go-app turns that into the real address. Every file of css is linked by
 //     the index, in the order of the file names.
+//   - The program has English in it. window.pitwiseWords(lang) is a promise of an
+//     ArrayBuffer with another language's file (app/words), of which start.js fetches the
+//     person's own while it fetches the program; the worker keeps them all.
 //   - app.Getenv("GOAPP_VERSION") is the version of the page.
 //   - The Content-Security-Policy forbids inline styles and inline scripts, and
 //     the DOM refuses markup from strings. So no Style("…", "…") and no

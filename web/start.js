@@ -97,6 +97,23 @@
     window.goappOnAppInstallChange();
   };
 
+  // The program has English in it; what it says in another language comes beside it. What
+  // could not be had is asked for again.
+  const texts = {};
+  window.pitwiseWords = (lang) => {
+    texts[lang] = texts[lang] || fetch(data.assets + "words/" + lang + ".txt").then((response) => {
+      if (!response.ok) {
+        throw new Error("words: status " + response.status);
+      }
+      return response.arrayBuffer();
+    });
+    texts[lang].catch(() => delete texts[lang]);
+    return texts[lang];
+  };
+  if (root.lang !== "en") {
+    window.pitwiseWords(root.lang);
+  }
+
   // The one way from text to an address of code: both are files of this page.
   const scripts = { offline: workerURL, engine: data.assets + "engine.js" };
   const policy = window.trustedTypes

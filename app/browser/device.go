@@ -10,6 +10,8 @@ type Device interface {
 	Random(b []byte) error
 	// Wishes returns the person's languages as the browser knows them, best first.
 	Wishes() []string
+	// Words returns the file of a language that the program does not have in it, for words.Take.
+	Words(lang string) ([]byte, error)
 	// CanShare reports whether there is a share sheet that takes files.
 	CanShare() bool
 	// Save hands the person a file.

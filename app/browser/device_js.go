@@ -104,6 +104,19 @@ func (p *Page) Wishes() []string {
 	return wishes
 }
 
+// Words implements Device. The loader fetches what the person's language needs beside the program.
+func (p *Page) Words(lang string) ([]byte, error) {
+	fetch := global("pitwiseWords")
+	if !fetch.Truthy() {
+		return nil, errors.New("browser: no texts beside the program")
+	}
+	buffer, err := await(fetch.Invoke(lang))
+	if err != nil {
+		return nil, err
+	}
+	return bytesOf(js.Global().Get("Uint8Array").New(buffer)), nil
+}
+
 func blob(f File) js.Value {
 	return js.Global().Get("File").New([]any{f.Text}, f.Name, map[string]any{"type": f.Type})
 }

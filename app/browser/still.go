@@ -17,6 +17,7 @@ type Still struct {
 	sync.Mutex
 	At        time.Time
 	Languages []string
+	Texts     map[string][]byte // what Words returns, by language
 	Shares    bool
 	Offers    []File // what Pick returns, in turn
 	Refuses   error  // what Save, Share and Copy answer
@@ -67,6 +68,16 @@ func (s *Still) Wishes() []string {
 	s.Lock()
 	defer s.Unlock()
 	return s.Languages
+}
+
+// Words implements Device.
+func (s *Still) Words(lang string) ([]byte, error) {
+	s.Lock()
+	defer s.Unlock()
+	if text, ok := s.Texts[lang]; ok {
+		return text, nil
+	}
+	return nil, errors.New("browser: no such file")
 }
 
 // CanShare implements Device.

@@ -124,9 +124,9 @@ func (r *Runner) Begin() {
 			r.Storage = browser.NewMemory()
 		}
 		if lang, _ := r.Storage.Kept("lang"); lang != "" {
-			msg.Lang = words.Best(lang)
+			msg.Lang = r.speaks(words.Best(lang))
 		} else {
-			msg.Lang = words.Best(r.Device.Wishes()...)
+			msg.Lang = r.speaks(words.Best(r.Device.Wishes()...))
 		}
 		if theme, _ := r.Storage.Kept("theme"); theme != "" {
 			msg.Theme = state.Theme(theme)
@@ -237,6 +237,14 @@ func (r *Runner) Do(e state.Effect) {
 			}
 			r.Send(state.Deleted(e))
 		})
+	case state.FetchWords:
+		go func() {
+			if r.speaks(e.Lang) == e.Lang {
+				r.Send(state.ChooseLang(e))
+			} else {
+				r.Send(state.WordsMissing{})
+			}
+		}()
 	case state.KeepSetting:
 		// What is typed comes letter by letter: the last of it is kept.
 		r.latest("setting/"+e.Key, func() { r.keepSetting(e) })
@@ -322,6 +330,18 @@ func (r *Runner) Do(e state.Effect) {
 	}
 }
 
+// speaks returns a language that the page has the words of: the one asked for, if it has them or
+// can get them.
+func (r *Runner) speaks(lang string) string {
+	if !words.Has(lang) {
+		text, err := r.Device.Words(lang)
+		if err != nil || words.Take(text) != nil {
+			return words.Languages()[0].ID
+		}
+	}
+	return lang
+}
+
 // keepSetting keeps a setting, and puts it into force where the page's root element shows it.
 func (r *Runner) keepSetting(e state.KeepSetting) {
 	_ = r.Storage.Keep(e.Key, e.Value)
@@ -336,7 +356,7 @@ func (r *Runner) keepSetting(e state.KeepSetting) {
 	if theme == "" {
 		theme = string(state.ThemeAuto)
 	}
-	r.Device.Wear(theme, lang)
+	r.Device.Wear(theme, r.speaks(lang))
 }
 
 // troubleOf names the trouble that an error of the storage means.

@@ -247,20 +247,13 @@ type Order struct {
 	For      []string // labels
 }
 
-// ofOwner reports whether a unit waits for its owner, said in any of the page's languages.
-func ofOwner(wait string) bool {
-	return slices.ContainsFunc(words.Languages(), func(l words.Language) bool {
-		return strings.EqualFold(words.In(l.ID).Say(words.WaitOwner), wait)
-	})
-}
-
 // Orders lists what all waiting units wait for but their owners, by name; the same name with the same price is one
 // line.
 func Orders(entries []Entry) []Order {
 	var all []Order
 	for _, e := range entries {
 		part := strings.TrimSpace(e.Waits)
-		if part == "" || ofOwner(part) {
+		if part == "" || words.IsOwner(part) {
 			continue
 		}
 		i := slices.IndexFunc(all, func(o Order) bool {

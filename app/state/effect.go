@@ -83,6 +83,8 @@ type (
 	}
 	// DeleteUnit removes a unit for good, with its photographs; answered by Deleted or StorageChanged.
 	DeleteUnit struct{ ID string }
+	// FetchWords gets the texts of a language; answered by ChooseLang or WordsMissing.
+	FetchWords struct{ Lang string }
 	// KeepSetting stores a setting of the page and puts it into force.
 	KeepSetting struct{ Key, Value string }
 	// TakeOut hands a unit's text over; answered by Taken or TakeFailed.

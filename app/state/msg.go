@@ -39,6 +39,7 @@ type (
 	UpdateWaiting struct{}
 	WentOffline   struct{ Offline bool }
 	ChooseLang    struct{ Lang string }
+	WordsMissing  struct{} // a language that was chosen cannot be had
 	ChooseTheme   struct{ Theme Theme }
 	Dismiss       struct{ Serial int } // the notice with this serial goes
 )

@@ -14,6 +14,7 @@ import (
 type State struct {
 	Route    Route
 	Lang     string // "en", "de", "es", "ja"
+	Wanted   string // a language that was chosen, whose words are on their way; "" for none
 	Theme    Theme
 	Prefix   string // the app's root path, "" or "/tools"
 	Ready    bool   // the storage has answered; Cards are complete
@@ -112,6 +113,7 @@ const (
 	TroubleRandom Trouble = "identity" // no random source
 	TroubleLost   Trouble = "lost"     // the browser has cleared the storage
 	TroubleLarge  Trouble = "large"    // more photographs than one file holds
+	TroubleWords  Trouble = "words"    // the texts of a language cannot be had
 )
 
 // A Card is one unit as the bench list shows it. It is worked out from the trail.

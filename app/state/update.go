@@ -3,6 +3,7 @@ package state
 import (
 	"slices"
 
+	"pitwise/app/words"
 	"pitwise/engine/catalog"
 )
 
@@ -47,6 +48,9 @@ func update(s State, m Msg) (State, []Effect) {
 		s.Offline = m.Offline
 	case ChooseLang:
 		return spoken(s, m)
+	case WordsMissing:
+		s.Wanted = ""
+		return s.complain(TroubleWords, ""), nil
 	case ChooseTheme:
 		s.Theme = m.Theme
 		return s, []Effect{KeepSetting{Key: "theme", Value: string(m.Theme)}}
@@ -230,7 +234,11 @@ func elsewhere(s State, m Elsewhere) (State, []Effect) {
 
 // spoken puts the page into another language, with what is shipped in words.
 func spoken(s State, m ChooseLang) (State, []Effect) {
-	s.Lang = m.Lang
+	if !words.Has(m.Lang) {
+		s.Wanted = m.Lang
+		return s, []Effect{FetchWords(m)} // and then again
+	}
+	s.Lang, s.Wanted = m.Lang, ""
 	if s.Unit != nil && s.Unit.Model != nil {
 		u := *s.Unit
 		u.Model = catalog.Speak(u.Model, s.Lang)

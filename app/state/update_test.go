@@ -507,3 +507,14 @@ func TestWhatIsFollowedIsNoChoiceOfTheirs(t *testing.T) {
 	s, _ = play(s, state.Choose{Step: plan.Step{Kind: plan.SignOff}})
 	assert.False(t, s.Unit.OnTheWay)
 }
+
+func TestALanguageWhoseWordsAreNotHereIsFetchedFirst(t *testing.T) {
+	s, effects := state.Update(ready(), state.ChooseLang{Lang: "xx"})
+	assert.Equal(t, []state.Effect{state.FetchWords{Lang: "xx"}}, effects)
+	assert.Equal(t, "en", s.Lang)
+	assert.Equal(t, "xx", s.Wanted)
+	s, _ = state.Update(s, state.WordsMissing{})
+	assert.Equal(t, "en", s.Lang)
+	assert.Empty(t, s.Wanted)
+	assert.Equal(t, state.TroubleWords, s.Notice.Trouble)
+}

@@ -139,6 +139,7 @@ var troubleWords = map[state.Trouble]words.Key{
 	state.TroubleShare:  words.TroubleShare,
 	state.TroubleLarge:  words.TroubleLarge,
 	state.TroubleLost:   words.TroubleLost,
+	state.TroubleWords:  words.TroubleWords,
 }
 
 // banners are what stays until it is mended. They lie under the heading on every screen, above all

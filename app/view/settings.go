@@ -1,6 +1,8 @@
 package view
 
 import (
+	"cmp"
+
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
@@ -21,7 +23,7 @@ func (v *pen) settings(s state.State) app.UI {
 			app.Legend().Text(v.say(words.LanguageName)),
 			app.Div().Class("choices").Body(app.Range(languages).Slice(func(i int) app.UI {
 				l := languages[i]
-				return v.choice("lang", "lang-"+l.ID, l.Name, "", l.ID == s.Lang, state.ChooseLang{Lang: l.ID})
+				return v.choice("lang", "lang-"+l.ID, l.Name, "", l.ID == cmp.Or(s.Wanted, s.Lang), state.ChooseLang{Lang: l.ID})
 			})),
 		),
 		app.FieldSet().Class("block").Body(

@@ -30,7 +30,7 @@ func (v *pen) sheet(s state.State) app.UI {
 	case state.SheetNone:
 		body = append(body, app.P().Text(v.say(words.NoneText)), v.sheetText(u, v.say(words.NoneName), true))
 	case state.SheetWait:
-		owner := v.say(words.WaitOwner)
+		owner := v.words.Owner()
 		body = append(body, v.sheetText(u, v.say(words.WaitName), true), v.spares(u),
 			app.Div().Class("chips").Body(v.chip(owner, u.Text == owner, state.SetText{Text: owner})))
 	case state.SheetBack:

@@ -37,7 +37,7 @@ func TestSentencesAreFilledAsXTextFillsThem(t *testing.T) {
 		w, tag := In(l.ID), language.Make(l.ID)
 		b := catalog.NewBuilder(catalog.Fallback(tag))
 		p := message.NewPrinter(tag, message.Catalog(b))
-		for k, text := range l.texts {
+		for k, text := range In(l.ID).texts {
 			require.NoError(t, b.Set(tag, string(k), text.entry()))
 			for _, n := range []int{0, 1, 2, 1234, 1234567} {
 				var args []any

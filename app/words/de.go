@@ -1,14 +1,9 @@
+//go:build !apart
+
 package words
 
-var german = Language{
-	ID: "de", Name: "Deutsch",
-	form: Form{
-		Point: ',', Group: '.', Currency: "EUR", AmountFirst: true, PercentGap: "\u00a0",
-		Day: "2.1.2006", Month: "1/2006", Clock: "15:04",
-		Hours: "%s\u00a0Std.", Minutes: "%s\u00a0Min.", Seconds: "%s\u00a0Sek.",
-		List: ", ", Last: " und ",
-	},
-	texts: Texts{
+func german() Texts {
+	return Texts{
 		AppName: {Say: "Pitwise"},
 		Opening: {Say: "Die Werkbank wird geöffnet …"},
 		Loading: {Say: "Lädt …"},
@@ -46,6 +41,7 @@ var german = Language{
 		NoticePhotos:        {Say: "Eingelesen. Neue Schritte: %d. Neue Fotos: %d."},
 		NoticePhotosRefused: {Say: "Abgewiesene Fotos: %d."},
 		TroubleLarge:        {Say: "Die Fotos passen nicht in eine Datei. Gerät für Gerät mitnehmen, oder ohne Fotos."},
+		TroubleWords:        {Say: "Die Texte dieser Sprache sind noch nicht da. Mit Netz kommen sie."},
 		TroubleLost:         {Say: "Der Browser hat gelöscht, was diese Seite gespeichert hatte. Was zu sehen ist, ist noch im Arbeitsspeicher: mitnehmen oder noch einmal speichern."},
 		BackUpNow:           {Say: "Der Browser darf die Geräte von sich aus löschen, und ihre letzten Schritte stehen noch in keiner Datei. Jetzt die Werkbank mitnehmen."},
 		UnitDamaged:         {Say: "Die Aufzeichnung dieses Geräts ist nicht lesbar. Sie bleibt, wie sie ist; die anderen Geräte sind unverändert."},
@@ -600,7 +596,6 @@ var german = Language{
 		TermsChange:       {Say: "Werkzeug und Werte"},
 		TermsConfirm:      {Say: "Ab hier so rechnen"},
 		WaitGo:            {Say: "Auf etwas warten"},
-		WaitOwner:         {Say: "Die Besitzer"},
 		WaitName:          {Say: "Worauf wartet es? Ein Teil, die Besitzerin …"},
 		WaitConfirm:       {Say: "Warten lassen"},
 		WaitEnd:           {Say: "Es ist da: weiter"},
@@ -646,5 +641,5 @@ var german = Language{
 		EventRestore:      {Say: "Schritt %d wieder gültig"},
 		EventVoidOther:    {Say: "Zurückgenommen: %s"},
 		EventRestoreOther: {Say: "Wieder gültig: %s"},
-	},
+	}
 }

@@ -1,15 +1,8 @@
 package words
 
 // english is also what a key that another language lacks falls back to.
-var english = Language{
-	ID: "en", Name: "English",
-	form: Form{
-		Point: '.', Group: ',', Currency: "EUR", PercentGap: "",
-		Day: "2 Jan 2006", Month: "Jan 2006", Clock: "15:04",
-		Hours: "%s\u00a0h", Minutes: "%s\u00a0min", Seconds: "%s\u00a0s",
-		List: ", ", Last: " and ",
-	},
-	texts: Texts{
+func english() Texts {
+	return Texts{
 		AppName: {Say: "Pitwise"},
 		Opening: {Say: "Opening the bench …"},
 		Loading: {Say: "Loading …"},
@@ -47,6 +40,7 @@ var english = Language{
 		NoticePhotos:        {Say: "Read in. New steps: %d. New photographs: %d."},
 		NoticePhotosRefused: {Say: "Photographs refused: %d."},
 		TroubleLarge:        {Say: "The photographs do not fit into one file. Take them away unit by unit, or leave them out."},
+		TroubleWords:        {Say: "The texts of that language are not here yet. They come with the network."},
 		TroubleLost:         {Say: "The browser has cleared what this page had stored. What is on the screen is still in memory: save it to a file, or store it again."},
 		BackUpNow:           {Say: "The browser may clear your units by itself, and their latest steps are in no file yet. Save the bench to a file."},
 		UnitDamaged:         {Say: "The record of this unit cannot be read. It is kept as it is, and the other units are as they were."},
@@ -608,7 +602,6 @@ var english = Language{
 		TermsChange:       {Say: "Tools and terms"},
 		TermsConfirm:      {Say: "Take these from here on"},
 		WaitGo:            {Say: "Wait for something"},
-		WaitOwner:         {Say: "Its owner"},
 		WaitName:          {Say: "What does it wait for? A part, its owner …"},
 		WaitConfirm:       {Say: "Let it wait"},
 		WaitEnd:           {Say: "It is here: go on"},
@@ -654,5 +647,5 @@ var english = Language{
 		EventRestore:      {Say: "Brought back step %d"},
 		EventVoidOther:    {Say: "Took back: %s"},
 		EventRestoreOther: {Say: "Brought back: %s"},
-	},
+	}
 }

@@ -1,14 +1,9 @@
+//go:build !apart
+
 package words
 
-var spanish = Language{
-	ID: "es", Name: "Español",
-	form: Form{
-		Point: ',', Group: '.', Currency: "EUR", AmountFirst: true, PercentGap: "\u00a0",
-		Day: "2/1/2006", Month: "1/2006", Clock: "15:04",
-		Hours: "%s\u00a0h", Minutes: "%s\u00a0min", Seconds: "%s\u00a0s",
-		List: ", ", Last: " y ",
-	},
-	texts: Texts{
+func spanish() Texts {
+	return Texts{
 		AppName: {Say: "Pitwise"},
 		Opening: {Say: "Abriendo el banco de trabajo …"},
 		Loading: {Say: "Cargando …"},
@@ -46,6 +41,7 @@ var spanish = Language{
 		NoticePhotos:        {Say: "Leído. Pasos nuevos: %d. Fotos nuevas: %d."},
 		NoticePhotosRefused: {Say: "Fotos rechazadas: %d."},
 		TroubleLarge:        {Say: "Las fotos no caben en un solo archivo. Hay que llevárselas aparato por aparato, o sin fotos."},
+		TroubleWords:        {Say: "Los textos de ese idioma aún no están aquí. Llegan con la red."},
 		TroubleLost:         {Say: "El navegador ha borrado lo que esta página tenía guardado. Lo que se ve sigue en la memoria: hay que llevárselo o guardarlo de nuevo."},
 		BackUpNow:           {Say: "El navegador puede borrar los aparatos por su cuenta, y sus últimos pasos aún no están en ningún archivo. Conviene llevarse el banco."},
 		UnitDamaged:         {Say: "El registro de este aparato no se puede leer. Queda tal como está; los demás aparatos siguen como estaban."},
@@ -600,7 +596,6 @@ var spanish = Language{
 		TermsChange:       {Say: "Herramientas y valores"},
 		TermsConfirm:      {Say: "Usar estos desde ahora"},
 		WaitGo:            {Say: "Esperar algo"},
-		WaitOwner:         {Say: "Su dueño"},
 		WaitName:          {Say: "¿Qué espera? Una pieza, su dueño…"},
 		WaitConfirm:       {Say: "Dejar en espera"},
 		WaitEnd:           {Say: "Ya está aquí: seguir"},
@@ -646,5 +641,5 @@ var spanish = Language{
 		EventRestore:      {Say: "Recuperado el paso %d"},
 		EventVoidOther:    {Say: "Retirado: %s"},
 		EventRestoreOther: {Say: "Recuperado: %s"},
-	},
+	}
 }

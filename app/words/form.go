@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -23,6 +24,7 @@ type Form struct {
 	Hours        string            // of a duration, with one %s
 	Minutes      string            // of a duration, with one %s
 	Seconds      string            // of a duration, with one %s
+	Owner        string            // whom a unit may wait for that waits for no part
 	List         string            // between the parts of a list
 	Last         string            // before the last part of a list
 }
@@ -227,6 +229,14 @@ func (w *Words) About(x float64, code string) string {
 // Counts reports whether an amount is large enough to speak of: half a unit of a currency
 // of about a euro.
 func Counts(x float64, code string) bool { return math.Abs(x) >= 0.5*CurrencyScale(code) }
+
+// Owner is what a unit waits for that waits for its owner's word.
+func (w *Words) Owner() string { return w.form.Owner }
+
+// IsOwner reports whether that is what a unit waits for, in any language.
+func IsOwner(wait string) bool {
+	return slices.ContainsFunc(languages, func(l Language) bool { return strings.EqualFold(l.form.Owner, wait) })
+}
 
 // Currency is the currency offered first.
 func (w *Words) Currency() string { return w.form.Currency }

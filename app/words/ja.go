@@ -1,14 +1,9 @@
+//go:build !apart
+
 package words
 
-var japanese = Language{
-	ID: "ja", Name: "日本語",
-	form: Form{
-		Point: '.', Group: ',', Currency: "JPY", Symbols: map[string]string{"JPY": "￥"}, PercentGap: "",
-		Day: "2006年1月2日", Month: "2006年1月", Clock: "15:04",
-		Hours: "%s時間", Minutes: "%s分", Seconds: "%s秒",
-		List: "、", Last: "、",
-	},
-	texts: Texts{
+func japanese() Texts {
+	return Texts{
 		AppName: {Say: "Pitwise"},
 		Opening: {Say: "作業台を開いています…"},
 		Loading: {Say: "読み込み中…"},
@@ -46,6 +41,7 @@ var japanese = Language{
 		NoticePhotos:        {Say: "読み込みました。新しい手順：%d。新しい写真：%d。"},
 		NoticePhotosRefused: {Say: "受け付けなかった写真：%d。"},
 		TroubleLarge:        {Say: "写真が一つのファイルに収まりません。一台ずつ持ち出すか、写真なしにしてください。"},
+		TroubleWords:        {Say: "その言語の文はまだこの端末にありません。ネットワークにつながると届きます。"},
 		TroubleLost:         {Say: "ブラウザーが、このページの保存内容を消去しました。表示中の内容はまだメモリーにあります。持ち出すか、もう一度保存してください。"},
 		BackUpNow:           {Say: "ブラウザーが機器の記録を自動で消すことがあり、最新の手順はまだどのファイルにもありません。作業台ごと持ち出してください。"},
 		UnitDamaged:         {Say: "この機器の記録は読めません。そのままの形で残っています。ほかの機器は元のままです。"},
@@ -600,7 +596,6 @@ var japanese = Language{
 		TermsChange:       {Say: "工具と条件"},
 		TermsConfirm:      {Say: "ここからこれで計算する"},
 		WaitGo:            {Say: "何かを待つ"},
-		WaitOwner:         {Say: "持ち主"},
 		WaitName:          {Say: "何を待ちますか。部品、持ち主など"},
 		WaitConfirm:       {Say: "待たせる"},
 		WaitEnd:           {Say: "届いた: 続ける"},
@@ -646,5 +641,5 @@ var japanese = Language{
 		EventRestore:      {Say: "手順 %d を元に戻した"},
 		EventVoidOther:    {Say: "取り消した：%s"},
 		EventRestoreOther: {Say: "元に戻した：%s"},
-	},
+	}
 }

@@ -24,29 +24,28 @@ type Texts map[Key]Text
 
 // A Language is one the page can speak.
 type Language struct {
-	ID    string // ISO 639-1
-	Name  string // in the language itself
-	texts Texts
-	form  Form
+	ID   string // ISO 639-1
+	Name string // in the language itself
+	form Form
 }
-
-// languages, the fallback first.
-var languages = []Language{english, german, spanish, japanese}
 
 // Languages returns what the page can speak, English first.
 func Languages() []Language { return slices.Clone(languages) }
 
 // Words is one language to speak. It is safe for concurrent use.
-type Words struct{ Language }
+type Words struct {
+	Language
+	texts Texts
+}
 
 // In returns the words of a language by its id, English if there are none.
 func In(id string) *Words {
-	for i := range languages {
-		if languages[i].ID == id {
-			return &Words{languages[i]}
-		}
+	texts := textsOf(id)
+	i := slices.IndexFunc(languages, func(l Language) bool { return l.ID == id })
+	if texts == nil || i < 0 {
+		i, texts = 0, textsOf(languages[0].ID)
 	}
-	return &Words{languages[0]}
+	return &Words{languages[i], texts}
 }
 
 // Best returns the id of the language that fits a person's wishes best, most
@@ -67,7 +66,7 @@ func Best(wishes ...string) string {
 func (w *Words) Say(k Key, args ...any) string {
 	t, ok := w.texts[k]
 	if !ok {
-		t = languages[0].texts[k]
+		t = textsOf(languages[0].ID)[k]
 	}
 	return w.fill(t.form(args), args)
 }

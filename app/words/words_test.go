@@ -41,9 +41,9 @@ func TestEveryLanguageSaysEveryKeyAndNoOther(t *testing.T) {
 	}
 	for _, l := range Languages() {
 		for k := range want {
-			assert.Contains(t, l.texts, k, "%s lacks %s", l.Name, k)
+			assert.Contains(t, In(l.ID).texts, k, "%s lacks %s", l.Name, k)
 		}
-		for k := range l.texts {
+		for k := range In(l.ID).texts {
 			assert.True(t, want[k], "%s has %s, which is no key", l.Name, k)
 		}
 	}
@@ -99,10 +99,10 @@ func verbs(sentence string) []string {
 }
 
 func TestPlaceholdersAgree(t *testing.T) {
-	assert.Len(t, verbs(english.texts[MovedUp].Say), 4)
+	assert.Len(t, verbs(english()[MovedUp].Say), 4)
 	for _, l := range Languages() {
-		for k, text := range l.texts {
-			want := verbs(english.texts[k].Say)
+		for k, text := range In(l.ID).texts {
+			want := verbs(english()[k].Say)
 			assert.Equal(t, want, verbs(text.Say), "%s: %s", l.Name, k)
 			assert.Subset(t, want, verbs(text.One), "%s: %s", l.Name, k)
 			assert.Subset(t, want, verbs(text.None), "%s: %s", l.Name, k)

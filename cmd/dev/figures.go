@@ -63,18 +63,21 @@ func sizes(ctx context.Context, tree site.Tree, s *site.Site) error {
 		}
 		return len(f.Body)
 	}
-	var raw, small, first int
+	var raw, small, first, other int
 	for _, f := range s.Files {
 		if strings.HasPrefix(f.Path, site.Frozen) || f.Path == "index.html" || f.Path == "worker.js" {
 			raw += len(f.Body)
 			small += sent(f)
-			// The worker fetches icons and itself once the page can be used.
-			if !strings.Contains(f.Path, "/web/icons/") && f.Path != "worker.js" {
+			// The worker fetches icons, other languages and itself once the page can be used.
+			switch {
+			case strings.Contains(f.Path, "/words/"):
+				other = max(other, sent(f))
+			case !strings.Contains(f.Path, "/web/icons/") && f.Path != "worker.js":
 				first += sent(f)
 			}
 		}
 	}
-	fmt.Printf("first visit until it can be used: %d bytes with Brotli; in all %d, %d with Brotli\n", first, raw, small)
+	fmt.Printf("first visit until it can be used: %d bytes with Brotli, in another language than English up to %d more; in all %d, %d with Brotli\n", first, other, raw, small)
 	code, data, err := tree.Sizes(ctx, site.Page)
 	if err != nil {
 		return err

@@ -62,6 +62,7 @@ var policy = []struct {
 	{"web/host", []string{"web/site"}, []string{"os/exec"}},
 
 	// The programs.
+	{"cmd/words", []string{"app/words"}, without(outside, "os")},
 	{"cmd/page", []string{"app/view", "github.com/maxence-charriere/go-app/v9/pkg/app"}, outside},
 	{"cmd/pitwise", []string{"engine/...", "app/words", "app/report", "app/parcel", "web/...",
 		"github.com/andybalholm/brotli", "rsc.io/qr", "github.com/makiuchi-d/gozxing/..."}, []string{"syscall/js"}},

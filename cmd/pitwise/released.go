@@ -10,6 +10,7 @@ import (
 
 	"github.com/andybalholm/brotli"
 
+	"pitwise/app/words"
 	"pitwise/web/site"
 )
 
@@ -28,6 +29,10 @@ func init() {
 		if err != nil {
 			return nil, fmt.Errorf("the page inside this program is damaged: %w", err)
 		}
-		return site.Assemble(site.Parts{Program: program, Exec: pageExec, Prefix: prefix, Quality: quality})
+		texts, err := words.Files()
+		if err != nil {
+			return nil, err
+		}
+		return site.Assemble(site.Parts{Program: program, Exec: pageExec, Words: texts, Prefix: prefix, Quality: quality})
 	}
 }

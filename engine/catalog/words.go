@@ -1,8 +1,8 @@
 package catalog
 
 import (
+	"bytes"
 	"cmp"
-	"embed"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -10,12 +10,6 @@ import (
 
 	"pitwise/engine/model"
 )
-
-// Texts in other languages, one file a language and part, keyed as model.Reworded
-// keys blocks, with the field behind: see the doc of this package.
-//
-//go:embed words/*/*.json
-var wordFiles embed.FS
 
 // A phrase is a text, or the texts of a list of steps.
 type phrase []string
@@ -38,26 +32,62 @@ type wordFile struct {
 
 func readWords(lang, part string) (wordFile, error) {
 	var f wordFile
-	text, err := wordFiles.ReadFile("words/" + lang + "/" + part + ".json")
-	if err == nil {
-		err = json.Unmarshal(text, &f)
+	name := "words/" + lang + "/" + part + ".json"
+	text, taken := takenWords[name]
+	if !taken {
+		var err error
+		if text, err = wordFiles.ReadFile(name); err != nil {
+			return f, err
+		}
 	}
+	err := json.Unmarshal(text, &f)
 	return f, err
+}
+
+// Words returns the texts of the shipped models in a language, for TakeWords: a line a file, its
+// name, a tab and what it holds.
+func Words(lang string) []byte {
+	dir := "words/" + lang
+	entries, _ := wordFiles.ReadDir(dir)
+	var b bytes.Buffer
+	for _, e := range entries {
+		name := dir + "/" + e.Name()
+		text, _ := wordFiles.ReadFile(name)
+		b.WriteString(name + "\t")
+		_ = json.Compact(&b, text) // the tests read every file
+		b.WriteByte('\n')
+	}
+	return b.Bytes()
+}
+
+// TakeWords takes what Words returned, in a program that has English alone in it: see wordFiles.
+func TakeWords(lines []byte) {
+	wordsLock.Lock()
+	defer wordsLock.Unlock()
+	for line := range bytes.Lines(lines) {
+		if name, text, ok := bytes.Cut(line, []byte("\t")); ok {
+			takenWords[string(name)] = text
+		}
+	}
+	clear(wordings)
+	clear(titles)
 }
 
 // A wording is every text of a family in one language, by key.
 type wording map[string]phrase
 
 var (
-	wordingsLock sync.Mutex
-	wordings     = map[string]wording{} // by language and family
+	wordsLock  sync.Mutex             // of what follows
+	takenWords = map[string][]byte{}  // by the name that the file has where it is inside
+	wordings   = map[string]wording{} // by language and family
+	titles     = map[string]string{}  // of families, by language and family; "" where there is none
 )
 
 // wordingOf gathers the words of the parts that a family takes; its own come last and
 // stand in the place of a part's. It is empty in a language that there is none for.
 func wordingOf(lang string, i int) wording {
-	wordingsLock.Lock()
-	defer wordingsLock.Unlock()
+	wordsLock.Lock()
+	defer wordsLock.Unlock()
 	key := lang + "/" + families[i]
 	if w, ok := wordings[key]; ok {
 		return w
@@ -149,8 +179,8 @@ func Title(id, title, lang string) string {
 	if !ok || lang == "en" || !slices.ContainsFunc(heads(), func(e Entry) bool { return e.ID == id && e.Title == title }) {
 		return title
 	}
-	titlesLock.Lock()
-	defer titlesLock.Unlock()
+	wordsLock.Lock()
+	defer wordsLock.Unlock()
 	key := lang + "/" + families[i]
 	t, ok := titles[key]
 	if !ok {
@@ -162,8 +192,3 @@ func Title(id, title, lang string) string {
 	}
 	return cmp.Or(t, title)
 }
-
-var (
-	titlesLock sync.Mutex
-	titles     = map[string]string{} // of families, by language and family; "" where there is none
-)

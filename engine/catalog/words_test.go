@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"embed"
 	"encoding/json"
 	"io/fs"
 	"path"
@@ -297,4 +298,29 @@ func wordless(t *testing.T, m *model.Model) any {
 	strip(v)
 	require.NotEmpty(t, v.(map[string]any)["Tests"])
 	return v
+}
+
+func TestWordsThatAreTakenAreThoseThatWereInside(t *testing.T) {
+	inside := wordFiles
+	defer func() {
+		wordFiles = inside
+		clear(takenWords)
+		clear(wordings)
+		clear(titles)
+	}()
+	for _, lang := range spoken {
+		m, err := Load("tray")
+		require.NoError(t, err)
+		lines, want, title := Words(lang), Speak(m, lang), Title(m.ID, m.Title, lang)
+		wordFiles = embed.FS{}
+		clear(wordings)
+		clear(titles)
+		assert.Equal(t, m.Title, Title(m.ID, m.Title, lang), "without its words a model speaks English")
+		assert.Equal(t, m.Text, Speak(m, lang).Text)
+		assert.Equal(t, m.Title, Speak(m, lang).Title)
+		TakeWords(lines)
+		assert.Equal(t, title, Title(m.ID, m.Title, lang))
+		assert.Equal(t, want, Speak(m, lang))
+		wordFiles = inside
+	}
 }

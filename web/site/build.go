@@ -47,7 +47,7 @@ func FindTree(start string) (Tree, error) {
 }
 
 // sources is what the page is made of, relative to the root.
-var sources = []string{"go.mod", "go.sum", "engine", "app", "web", "cmd/page"}
+var sources = []string{"go.mod", "go.sum", "engine", "app", "web", "cmd/page", "cmd/words"}
 
 // Key is a digest of the source, the Go release and the web files linked into
 // this program: while it is the same, a page built before is still right.
@@ -94,9 +94,12 @@ const Page = "./cmd/page"
 
 // plain are the flags of the go command under which only what computes is compiled with its
 // calls inlined: what draws and reads would be a fifteenth longer with them, and not faster
-// to a person.
-func plain() []string {
+// to a person. The page's own program has other languages than English apart.
+func plain(pkg string) []string {
 	flags := []string{"-gcflags=all=-l"}
+	if pkg == Page {
+		flags = append(flags, "-tags=apart")
+	}
 	for _, fast := range []string{
 		"pitwise/engine/belief", "pitwise/engine/learn", "pitwise/engine/model", "pitwise/engine/plan", "pitwise/engine/trail",
 		"cmp", "internal/...", "math/...", "runtime/...", "slices", "sort", "sync/...",
@@ -128,7 +131,7 @@ func (t Tree) Compile(ctx context.Context, pkg string) (program, runtime []byte,
 		return nil, nil, err
 	}
 	out := filepath.Join(dir, "page.wasm")
-	flags := append(append([]string{"build"}, lean...), plain()...)
+	flags := append(append([]string{"build"}, lean...), plain(pkg)...)
 	_, err = t.goCommand(ctx, append(flags, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)...)
 	if err != nil {
 		return nil, nil, err
@@ -151,7 +154,34 @@ func (t Tree) Build(ctx context.Context, pkg, prefix string, quality int) (*Site
 	if err != nil {
 		return nil, err
 	}
-	return Assemble(Parts{Program: program, Exec: runtime, Prefix: prefix, Quality: quality})
+	words, err := t.words(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return Assemble(Parts{Program: program, Exec: runtime, Words: words, Prefix: prefix, Quality: quality})
+}
+
+// words has the files of the languages written that the page's program has not in it, by name.
+func (t Tree) words(ctx context.Context) (map[string][]byte, error) {
+	dir, err := os.MkdirTemp("", "pitwise-words-*")
+	if err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	defer os.RemoveAll(dir)
+	if _, err := t.goCommand(ctx, "run", "./cmd/words", dir); err != nil {
+		return nil, err
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, fmt.Errorf("site: %w", err)
+	}
+	files := map[string][]byte{}
+	for _, e := range entries {
+		if files[e.Name()], err = os.ReadFile(filepath.Join(dir, e.Name())); err != nil {
+			return nil, fmt.Errorf("site: %w", err)
+		}
+	}
+	return files, nil
 }
 
 // Ready returns a folder with the page built for this source. If it is not there yet, before is called once and it is built.

@@ -17,10 +17,11 @@ func tree(t *testing.T, program string) site.Tree {
 	t.Helper()
 	root := t.TempDir()
 	for name, text := range map[string]string{
-		"go.mod":           "module pitwise\n\ngo 1.26.0\n",
-		"engine/e.go":      "package engine\n",
-		"engine/e_test.go": "package engine\n",
-		"cmd/page/main.go": program,
+		"go.mod":            "module pitwise\n\ngo 1.26.0\n",
+		"engine/e.go":       "package engine\n",
+		"engine/e_test.go":  "package engine\n",
+		"cmd/page/main.go":  program,
+		"cmd/words/main.go": "package main\n\nfunc main() {}\n",
 	} {
 		name = filepath.Join(root, filepath.FromSlash(name))
 		require.NoError(t, os.MkdirAll(filepath.Dir(name), 0o755))

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -47,6 +48,9 @@ type Parts struct {
 	Program []byte // cmd/page compiled to WebAssembly
 	Exec    []byte // wasm_exec.js of the Go release that compiled it
 	Prefix  string // "/" if empty
+	// Words are the files of the languages that the program does not have in it, by name; see
+	// app/words.
+	Words map[string][]byte
 	// Quality is the effort of compression: 0 none, 1 to 11 as in Brotli.
 	// For a program of 7 MB, 5 takes a quarter of a second and 11 takes thirteen.
 	Quality int
@@ -157,6 +161,9 @@ func frozenFiles(p Parts) ([]File, error) {
 			return nil, fmt.Errorf("site: %w", err)
 		}
 		files = append(files, File{Path: name, Body: body})
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Words)) {
+		files = append(files, File{Path: "words/" + name, Body: p.Words[name]})
 	}
 	for _, dir := range []string{"css", "icons"} {
 		err := fs.WalkDir(web.Files, dir, func(name string, d fs.DirEntry, err error) error {

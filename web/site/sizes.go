@@ -33,7 +33,7 @@ func (t Tree) Sizes(ctx context.Context, pkg string) (code []Share, data int, er
 		return nil, 0, err
 	}
 	out := filepath.Join(dir, "page.wasm")
-	flags := append(append([]string{"build"}, lean...), plain()...)
+	flags := append(append([]string{"build"}, lean...), plain(pkg)...)
 	if _, err := t.goCommand(ctx, append(flags, "-trimpath", "-buildvcs=false", "-ldflags=-buildid=", "-o", out, pkg)...); err != nil {
 		return nil, 0, err
 	}

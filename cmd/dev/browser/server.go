@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pitwise/app/words"
 	"pitwise/web/host"
 	"pitwise/web/site"
 )
@@ -70,7 +71,9 @@ func Variant(t testing.TB, mark, prefix string) (dir, version string) {
 	require.NoError(t, err)
 	runtime, err := os.ReadFile(filepath.Join(frozen[0], "wasm_exec.js"))
 	require.NoError(t, err)
-	s, err := site.Assemble(site.Parts{Program: program, Exec: append(runtime, "// "+mark+"\n"...), Prefix: prefix})
+	texts, err := words.Files()
+	require.NoError(t, err)
+	s, err := site.Assemble(site.Parts{Program: program, Exec: append(runtime, "// "+mark+"\n"...), Words: texts, Prefix: prefix})
 	require.NoError(t, err)
 	dir = filepath.Join(t.TempDir(), "page")
 	require.NoError(t, s.Write(dir, false))

@@ -1,0 +1,7 @@
+//go:build apart
+
+package catalog
+
+import "embed"
+
+var wordFiles embed.FS // none
