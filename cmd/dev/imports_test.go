@@ -182,7 +182,7 @@ func TestTheEngineHasNoClock(t *testing.T) {
 func TestDependenciesAreFew(t *testing.T) {
 	allowed := []string{
 		"github.com/maxence-charriere/go-app/v9", "github.com/google/uuid", // the page; uuid through it
-		"golang.org/x/text",                                     // words
+		"golang.org/x/text",                                     // through gozxing
 		"github.com/andybalholm/brotli",                         // small forms of the files
 		"rsc.io/qr",                                             // addresses and units as QR codes
 		"github.com/makiuchi-d/gozxing", "golang.org/x/xerrors", // reads them from pictures; xerrors through it

@@ -175,7 +175,7 @@ var made = regexp.MustCompile(`^type_\.(eq|hash)\.(_\d+_|struct___)?`)
 func packageOf(name string) string {
 	name = made.ReplaceAllString(name, "")
 	for begins, whole := range map[string]string{
-		"github.com_maxence_charriere_go_app": "go-app", "golang.org_x_text": "golang.org/x/text", "github.com_google_uuid": "github.com/google/uuid",
+		"github.com_maxence_charriere_go_app": "go-app", "github.com_google_uuid": "github.com/google/uuid",
 	} {
 		if strings.HasPrefix(name, begins) {
 			return whole

@@ -42,7 +42,6 @@ func TestSharesAreCountedByPackage(t *testing.T) {
 func TestPackageOf(t *testing.T) {
 	for name, want := range map[string]string{
 		"github.com_maxence_charriere_go_app_v9_pkg_app.Event.Pre": "go-app",
-		"golang.org_x_text_feature_plural.validForms":              "golang.org/x/text",
 		"type_.eq.pitwise_app_state.PhotoTaken":                    "pitwise/app/state",
 		"type_.eq._5_pitwise_engine_document.Field":                "pitwise/engine/document",
 		"slices.partitionCmpFunc_go.shape.struct___N_int__":        "slices",
