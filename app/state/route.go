@@ -3,6 +3,7 @@ package state
 import (
 	"regexp"
 	"strings"
+	"sync"
 )
 
 // A Route is where in the app the person is; it is the address of the page.
@@ -46,9 +47,14 @@ const (
 // Panes lists the panes in the order of the tab bar.
 var Panes = []Pane{PaneStep, PaneOdds, PaneTrail, PaneOther}
 
-var unitPath = regexp.MustCompile(`^/unit/([0-9A-Za-z][0-9A-Za-z-]{0,63})(?:/([a-z]+))?$`)
+var unitPath = pattern(`^/unit/([0-9A-Za-z][0-9A-Za-z-]{0,63})(?:/([a-z]+))?$`)
 
-var figuresPath = regexp.MustCompile(`^/figures/([0-9a-z-]{1,64})(?:/(mode|test|repair)/([0-9a-z.-]{1,130}))?$`)
+var figuresPath = pattern(`^/figures/([0-9a-z-]{1,64})(?:/(mode|test|repair)/([0-9a-z.-]{1,130}))?$`)
+
+// pattern compiles a regular expression when it is first wanted.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
 
 // ParseRoute reads a path below the app's root. An unknown path is ScreenLost.
 func ParseRoute(path string) Route {
@@ -69,10 +75,10 @@ func ParseRoute(path string) Route {
 	case "/worth":
 		return Route{Screen: ScreenWorth}
 	}
-	if m := figuresPath.FindStringSubmatch(path); m != nil {
+	if m := figuresPath().FindStringSubmatch(path); m != nil {
 		return Route{Screen: ScreenFigures, Model: m[1], About: Subject(m[2]), Of: m[3]}
 	}
-	m := unitPath.FindStringSubmatch(path)
+	m := unitPath().FindStringSubmatch(path)
 	if m == nil {
 		return Route{Screen: ScreenLost}
 	}

@@ -191,11 +191,11 @@ func dots(p float64) int {
 // familyPicture is the face of a family's drive, without suspicion; nothing for a
 // model that none is drawn of.
 func familyPicture(id string) app.UI {
-	i := slices.IndexFunc(drawings, func(d *drawing) bool { return d.id == id })
+	i := slices.IndexFunc(drawings(), func(d *drawing) bool { return d.id == id })
 	if i < 0 {
 		return app.Span().Class("family-picture")
 	}
-	d := drawings[i]
+	d := drawings()[i]
 	shapes := drawn("under", d.under)
 	for _, s := range d.spots {
 		if s.touch.top >= d.face.top && s.touch.bottom <= d.face.bottom {

@@ -3,6 +3,7 @@ package view
 import (
 	"slices"
 	"strings"
+	"sync"
 )
 
 // A drawing is a family's drive seen from above and laid open, as data. It is
@@ -60,8 +61,8 @@ func (l label) dot(i, n int) (x, y float64) {
 	return left + dotStep*float64(i), l.y + dotDown
 }
 
-// drawings are those of the shipped families.
-var drawings = []*drawing{&topLoader, &tray, &slotIn}
+// drawings are those of the shipped families, made when the first is looked at.
+var drawings = sync.OnceValue(func() []*drawing { return []*drawing{topLoader(), tray(), slotIn()} })
 
 // places returns the ids of the places that are drawn.
 func (d *drawing) places() []string {
@@ -78,7 +79,7 @@ func (d *drawing) places() []string {
 // gets into the drive, and any of them would show one that it may not be.
 func drawingOf(model string, places []string) *drawing {
 	var found []*drawing
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		drawn := d.places()
 		if !within(places, drawn) && !within(drawn, places) {
 			continue

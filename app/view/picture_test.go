@@ -35,7 +35,7 @@ func english() *pen { return in("en") }
 
 func TestEveryPlaceOfAFamilyIsDrawnAndNothingElse(t *testing.T) {
 	var ids []string
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		ids = append(ids, d.id)
 		t.Run(d.id, func(t *testing.T) {
 			m, err := catalog.Load(d.id)
@@ -88,7 +88,7 @@ func (a area) holds(b area) bool {
 }
 
 func TestNamesKeepApart(t *testing.T) {
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		for _, l := range words.Languages() {
 			t.Run(d.id+" in "+l.Name, func(t *testing.T) {
 				whole := area{0, 0, drawingWidth, d.height}
@@ -108,7 +108,7 @@ func TestNamesKeepApart(t *testing.T) {
 
 // TestEveryPlaceCanBeTouched holds for the narrowest page: there a unit is a CSS pixel.
 func TestEveryPlaceCanBeTouched(t *testing.T) {
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		t.Run(d.id, func(t *testing.T) {
 			whole := area{0, 0, drawingWidth, d.height}
 			for i, s := range d.spots {
@@ -130,7 +130,7 @@ func TestEveryPlaceCanBeTouched(t *testing.T) {
 
 // TestFiguresStayInTheDrawing follows every path of every drawing.
 func TestFiguresStayInTheDrawing(t *testing.T) {
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		whole := area{0, 0, drawingWidth, d.height}
 		all := map[string]string{"under": d.under.body + d.under.lines, "over": d.over.body + d.over.lines, "hidden": d.hidden}
 		for _, s := range d.spots {
@@ -200,6 +200,7 @@ func reach(t *testing.T, path string) area {
 }
 
 func TestTheDrawingThatFitsIsChosen(t *testing.T) {
+	topLoader, tray, slotIn := drawings()[0], drawings()[1], drawings()[2]
 	without := func(places []string, gone ...string) []string {
 		return slices.DeleteFunc(slices.Clone(places), func(id string) bool { return slices.Contains(gone, id) })
 	}
@@ -209,12 +210,12 @@ func TestTheDrawingThatFitsIsChosen(t *testing.T) {
 		places []string
 		want   *drawing
 	}{
-		{name: "a shipped model", model: "tray", places: tray.places(), want: &tray},
-		{name: "a model of the same places and another name", model: "mine", places: slotIn.places(), want: &slotIn},
-		{name: "fewer places, one of which tells the family", model: "mine", places: []string{"disc", "lens", "lid-switch"}, want: &topLoader},
+		{name: "a shipped model", model: "tray", places: tray.places(), want: tray},
+		{name: "a model of the same places and another name", model: "mine", places: slotIn.places(), want: slotIn},
+		{name: "fewer places, one of which tells the family", model: "mine", places: []string{"disc", "lens", "lid-switch"}, want: topLoader},
 		{name: "fewer places that all families have", model: "mine", places: []string{"disc", "lens", "board"}},
-		{name: "the same of a shipped family", model: "slot-in", places: []string{"disc", "lens", "board"}, want: &slotIn},
-		{name: "a place more than the family has", model: "mine", places: append(topLoader.places(), "fan"), want: &topLoader},
+		{name: "the same of a shipped family", model: "slot-in", places: []string{"disc", "lens", "board"}, want: slotIn},
+		{name: "a place more than the family has", model: "mine", places: append(topLoader.places(), "fan"), want: topLoader},
 		{name: "a place more and one less", model: "mine", places: append(without(topLoader.places(), "fuse"), "fan")},
 		{name: "two families at once", model: "mine", places: append(topLoader.places(), "tray-switch")[1:]},
 		{name: "nothing known", model: "tray", places: []string{"a", "b"}},
@@ -287,9 +288,9 @@ func TestPlacesThatAFamilyLacksStandBelowItsDrawing(t *testing.T) {
 	odds := trail.Odds{Modes: make([]float64, len(m.Modes)+1)}
 	height, shapes := english().suspicion(&m, places(&m, odds), "")
 	seen := readPicture(t, shapes)
-	require.Len(t, seen, len(tray.spots)+1)
+	require.Len(t, seen, len(tray().spots)+1)
 	assert.Equal(t, []string{"fan"}, seen["fan"].lines)
-	assert.Greater(t, seen["fan"].touch.top, tray.height)
+	assert.Greater(t, seen["fan"].touch.top, tray().height)
 	assert.Less(t, seen["fan"].touch.bottom, height)
 }
 
@@ -309,7 +310,7 @@ func TestSuspicionIsShownByShadeAndDots(t *testing.T) {
 // TestEveryPlaceIsNamedInEveryLanguage draws the shipped families as the page does:
 // what the picture names, a button beside it names too, with its odds.
 func TestEveryPlaceIsNamedInEveryLanguage(t *testing.T) {
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		m, err := catalog.Load(d.id)
 		require.NoError(t, err)
 		odds := trail.Odds{Modes: make([]float64, len(m.Modes))}
@@ -344,7 +345,7 @@ func TestTheFaceOfAFamilyShowsWhatTellsIt(t *testing.T) {
 		"tray":       {"tray-drive", "tray-switch", "disc", "hub"},
 		"slot-in":    {"rollers", "entry", "seat-switch", "disc", "hub"},
 	}
-	for _, d := range drawings {
+	for _, d := range drawings() {
 		var paths []string
 		find(parsed(t, familyPicture(d.id)), "path", func(n *html.Node) { paths = append(paths, attrOf(n, "d")) })
 		for _, s := range d.spots {
