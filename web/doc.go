@@ -44,7 +44,8 @@
 // Before the program runs, start.js puts a function at window.pitwiseEngine, or null where
 // the browser has no workers. It returns a Worker that runs the same program, from the same
 // module: the first one is the thread that fetched and compiled it, so that the page was free
-// meanwhile; its field listens is true if it posted that message already. There, globalThis.pitwiseThread is true and
+// meanwhile; its field listens is true if it posted that message already. At a first visit the page
+// begins only then, for a browser compiles a function when it is first called, for both alike. There, globalThis.pitwiseThread is true and
 // there is no window; the program is to add its own "message" listener to globalThis and
 // to post a message once it listens. If the program ends there, the page gets the message
 // {pitwise: "ended"}; an error before that is the Worker's "error" event.

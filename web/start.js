@@ -307,26 +307,32 @@
   let spare = null;
 
   // Has the program fetched and compiled in the engine's thread, so that the page is free
-  // meanwhile; null where that cannot be.
+  // meanwhile; null where that cannot be. A browser may compile a function when it is first
+  // called, for thread and page alike: at a first visit the thread goes first.
   function compiledBeside() {
     if (typeof Worker !== "function") {
       return null;
     }
     return new Promise((done) => {
       const engine = new Worker(policy.createScriptURL("engine"));
+      let module = null;
       const over = () => {
         spare = null;
-        done(null);
+        done(module);
       };
       engine.addEventListener("error", over);
       engine.addEventListener("message", ({ data: told }) => {
         if (told.module) {
           spare = engine;
-          done(told.module);
+          module = told.module;
+          if (controlled) {
+            done(module);
+          }
         } else if (told.done) {
           show(told.done);
         } else if (told.pitwise === "listens") {
           engine.listens = true;
+          done(module);
         } else if (told.pitwise === "ended") {
           over();
         }

@@ -4,8 +4,8 @@ package browser
 
 import "syscall/js"
 
-// tappable is everything that takes a tap.
-const tappable = "button, a[href], label, summary, [" + GuardedMark + "]"
+// tappable is everything that takes a tap, but for the first screen, which start.js looks after.
+const tappable = ":is(button, a[href], label, summary, [" + GuardedMark + "]):not(#first *)"
 
 // Guard watches the page from now on, and stops every tap that came too soon.
 func Guard() {
@@ -126,7 +126,7 @@ func (g *guard) look() {
 	now := global("performance").Call("now").Float()
 	x, y := js.Global().Get("scrollX").Float(), js.Global().Get("scrollY").Float()
 	// An element that is drawn anew as another, which takes no tap, is not new.
-	stale := global("document").Call("querySelectorAll", "["+FreshMark+"]:not(:is("+tappable+"))")
+	stale := global("document").Call("querySelectorAll", "["+FreshMark+"]:not("+tappable+")")
 	for i := range stale.Length() {
 		stale.Index(i).Call("removeAttribute", FreshMark)
 	}

@@ -21,7 +21,9 @@ func (p *Page) OnMount(ctx app.Context) {
 	p.desk.hand = func(fn func()) { ctx.Dispatch(func(app.Context) { fn() }) }
 	if !p.desk.guarded {
 		p.desk.guarded = true
+		browser.Yield() // the browser has its turn between the steps of the start
 		browser.Guard()
+		browser.Yield()
 	}
 	p.desk.begin(ctx)
 }

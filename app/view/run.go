@@ -2,20 +2,25 @@ package view
 
 import (
 	"fmt"
-	"time"
+	"sync"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/browser"
 	"pitwise/app/runner"
 	"pitwise/app/state"
+	"pitwise/app/words"
 )
 
 // Register sets the routes of the page: every address is the same page, which
 // shows the screen that the address names.
 func Register() {
 	d := newDesk()
-	app.RouteWithRegexpFunc(".*", func() app.Composer { return &Page{desk: d} })
+	turn := sync.OnceFunc(browser.Yield)
+	app.RouteWithRegexpFunc(".*", func() app.Composer {
+		turn() // go-app has made itself ready
+		return &Page{desk: d}
+	})
 }
 
 // A Stage is the page in states of one's choosing, whose effects are answered by a function: for
@@ -58,10 +63,20 @@ func (t Stage) Hear(f func(kind string)) {
 // return in a browser, and does nothing elsewhere.
 func Run() {
 	if browser.InThread() {
+		rehearse()
 		runner.ServeEngine()
 	}
-	time.Sleep(time.Millisecond) // the browser answers what was tapped before the page is drawn
+	browser.Yield() // the browser answers what was tapped before the page is drawn
 	app.RunWhenOnBrowser()
+}
+
+// rehearse draws the first screen for nobody: what the browser compiles for it in the thread it
+// need not compile while the page waits, and is busy.
+func rehearse() {
+	var s state.State
+	s, _ = state.Update(s, state.Navigated{Path: "/"})
+	s, _ = state.Update(s, state.Started{Lang: words.Best()})
+	Draw(s)
 }
 
 // prefix is the path under which the app's own paths stand.
