@@ -248,8 +248,9 @@ func (l *Learner) forecasts(ids []string, numbers, kappa []float64, used []bool)
 			continue
 		}
 		odds := make([]float64, len(f.model.Modes))
-		for h, x := range s.gamma {
-			for _, i := range f.space.Modes(h) {
+		for at, h := range s.act {
+			x := s.gamma[at]
+			for _, i := range f.space.Modes(int(h)) {
 				odds[i] += x
 			}
 		}

@@ -268,11 +268,12 @@ func (p *prober) modes() ([]float64, error) {
 
 func (p *prober) odds() []float64 {
 	out := make([]float64, len(p.frame.model.Modes))
-	for h, x := range p.a {
+	for at, h := range p.act {
+		x := p.a[at]
 		if x == 0 {
 			continue
 		}
-		for _, i := range p.frame.space.Modes(h) {
+		for _, i := range p.frame.space.Modes(int(h)) {
 			out[i] += x
 		}
 	}
@@ -300,8 +301,8 @@ type contender struct {
 // value is the mean of weights over the odds that the last modes left.
 func (p *prober) value(weight []float64) float64 {
 	sum := 0.0
-	for h, x := range p.a {
-		sum += float64(x * weight[h])
+	for at, h := range p.act {
+		sum += float64(p.a[at] * weight[h])
 	}
 	return sum
 }

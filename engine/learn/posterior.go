@@ -149,8 +149,8 @@ func (d *drawer) one(at int) { d.adds = append(d.adds, int32(at)) }
 func (d *drawer) trail(stages []stage, n int) {
 	s := d.smoother
 	s.used, s.given = 0, 0
-	for _, h := range s.act {
-		s.a[h] = s.weight[h]
+	for i, h := range s.act {
+		s.a[i] = s.weight[h]
 	}
 	var starts []int // where the moves of each change are saved
 	for i := range stages {
@@ -196,8 +196,8 @@ func (d *drawer) trail(stages []stage, n int) {
 func (d *drawer) end() int {
 	x := d.uniform()
 	last := 0
-	for _, h := range d.smoother.act {
-		if p := d.a[h]; p > 0 {
+	for i, h := range d.smoother.act {
+		if p := d.a[i]; p > 0 {
 			last = int(h)
 			if x -= p; x < 0 {
 				break
@@ -317,8 +317,8 @@ func (d *drawer) undo(g *stage, saved, h int) int {
 		other, has := d.without(h, b.Mode)
 		switch {
 		case has:
-			in := float64(a[other] * row[0])
-			if float64(d.uniform()*(in+a[h])) < in {
+			in := float64(d.mass(a, other) * row[0])
+			if float64(d.uniform()*(in+d.mass(a, h))) < in {
 				d.one(b.at)
 				h = other
 			}
@@ -342,14 +342,22 @@ func (d *drawer) undo(g *stage, saved, h int) int {
 			if !ok {
 				continue
 			}
-			gone := float64(a[with] * away)
-			if float64(d.uniform()*(gone+a[h])) < gone {
+			gone := float64(d.mass(a, with) * away)
+			if float64(d.uniform()*(gone+d.mass(a, h))) < gone {
 				d.one(b.at)
 				h = with
 			}
 		}
 	}
 	return h
+}
+
+// mass returns what of a was saved of a hypothesis, 0 if it is not followed.
+func (d *drawer) mass(a []float64, h int) float64 {
+	if at := d.at[h]; at >= 0 {
+		return a[at]
+	}
+	return 0
 }
 
 // without returns the hypothesis like h in which the mode's component is sound, and whether h

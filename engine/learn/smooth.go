@@ -1,6 +1,10 @@
 package learn
 
-import "math"
+import (
+	"math"
+
+	"pitwise/engine/belief"
+)
 
 // mostTries is how many tries of a remembering repair are told apart; later ones count as
 // the last.
@@ -100,48 +104,130 @@ func (s *sink) add(place int, x float64) {
 // A smoother works trails out, one at a time, with memory of its own.
 type smoother struct {
 	*round
-	a, b  []float64   // forwards and backwards masses, by hypothesis
+	a, b  []float64   // forwards and backwards masses, as act, and one place for all that is not followed
 	saved [][]float64 // a before each move and at the end of each stretch
 	used  int
 	likes [][]float64 // of each result, by class
 	given int
 	// little is the share of a trail below which a hypothesis does not matter.
 	little float64
-	end    []float64 // weights of the hypotheses at the end, from 0 on; nil for none
-	act    []int32   // the hypotheses that are followed
+	end    []float64 // weights of the hypotheses at the end, by hypothesis, from 0 on; nil for none
+	act    []int32   // the hypotheses that are followed, rising
+	at     []int32   // by hypothesis: its place in act, -1 for none
 	all    []int32
-	some   bool // act is not all
-	mark   []bool
+	some   bool            // act is not all
+	mark   []bool          // as act
+	pairs  [][]belief.Pair // by mode: see pairsOf
+	full   [][]int32       // by component: see fullOf
+	paired []bool          // by mode: pairs holds what is followed now
+	filled []bool          // by component: full does
 	class  []float64
 	fresh  []float64
 	cause  causes
 
 	cut float64 // after smooth: see there
 
-	// gamma is the odds of each hypothesis in a stretch given the whole trail; after smooth, in the
+	// gamma is the odds of each hypothesis in a stretch given the whole trail, as act; after smooth, in the
 	// first. Its sum is 1.
 	gamma []float64
 }
 
 func (r *round) smoother() *smoother {
 	n := r.space.Len()
-	s := &smoother{round: r, a: make([]float64, n), b: make([]float64, n), gamma: make([]float64, n), all: make([]int32, n), mark: make([]bool, n)}
+	modes, components := len(r.model.Modes), len(r.model.Components)
+	s := &smoother{round: r, all: make([]int32, n), at: make([]int32, n),
+		pairs: make([][]belief.Pair, modes), paired: make([]bool, modes), full: make([][]int32, components), filled: make([]bool, components)}
 	for h := range s.all {
-		s.all[h] = int32(h)
+		s.all[h], s.at[h] = int32(h), -1
 	}
 	return s
 }
 
 // follow makes the smoother follow these hypotheses alone, rising; all if act is nil.
 func (s *smoother) follow(act []int32) {
+	for _, h := range s.act {
+		s.at[h] = -1
+	}
 	s.some = act != nil
 	if s.act = act; act == nil {
 		s.act = s.all
 	}
-	clear(s.a)
-	clear(s.b)
-	clear(s.gamma)
-	clear(s.mark)
+	for i, h := range s.act {
+		s.at[h] = int32(i)
+	}
+	clear(s.paired)
+	clear(s.filled)
+	n := len(s.act)
+	s.a, s.b, s.gamma = zeros(s.a, n+1), zeros(s.b, n+1), zeros(s.gamma, n)
+	if s.mark = s.mark[:0]; !s.some {
+		s.mark = make([]bool, n)
+	}
+}
+
+// zeros returns n noughts, in x if it holds as many.
+func zeros(x []float64, n int) []float64 {
+	if cap(x) < n {
+		return make([]float64, n)
+	}
+	x = x[:n]
+	clear(x)
+	return x
+}
+
+// pairsOf returns the places of the pairs of a mode, as far as they are followed: one that is not has the
+// place after all others, which holds nothing before and after each move.
+func (s *smoother) pairsOf(mode int) []belief.Pair {
+	all := s.space.Pairs(mode)
+	if !s.some {
+		return all
+	}
+	if s.paired[mode] {
+		return s.pairs[mode]
+	}
+	s.paired[mode] = true
+	none := int32(len(s.act))
+	pairs := s.pairs[mode][:0]
+	for _, p := range all {
+		at := belief.Pair{With: s.at[p.With], Without: s.at[p.Without]}
+		if at.With < 0 && at.Without < 0 {
+			continue
+		}
+		if at.With < 0 {
+			at.With = none
+		}
+		if at.Without < 0 {
+			at.Without = none
+		}
+		pairs = append(pairs, at)
+	}
+	s.pairs[mode] = pairs
+	return pairs
+}
+
+// fullOf returns the places where a mode of the component cannot enter without being cut, as far as they are
+// followed.
+func (s *smoother) fullOf(component int) []int32 {
+	if !s.some {
+		return s.frame.full[component]
+	}
+	if s.filled[component] {
+		return s.full[component]
+	}
+	s.filled[component] = true
+	c := &s.model.Components[component]
+	full := s.full[component][:0]
+	first := int32(s.space.FirstOf(min(s.model.MostFaults, len(s.model.Components))))
+next:
+	for i := len(s.act) - 1; i >= 0 && s.act[i] >= first; i-- {
+		for _, m := range s.space.Modes(int(s.act[i])) {
+			if j := int(m) - c.FirstMode; j >= 0 && j < c.ModeCount {
+				continue next
+			}
+		}
+		full = append(full, int32(i))
+	}
+	s.full[component] = full
+	return full
 }
 
 // matter returns the hypotheses that had more than a little of the trail in any stretch of it,
@@ -172,9 +258,9 @@ func (s *smoother) renew(r *round) { s.round = r }
 
 func (s *smoother) save() int {
 	if s.used == len(s.saved) {
-		s.saved = append(s.saved, make([]float64, len(s.a)))
+		s.saved = append(s.saved, nil)
 	}
-	copy(s.saved[s.used], s.a)
+	s.saved[s.used] = append(s.saved[s.used][:0], s.a...)
 	s.used++
 	return s.used - 1
 }
@@ -254,8 +340,8 @@ func blurredLike(dst []float64, kappa float64, p []float64, g *stage) float64 {
 func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	f := s.frame
 	s.used, s.given, s.cut = 0, 0, 0
-	for _, h := range s.act {
-		s.a[h] = s.weight[h]
+	for i, h := range s.act {
+		s.a[i] = s.weight[h]
 	}
 	type piece struct {
 		end   int     // what was saved at the end of the stretch
@@ -292,15 +378,15 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 		return logP, true
 	}
 	if s.end != nil {
-		for _, h := range s.act {
-			s.a[h] = float64(s.a[h] * s.end[h])
+		for i, h := range s.act {
+			s.a[i] = float64(s.a[i] * s.end[h])
 		}
 		s.scale()
 	}
 	last.end = s.save()
 	pieces = append(pieces, last)
-	for _, h := range s.act {
-		s.b[h] = 1
+	for i := range s.act {
+		s.b[i] = 1
 	}
 	at := len(pieces) - 1
 	s.gather(pieces[at].end)
@@ -312,24 +398,24 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 			like := s.likes[s.given]
 			s.result(g, out)
 			of := f.laws[g.test].of
-			for _, h := range s.act {
-				s.b[h] = float64(s.b[h] * like[of[h]])
+			for i, h := range s.act {
+				s.b[i] = float64(s.b[i] * like[of[h]])
 			}
 		case ended:
 			sound, faulty := ending(g.back)
-			for _, h := range s.act {
+			for i, h := range s.act {
 				if h == 0 {
-					s.b[h] = float64(s.b[h] * sound)
+					s.b[i] = float64(s.b[i] * sound)
 				} else {
-					s.b[h] = float64(s.b[h] * faulty)
+					s.b[i] = float64(s.b[i] * faulty)
 				}
 			}
 		case written:
 			s.reported(g, out)
 		case changed:
 			by := 1 / pieces[at].total
-			for _, h := range s.act {
-				s.b[h] = float64(s.b[h] * by)
+			for i := range s.act {
+				s.b[i] = float64(s.b[i] * by)
 			}
 			at--
 			s.backwards(g, pieces[at].end+1, pieces[at].kept, out)
@@ -357,22 +443,22 @@ func (s *smoother) weighIn(g *stage) {
 				like[c] = blurredLike(nil, kappa, p, g)
 			}
 		}
-		for _, h := range s.act {
-			s.a[h] = float64(s.a[h] * like[law.of[h]])
+		for i, h := range s.act {
+			s.a[i] = float64(s.a[i] * like[law.of[h]])
 		}
 	case ended:
 		sound, faulty := ending(g.back)
-		for _, h := range s.act {
+		for i, h := range s.act {
 			if h == 0 {
-				s.a[h] = float64(s.a[h] * sound)
+				s.a[i] = float64(s.a[i] * sound)
 			} else {
-				s.a[h] = float64(s.a[h] * faulty)
+				s.a[i] = float64(s.a[i] * faulty)
 			}
 		}
 	case written:
-		for _, h := range s.act {
+		for i, h := range s.act {
 			right, wrong := s.report(g.modes, int(h))
-			s.a[h] = float64(s.a[h] * (right + wrong))
+			s.a[i] = float64(s.a[i] * (right + wrong))
 		}
 	}
 }
@@ -380,10 +466,10 @@ func (s *smoother) weighIn(g *stage) {
 // gather works out gamma in the stretch whose end was saved there.
 func (s *smoother) gather(saved int) {
 	a := s.saved[saved]
-	for _, h := range s.act {
-		s.gamma[h] = float64(a[h] * s.b[h])
-		if s.gamma[h] > s.little {
-			s.mark[h] = true
+	for i := range s.act {
+		s.gamma[i] = float64(a[i] * s.b[i])
+		if !s.some && s.gamma[i] > s.little {
+			s.mark[i] = true
 		}
 	}
 }
@@ -397,8 +483,8 @@ func (s *smoother) result(g *stage, out *sink) {
 	}
 	s.class = s.class[:n]
 	clear(s.class)
-	for _, h := range s.act {
-		s.class[law.of[h]] += s.gamma[h]
+	for i, h := range s.act {
+		s.class[law.of[h]] += s.gamma[i]
 	}
 	kappa := s.model.Tests[g.test].Steadiness
 	for c, x := range s.class {
@@ -453,13 +539,13 @@ func (s *smoother) report(modes []int, h int) (right, wrong float64) {
 func (s *smoother) reported(g *stage, out *sink) {
 	at := s.blocks[s.record].at
 	var rights, wrongs float64
-	for _, h := range s.act {
+	for i, h := range s.act {
 		right, wrong := s.report(g.modes, int(h))
-		if x := s.gamma[h]; x > 0 {
+		if x := s.gamma[i]; x > 0 {
 			rights += float64(x*right) / (right + wrong)
 			wrongs += float64(x*wrong) / (right + wrong)
 		}
-		s.b[h] = float64(s.b[h] * (right + wrong))
+		s.b[i] = float64(s.b[i] * (right + wrong))
 	}
 	out.add(at, wrongs)
 	out.add(at+1, rights)
@@ -482,26 +568,27 @@ func (s *smoother) forwards(g *stage) {
 	for i, block := range mv.fixes {
 		s.save()
 		away, stays := s.chance(block, g.change, g.tries[i])
-		for _, p := range s.space.Pairs(s.blocks[block].Mode) {
+		for _, p := range s.pairsOf(s.blocks[block].Mode) {
 			x := s.a[p.With]
 			s.a[p.Without] += float64(x * away)
 			s.a[p.With] = float64(x * stays)
 		}
+		s.a[len(s.act)] = 0
 	}
 	for _, block := range mv.risks {
 		s.save()
 		row := s.row(s.numbers, block)
 		mode := s.blocks[block].Mode
-		for _, h := range s.full[s.model.Modes[mode].Component] {
-			s.a[h] = float64(s.a[h] * row[1])
+		for _, i := range s.fullOf(s.model.Modes[mode].Component) {
+			s.a[i] = float64(s.a[i] * row[1])
 		}
-		for _, p := range s.space.Pairs(mode) {
+		for _, p := range s.pairsOf(mode) {
 			x := s.a[p.Without]
 			s.a[p.With] += float64(x * row[0])
 			s.a[p.Without] = float64(x * row[1])
 		}
+		s.a[len(s.act)] = 0
 	}
-	s.only(s.a)
 }
 
 // backwards takes b, which belongs just after a change, to just before it, and counts what
@@ -509,8 +596,8 @@ func (s *smoother) forwards(g *stage) {
 func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 	mv := &s.change[g.change]
 	by := 1 / kept
-	for _, h := range s.act {
-		s.b[h] = float64(s.b[h] * by)
+	for i := range s.act {
+		s.b[i] = float64(s.b[i] * by)
 	}
 	for i := len(mv.risks) - 1; i >= 0; i-- {
 		block := mv.risks[i]
@@ -518,17 +605,18 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 		row := s.row(s.numbers, block)
 		mode := s.blocks[block].Mode
 		var enters, not float64
-		for _, p := range s.space.Pairs(mode) {
+		for _, p := range s.pairsOf(mode) {
 			in, stay := float64(row[0]*s.b[p.With]), float64(row[1]*s.b[p.Without])
 			enters += float64(a[p.Without] * in)
 			not += float64(a[p.Without] * stay)
 			s.b[p.Without] = in + stay
 		}
-		for _, h := range s.full[s.model.Modes[mode].Component] {
-			stay := float64(row[1] * s.b[h]) // had it entered, it would have been cut
-			not += float64(a[h] * stay)
-			s.b[h] = stay
+		for _, i := range s.fullOf(s.model.Modes[mode].Component) {
+			stay := float64(row[1] * s.b[i]) // had it entered, it would have been cut
+			not += float64(a[i] * stay)
+			s.b[i] = stay
 		}
+		s.b[len(s.act)] = 0
 		at := s.blocks[block].at
 		out.add(at, enters)
 		out.add(at+1, not)
@@ -538,12 +626,13 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 		a := s.saved[saved+i]
 		away, stays := s.chance(block, g.change, g.tries[i])
 		var gone, left float64
-		for _, p := range s.space.Pairs(s.blocks[block].Mode) {
+		for _, p := range s.pairsOf(s.blocks[block].Mode) {
 			off, stay := float64(away*s.b[p.Without]), float64(stays*s.b[p.With])
 			gone += float64(a[p.With] * off)
 			left += float64(a[p.With] * stay)
 			s.b[p.With] = off + stay
 		}
+		s.b[len(s.act)] = 0
 		at := s.blocks[block].at
 		out.add(at, gone)
 		out.add(at+1, float64(left*s.freshFailure(block, g.change, g.tries[i])))
@@ -553,7 +642,6 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 			out.add(t+1, left)
 		}
 	}
-	s.only(s.b)
 }
 
 // freshFailure is how much of a failure after n others is expected to be a draw of its own,
@@ -572,8 +660,8 @@ func (s *smoother) born(out *sink) {
 	f := s.frame
 	modes := make([]float64, len(f.model.Modes))
 	units := 0.0
-	for _, h := range s.act {
-		x := s.gamma[h]
+	for i, h := range s.act {
+		x := s.gamma[i]
 		units += x
 		if x < negligible {
 			continue
@@ -604,28 +692,15 @@ func ending(back bool) (sound, faulty float64) {
 
 // scale makes the forwards masses sum to 1 and returns what they summed to.
 func (s *smoother) scale() (sum float64, ok bool) {
-	for _, h := range s.act {
-		sum += s.a[h]
+	for i := range s.act {
+		sum += s.a[i]
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		return 0, false
 	}
 	by := 1 / sum
-	for _, h := range s.act {
-		s.a[h] = float64(s.a[h] * by)
+	for i := range s.act {
+		s.a[i] = float64(s.a[i] * by)
 	}
 	return sum, true
-}
-
-// only keeps of masses those that are followed.
-func (s *smoother) only(a []float64) {
-	if !s.some {
-		return
-	}
-	at := 0
-	for _, h := range s.act {
-		clear(a[at:h])
-		at = int(h) + 1
-	}
-	clear(a[at:])
 }
