@@ -121,6 +121,8 @@ func TestReasonsByKindOfStep(t *testing.T) {
 		{"a test done before says so", plan.Proposal{Step: plan.Step{Kind: plan.DoTest, Index: test(t, m, "rail")},
 			Reason: plan.Reason{Separates: [2]int{0, 2}, Bits: 0.5, Other: other.Other, Saves: 1}},
 			[]bench.ReasonKind{bench.ReasonAgain, bench.ReasonSeparates, bench.ReasonSaves}},
+		{"what hardly tells two apart is not said to", plan.Proposal{Step: plan.Step{Kind: plan.DoTest, Index: test(t, m, "boot")},
+			Reason: plan.Reason{Separates: [2]int{0, 2}, Bits: 0.01, Other: other.Other, Saves: 1}}, []bench.ReasonKind{bench.ReasonSaves}},
 		{"one that a repair touched since begins anew", plan.Proposal{Step: plan.Step{Kind: plan.DoTest, Index: test(t, m, "boot")}, Reason: other},
 			[]bench.ReasonKind{bench.ReasonSaves}},
 		{"a repair says what it mends, that it was done, and what put it on offer", plan.Proposal{Step: plan.Step{Kind: plan.DoRepair, Index: 1}, Reason: other},

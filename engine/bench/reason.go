@@ -46,6 +46,10 @@ const (
 // still be told: as a part of the first.
 const secondFrom = 0.2
 
+// apartFrom is how many bits a test has to tell of which of two faults it is before it is said to tell them
+// apart.
+const apartFrom = 0.05
+
 // Reasons returns why a proposal stands where it stands, in the order in which it is told. The account must be there
 // for a repair; p is of this unit.
 func (u *Unit) Reasons(p plan.Proposal) []Reason {
@@ -59,7 +63,7 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		if n := u.Runs(p.Step.Index); n > 0 {
 			all = append(all, Reason{Kind: ReasonAgain, N: n + 1})
 		}
-		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 && a != b {
+		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 && a != b && r.Bits >= apartFrom {
 			all = append(all, Reason{Kind: ReasonSeparates, Modes: [2]int{a, b}, Bits: r.Bits})
 		}
 	case plan.DoRepair:
