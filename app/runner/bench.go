@@ -18,7 +18,7 @@ import (
 
 // summaryVersion is the version of what a summary's text holds and of how it is worked out.
 // A change of either is a new number: every summary is then made anew.
-const summaryVersion = 2
+const summaryVersion = 3
 
 // pageOfCards is how many cards are read where the page does not say.
 const pageOfCards = 50
@@ -26,6 +26,7 @@ const pageOfCards = 50
 // A summary is a card as it is stored.
 type summary struct {
 	Label    string       `json:"label"`
+	Steps    int          `json:"steps"`
 	Events   int          `json:"events"`
 	Model    string       `json:"model"` // title
 	ModelID  string       `json:"model_id"`
@@ -51,7 +52,7 @@ func recordOf(m *model.Model, t *trail.Trail, damaged bool) browser.CardRecord {
 		at = changed.UnixMilli()
 	}
 	text, _ := json.Marshal(summary{
-		Label: c.Label, Model: c.Model, Events: c.Events, ModelID: c.ModelID, SHA256: t.Model.SHA256, Created: c.Created, Changed: c.Changed, Status: c.Status,
+		Label: c.Label, Model: c.Model, Steps: c.Steps, Events: c.Events, ModelID: c.ModelID, SHA256: t.Model.SHA256, Created: c.Created, Changed: c.Changed, Status: c.Status,
 		Minutes: c.Minutes, Money: c.Money, Currency: c.Currency, Waits: c.Waits, Find: c.Find, Damaged: damaged, Unpriced: m == nil,
 	})
 	return browser.CardRecord{ID: t.ID, Version: summaryVersion, At: at, Events: len(t.Events), Text: string(text)}
@@ -70,7 +71,7 @@ func shownCard(r browser.CardRecord) state.Card {
 		return state.Card{ID: r.ID, Label: r.ID, Damaged: true, Archived: r.Away}
 	}
 	return state.Card{
-		ID: r.ID, Label: s.Label, Model: s.Model, ModelID: s.ModelID, Created: s.Created, Changed: s.Changed, Events: s.Events,
+		ID: r.ID, Label: s.Label, Model: s.Model, ModelID: s.ModelID, Created: s.Created, Changed: s.Changed, Steps: s.Steps, Events: s.Events,
 		Status: s.Status, Minutes: s.Minutes, Money: s.Money, Currency: s.Currency, Waits: s.Waits, Find: s.Find, Archived: r.Away, Damaged: s.Damaged,
 	}
 }

@@ -15,7 +15,7 @@ func CardOf(m *model.Model, t *trail.Trail) Card {
 	u := bench.Unit{Model: m, Trail: t}
 	c := Card{
 		ID: t.ID, Label: t.Unit.Label, Model: t.Model.ID, ModelID: t.Model.ID, Created: t.Created, Changed: t.Created,
-		Events: len(t.Events), Status: StatusOpen, Currency: u.Terms().Currency,
+		Steps: u.Steps(), Events: len(t.Events), Status: StatusOpen, Currency: u.Terms().Currency,
 	}
 	if len(t.Events) > 0 {
 		c.Changed = t.Events[len(t.Events)-1].At

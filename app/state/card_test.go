@@ -26,20 +26,22 @@ func TestACardSumsItsUnitUp(t *testing.T) {
 		events []trail.Event
 		status state.Status
 		waits  string
+		steps  int
 	}{
-		{"just taken in", nil, state.StatusOpen, ""},
-		{"under way", []trail.Event{saw}, state.StatusOpen, ""},
-		{"waiting", []trail.Event{saw, waits}, state.StatusWaiting, "a pick-up"},
-		{"the wait is taken back", []trail.Event{saw, waits, {Kind: trail.Void, Of: 2}}, state.StatusOpen, ""},
-		{"ended while it waited", []trail.Event{saw, waits, {Kind: trail.End, As: trail.WrittenOff}}, state.StatusWrittenOff, ""},
-		{"signed off", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}}, state.StatusSignedOff, ""},
-		{"the sign-off is taken back", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}, {Kind: trail.Void, Of: 2}}, state.StatusOpen, ""},
+		{"just taken in", nil, state.StatusOpen, "", 0},
+		{"under way", []trail.Event{saw}, state.StatusOpen, "", 1},
+		{"waiting", []trail.Event{saw, waits}, state.StatusWaiting, "a pick-up", 1},
+		{"the wait is taken back", []trail.Event{saw, waits, {Kind: trail.Void, Of: 2}}, state.StatusOpen, "", 1},
+		{"ended while it waited", []trail.Event{saw, waits, {Kind: trail.End, As: trail.WrittenOff}}, state.StatusWrittenOff, "", 2},
+		{"signed off", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}}, state.StatusSignedOff, "", 2},
+		{"the sign-off is taken back", []trail.Event{saw, {Kind: trail.End, As: trail.SignedOff}, {Kind: trail.Void, Of: 2}}, state.StatusOpen, "", 2},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			c := of(row.events...)
 			assert.Equal(t, row.status, c.Status)
 			assert.Equal(t, row.waits, c.Waits)
 			assert.Equal(t, len(row.events), c.Events)
+			assert.Equal(t, row.steps, c.Steps, "as steps are numbered")
 			assert.Equal(t, "CHF", c.Currency)
 			want := "2026-03-04T09:00:00Z"
 			if n := len(row.events); n > 0 {

@@ -124,6 +124,7 @@ type Card struct {
 	ModelID  string
 	Created  string // RFC 3339
 	Changed  string // RFC 3339 of the last event
+	Steps    int    // as they are numbered
 	Events   int
 	Status   Status
 	Minutes  float64 // spent, by the model's numbers

@@ -97,7 +97,7 @@ func (v *pen) card(c state.Card) app.UI {
 			app.Span().Text(c.Model),
 			app.Span().Text(w.Minutes(c.Minutes)),
 			app.Span().Text(w.Money(c.Money, c.Currency)),
-			app.Span().Text(v.say(words.Steps, c.Events)),
+			app.Span().Text(v.say(words.Steps, c.Steps)),
 			app.Span().Text(w.Day(c.Changed, v.zone)),
 		)),
 		app.If(c.Damaged, app.Span().Class("card-damaged").Text(v.say(words.CardDamaged))),

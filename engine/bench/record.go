@@ -171,19 +171,26 @@ func (u *Unit) StepAt(n int) int {
 // counted, from 1, also those that were taken back, so that a number stays what it is. 0 is an
 // event that is no step: a note, what the owner tells, new terms, a wait, what takes back.
 func (u *Unit) Number(n int) int {
-	if n < 1 || n > len(u.Trail.Events) || !u.steps(&u.Trail.Events[n-1]) {
+	if n < 1 || n > len(u.Trail.Events) || !u.isStep(&u.Trail.Events[n-1]) {
 		return 0
 	}
+	return u.stepsTo(n)
+}
+
+// Steps returns how many steps the unit has, counted as Number does.
+func (u *Unit) Steps() int { return u.stepsTo(len(u.Trail.Events)) }
+
+func (u *Unit) stepsTo(n int) int {
 	count := 0
 	for i := range u.Trail.Events[:n] {
-		if u.steps(&u.Trail.Events[i]) {
+		if u.isStep(&u.Trail.Events[i]) {
 			count++
 		}
 	}
 	return count
 }
 
-func (u *Unit) steps(e *trail.Event) bool {
+func (u *Unit) isStep(e *trail.Event) bool {
 	switch e.Kind {
 	case trail.Setup, trail.Repair, trail.Skip, trail.End:
 		return true
