@@ -7,9 +7,9 @@ import (
 )
 
 // Steps is a unit of a shipped model in the middle of its evening, its cautions read, with the messages
-// that put every step of the model on its screen: each test that is no question to the owner and each
+// that put every step of the model on its screen as a choice of the person's own: each test that is no question to the owner and each
 // repair where it is done, each change of setup, and both ends.
-func Steps(id, lang string) (state.State, []state.Msg) {
+func Steps(id, lang string) (state.State, [][]state.Msg) {
 	s := newStage()
 	s.stuck = true
 	s.send(state.VoicesKnown{Langs: []string{"en", "de", "es", "ja"}})
@@ -17,7 +17,8 @@ func Steps(id, lang string) (state.State, []state.Msg) {
 	m := s.state.Unit.Model
 	s.stuck, s.calm = false, true
 	s.send(state.SawOutcome{Test: "listen", Outcome: "seeks"})
-	s.send(state.ChooseLang{Lang: lang})
+	s.send(state.SawOutcome{Test: "lens-look", Outcome: "clear"}) // what was done last has a long name
+	s.send(state.Dismiss{Serial: s.state.Notice.Serial}, state.ChooseLang{Lang: lang})
 	var all []plan.Proposal
 	for i := range m.Tests {
 		if m.Tests[i].Told {
@@ -37,9 +38,16 @@ func Steps(id, lang string) (state.State, []state.Msg) {
 		}
 	}
 	all = append(all, plan.Proposal{Step: plan.Step{Kind: plan.SignOff}}, plan.Proposal{Step: plan.Step{Kind: plan.WriteOff}})
-	puts := make([]state.Msg, len(all))
+	puts := make([][]state.Msg, len(all))
 	for i := range all {
-		puts[i] = state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: all[i : i+1], Settled: true}
+		before := plan.Proposal{Step: plan.Step{Kind: plan.SignOff}}
+		if all[i].Step == before.Step {
+			before.Step.Kind = plan.WriteOff
+		}
+		puts[i] = []state.Msg{
+			state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: []plan.Proposal{before, all[i]}, Settled: true},
+			state.Choose{Step: all[i].Step},
+		}
 	}
 	return s.state, puts
 }

@@ -45,7 +45,9 @@ func steps(id, lang string) {
 	stage := view.RegisterAt(s, stories.Silent)
 	js.Global().Set("pitwiseSteps", len(puts))
 	js.Global().Set("pitwisePut", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		stage.Send(puts[args[0].Int()])
+		for _, m := range puts[args[0].Int()] {
+			stage.Send(m)
+		}
 		return nil
 	}))
 	view.Run()
