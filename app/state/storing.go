@@ -383,8 +383,8 @@ func settle(u Unit, e trail.Event) Unit {
 		u.HasChosen, u.InPlace, u.Entry, u.AskBack, u.Marks.Ticked, u.Find = false, false, "", false, nil, ""
 	case trail.Setup:
 		u.Marks.Ticked = nil
-	case trail.Void:
-		u.HasChosen = false
+	case trail.Void, trail.Wait:
+		u.HasChosen, u.InPlace = false, false
 	}
 	return u
 }

@@ -271,6 +271,9 @@ func navigated(s State, m Navigated) (State, []Effect) {
 	if before.Screen == ScreenUnit && s.Route.Screen == ScreenUnit && before.Unit == s.Route.Unit {
 		return s, []Effect{ShowTop{}}
 	}
+	if k := s.Notice.Kind; k == NoticeRecorded || k == NoticeVoided || k == NoticeRestored {
+		s.Notice = Notice{Serial: s.Notice.Serial} // it speaks of the unit that was left
+	}
 	s, effects := arrive(s)
 	s, away := albumAway(s)
 	s, blind := lookAway(s)

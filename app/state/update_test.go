@@ -518,3 +518,26 @@ func TestALanguageWhoseWordsAreNotHereIsFetchedFirst(t *testing.T) {
 	assert.Empty(t, s.Wanted)
 	assert.Equal(t, state.TroubleWords, s.Notice.Trouble)
 }
+
+// TestWhatIsTakenBackIsNoMoreDoneInPlace: who takes back what was tried as the unit stood follows the whole way to
+// the next proposal.
+func TestWhatIsTakenBackIsNoMoreDoneInPlace(t *testing.T) {
+	s, _ := play(onUnit(t), state.TryHere{Step: plan.Step{Kind: plan.DoTest, Index: 0}})
+	s, effects := play(s, state.TakeBack{N: 1})
+	s, _ = play(s, stored(t, effects))
+	way := []model.Move{{Setup: 2, Leave: true}, {Setup: 1, Leave: true}}
+	proof := plan.Step{Kind: plan.DoTest, Index: 0}
+	s, _ = play(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{{Step: proof, Way: way}}})
+	s, _ = play(s, state.Move{To: "open"})
+	p, ok := s.Unit.Current()
+	require.True(t, ok)
+	assert.Equal(t, way, s.Unit.Way(p))
+}
+
+func TestWhatWasRecordedIsSaidOnItsUnitAlone(t *testing.T) {
+	s, effects := play(onUnit(t), state.SawOutcome{Test: "first-boot", Outcome: "still"})
+	s, _ = play(s, stored(t, effects), state.Navigated{Path: "/unit/U1/odds"})
+	assert.Equal(t, state.NoticeRecorded, s.Notice.Kind)
+	s, _ = play(s, state.Navigated{Path: "/settings"})
+	assert.Equal(t, state.NoNotice, s.Notice.Kind)
+}

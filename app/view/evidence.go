@@ -64,9 +64,13 @@ func (v *pen) evidenceOf(u *state.Unit, mode int) []string {
 	return out
 }
 
-// bearing returns the proposals whose test tells something of one of the modes.
+// bearing returns the proposals whose test tells something of one of the modes; none of a unit that has left
+// the bench.
 func (v *pen) bearing(u *state.Unit, modes []int) []plan.Proposal {
 	var out []plan.Proposal
+	if _, ended := u.Ended(); ended {
+		return nil
+	}
 	for _, p := range u.Proposals {
 		if p.Step.Kind != plan.DoTest {
 			continue

@@ -13,11 +13,14 @@ import (
 
 // other is everything else one may do.
 func (v *pen) other(u *state.Unit, s state.State) app.UI {
+	_, ended := u.Ended()
+	works := u.Model != nil && u.Account != nil && !ended
 	return app.Div().Class("other").Body(
-		when(u.Model != nil && u.Account != nil, func() app.UI { return v.allSteps(u) }),
-		when(u.Model != nil && u.Account != nil, func() app.UI { return v.stands(u) }),
+		when(works, func() app.UI { return v.allSteps(u) }),
+		when(works, func() app.UI { return v.stands(u) }),
+		when(ended, func() app.UI { return v.closing(u, s.Deleting == u.Trail.ID) }), // there it is what one comes for
 		when(u.Model != nil, func() app.UI { return v.questions(u) }),
-		v.closing(u, s.Deleting == u.Trail.ID),
+		when(!ended, func() app.UI { return v.closing(u, s.Deleting == u.Trail.ID) }),
 	)
 }
 
@@ -67,7 +70,7 @@ func (v *pen) offer(u *state.Unit, p plan.Proposal) app.UI {
 		app.Span().Class("offer-kind").Text(v.kindName(p.Step.Kind)),
 		app.Span().Class("offer-title").Text(v.stepTitle(u.Model, p.Step)),
 		app.Span().Class("offer-facts").Body(
-			app.Span().Text(w.Minutes(p.Minutes)),
+			app.If(p.Minutes > 0, app.Span().Text(w.Minutes(p.Minutes))),
 			app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Trail.Terms.Currency))),
 			app.If(words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.OverBest, w.About(over, u.Terms().Currency)))),
 			app.If(!words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.IsBest))),
@@ -116,8 +119,9 @@ func (v *pen) stands(u *state.Unit) app.UI {
 	)
 }
 
-// closing is what ends a unit, and what takes its trail away.
+// closing is what ends a unit, or brings one that left back, and what takes its trail away.
 func (v *pen) closing(u *state.Unit, deleting bool) app.UI {
+	_, ended := u.Ended()
 	archived := u.Archived
 	put := v.say(words.PutAway)
 	if archived {
@@ -126,12 +130,13 @@ func (v *pen) closing(u *state.Unit, deleting bool) app.UI {
 	return app.Section().Body(
 		app.H2().Text(v.say(words.ClosingTitle)),
 		app.Div().Class("stack").Body(
-			app.If(u.Model != nil, v.button("button-plain", v.say(words.TermsChange), state.OpenSheet{Sheet: state.SheetTerms})),
-			v.waits(u),
+			app.If(u.Model != nil && ended, v.button("button-plain", v.say(words.CameBack), state.OpenSheet{Sheet: state.SheetBack})),
+			app.If(u.Model != nil && !ended, v.button("button-plain", v.say(words.TermsChange), state.OpenSheet{Sheet: state.SheetTerms})),
+			app.If(!ended, v.waiting(u)),
 			v.button("button-plain", v.say(words.AddNote), state.OpenSheet{Sheet: state.SheetNote}),
 			v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport}),
 			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenReport, Unit: u.Trail.ID})).Text(v.say(words.ReportTitle)),
-			app.If(u.Model != nil, v.button("button-plain", v.say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
+			app.If(u.Model != nil && !ended, v.button("button-plain", v.say(words.ReturnUnit), state.OpenSheet{Sheet: state.SheetReturn})),
 			v.button("button-plain", put, state.SetArchived{ID: u.Trail.ID, On: !archived}),
 			app.If(!deleting, v.button("button-plain", v.say(words.DeleteUnit), state.AskDelete{ID: u.Trail.ID})),
 			app.If(deleting, app.Div().Class("alarm").Role("group").Body(
@@ -145,8 +150,8 @@ func (v *pen) closing(u *state.Unit, deleting bool) app.UI {
 	)
 }
 
-// waits says what the unit waits for and ends that, or asks.
-func (v *pen) waits(u *state.Unit) app.UI {
+// waiting ends what the unit waits for, or asks what that is.
+func (v *pen) waiting(u *state.Unit) app.UI {
 	if _, waits := u.Waiting(); waits && u.Model != nil {
 		return v.button("button-plain", v.say(words.WaitEnd), state.EndWait{})
 	}

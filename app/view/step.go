@@ -14,6 +14,7 @@ import (
 	"pitwise/engine/bench"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
+	"pitwise/engine/trail"
 )
 
 // step is what to do next. Nothing is put to anyone before it is settled, and what is put stays
@@ -22,13 +23,34 @@ func (v *pen) step(u *state.Unit, h state.Habits, speech state.Speech) app.UI {
 	p, ok := u.Current()
 	ok = ok && u.Settled && u.Model != nil && u.Account != nil
 	_, ended := u.Ended()
+	wait, waits := u.Waiting()
+	waits = waits && !u.HasChosen // who goes on with something else is shown that
+	works := !ended && !waits
 	reads := ok && len(u.Unread(u.Cautions(p))) > 0 // a caution is read on its own
 	return app.Div().Class("step").Body(
 		when(u.Conflict.Kind != state.NoConflict, func() app.UI { return v.conflict(u) }),
-		when(u.Conflict.Kind == state.NoConflict && u.Model != nil && !ended && !reads, func() app.UI { return v.doubt(u) }),
+		when(u.Conflict.Kind == state.NoConflict && u.Model != nil && works && !reads, func() app.UI { return v.doubt(u) }),
 		when(ended, func() app.UI { return v.left(u) }),
-		when(!ok && !ended && u.Conflict.Kind == state.NoConflict, func() app.UI { return v.thinking(u) }),
-		when(ok && !ended, func() app.UI { return v.proposal(u, p, h, speech) }),
+		when(waits, func() app.UI { return v.waits(u, wait) }),
+		when(!ok && works && u.Conflict.Kind == state.NoConflict, func() app.UI { return v.thinking(u) }),
+		when(ok && works, func() app.UI { return v.proposal(u, p, h, speech) }),
+	)
+}
+
+// waits is a unit that waits for something: nothing is asked of it until that is here.
+func (v *pen) waits(u *state.Unit, wait trail.Event) app.UI {
+	return app.Section().Class("note-box").Body(
+		app.P().Text(v.say(words.EventWait, short(wait.For, labelShown))),
+		app.If(u.Model != nil, v.button("button-main", v.say(words.WaitEnd), state.EndWait{})),
+		v.onward(),
+	)
+}
+
+// onward leads from a unit on which there is nothing to do to the next one.
+func (v *pen) onward() app.UI {
+	return app.Div().Class("stack").Body(
+		app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenIntake})).Text(v.say(words.NextUnit)),
+		app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenBench})).Text(v.say(words.BackToBench)),
 	)
 }
 
@@ -69,11 +91,15 @@ type task struct {
 	steps   []string
 	mark    string // of the boxes of its steps
 	text    string
-	then    string // the proposal, if this is only on the way to it
+	then    string          // the proposal, if this is only on the way to it
+	seen    []model.Outcome // what is told of the outcomes beside their titles
 	needs   []model.ToolID
 	why     []string
 	again   string
 }
+
+// told reports whether there is anything to tell of how it is done.
+func (t task) told() bool { return t.money > 0 || len(t.steps)+len(t.text)+len(t.seen) > 0 }
 
 // taskOf is what a proposal asks for now.
 func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
@@ -100,11 +126,16 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		return t
 	}
 	work := u.Task(p.Step)
-	t := task{title: v.stepTitle(m, p.Step), minutes: p.Minutes, money: p.Money, needs: work.Needs}
+	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money), needs: work.Needs}
 	switch p.Step.Kind {
 	case plan.DoTest:
 		test := &m.Tests[p.Step.Index]
 		t.steps, t.mark, t.text = test.Steps, "test-"+string(test.ID), test.Text
+		for _, o := range test.Outcomes {
+			if o.Text != "" {
+				t.seen = append(t.seen, o)
+			}
+		}
 	case plan.DoRepair:
 		r := &m.Repairs[p.Step.Index]
 		t.steps, t.mark, t.text = r.Steps, "repair-"+string(r.ID), r.Text
@@ -127,20 +158,21 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits, speech state.Speech) app.UI {
 	cautions := u.Cautions(p)
 	if unread := u.Unread(cautions); len(unread) > 0 {
-		return v.readFirst(u, p, speech, unread[0], len(cautions)-len(unread)+1, len(cautions))
+		return v.readFirst(u, p, speech, unread[0], len(unread))
 	}
 	t := v.taskOf(u, p)
 	way := u.Way(p)
 	proof, due := u.Proof()
 	var about []string
-	if !u.IsFirst() && !u.OnTheWay {
-		about = append(about, v.say(words.YourChoice))
-	}
-	if due && p.Step == proof && len(way) == 0 {
-		about = append(about, v.say(words.ProofRun))
-	}
 	if u.InPlace && u.HasChosen {
-		about = append(about, v.say(words.AsItStands))
+		about = append(about, v.say(words.AsItStands)) // who tries it first knows what for
+	} else {
+		if !u.IsFirst() && !u.OnTheWay {
+			about = append(about, v.say(words.YourChoice))
+		}
+		if due && p.Step == proof && len(way) == 0 {
+			about = append(about, v.say(words.ProofRun))
+		}
 	}
 	isTest := p.Step.Kind == plan.DoTest && len(way) == 0
 	return app.Article().Class("proposal").Body(
@@ -153,14 +185,14 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits, speech st
 		app.If(len(t.needs) > 0, app.P().Class("hand").Body(app.B().Text(v.say(words.AtHand)), app.Text(" "+v.words.Tools(u.Model, t.needs)))),
 		app.Div().Class("folds").Body(
 			when(len(cautions) > 0, func() app.UI { return v.cautionFold(cautions, h.Cautions) }),
-			v.fold(state.HabitHow, h.How, "", v.say(words.HowName)),
+			app.If(t.told(), v.fold(state.HabitHow, h.How, "", v.say(words.HowName))),
 			app.If(len(t.why) > 0, v.fold(state.HabitWhy, h.Why, "", v.say(words.WhyName))),
 			v.fold(state.HabitMore, h.More, "", v.say(words.MoreName)),
 			when(speech.Can(v.words.ID), func() app.UI { return v.aloud(speech, v.tells(u, p, t, cautions)) }),
 			v.stepPhoto(t.title),
 		),
 		when(h.Cautions && len(cautions) > 0, func() app.UI { return v.cautionList(cautions) }),
-		when(h.How, func() app.UI { return v.how(u, p, t) }),
+		when(h.How && t.told(), func() app.UI { return v.how(u, t) }),
 		when(h.Why && len(t.why) > 0, func() app.UI {
 			return app.Div().Class("fold-body", "reason").Body(app.Range(t.why).Slice(func(i int) app.UI { return app.P().Text(t.why[i]) }),
 				when(isTest, func() app.UI { return v.follows(u, p) }))
@@ -223,10 +255,10 @@ func (v *pen) caution(c model.Caution) app.UI {
 
 // readFirst is a caution that was not read yet on this unit, on its own: nothing of the step is
 // shown before.
-func (v *pen) readFirst(u *state.Unit, p plan.Proposal, speech state.Speech, c model.Caution, n, of int) app.UI {
+func (v *pen) readFirst(u *state.Unit, p plan.Proposal, speech state.Speech, c model.Caution, left int) app.UI {
 	t := v.taskOf(u, p)
 	return app.Article().Class("proposal").Body(
-		app.P().Class("eyebrow").Text(v.say(words.CautionBefore, n, of)),
+		app.P().Class("eyebrow").Text(v.say(words.CautionBefore, left)),
 		app.H2().Class("proposal-title").Text(t.title),
 		app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(v.caution(c)),
 		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
@@ -237,20 +269,15 @@ func (v *pen) readFirst(u *state.Unit, p plan.Proposal, speech state.Speech, c m
 }
 
 // how is how to do it: its steps, each with a box, and what the outcomes look like.
-func (v *pen) how(u *state.Unit, p plan.Proposal, t task) app.UI {
-	var seen []app.UI
-	if p.Step.Kind == plan.DoTest && t.then == "" {
-		for _, o := range u.Model.Tests[p.Step.Index].Outcomes {
-			if o.Text != "" {
-				seen = append(seen, app.Li().Body(app.B().Text(titled(o.Words, string(o.ID))), app.Text(" "+o.Text)))
-			}
-		}
-	}
+func (v *pen) how(u *state.Unit, t task) app.UI {
 	return app.Div().Class("fold-body").Body(
 		app.If(t.money > 0, app.P().Body(app.B().Text(v.words.Money(t.money, u.Terms().Currency)), app.Text(" "+v.say(words.OfMoney)))),
 		v.steps(u, t.mark, t.steps),
 		app.If(t.text != "", app.P().Class("quiet").Text(t.text)),
-		app.If(len(seen) > 0, app.Ul().Class("seen").Body(seen...)),
+		app.If(len(t.seen) > 0, app.Ul().Class("seen").Body(app.Range(t.seen).Slice(func(i int) app.UI {
+			o := t.seen[i]
+			return app.Li().Body(app.B().Text(titled(o.Words, string(o.ID))), app.Text(" "+o.Text))
+		}))),
 	)
 }
 

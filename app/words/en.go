@@ -155,7 +155,7 @@ func english() Texts {
 		BandNominal:        {Say: "Nominal %s."},
 		SaysPlainly:        {Say: "%s says: %s."},
 		SaysEither:         {Say: "%s says: %s (%s), within the meter’s error also %s (%s)."},
-		ReassemblyReminder: {Say: "In the reverse order. Seat cables and the lid’s peg before the last screw, and try it before you close it for good."},
+		ReassemblyReminder: {Say: "In the reverse order. Cables home before the last screw, and try it before you close it for good."},
 		EndedAs:            {Say: "This unit has left the bench: %s."},
 		OpenAgain:          {Say: "Take that back and go on"},
 
@@ -593,7 +593,7 @@ func english() Texts {
 		HowName:           {Say: "How"},
 		WhyName:           {Say: "Why"},
 		MoreName:          {Say: "More"},
-		CautionBefore:     {Say: "Read first, %d of %d"},
+		CautionBefore:     {Of: 1, One: "Read first", Say: "Read first: %d cautions"},
 		NoneOfThese:       {Say: "None of these, could not tell"},
 		NoneText:          {Say: "It is noted, and left out until you say that you can do it again. It speaks for and against nothing."},
 		NoneName:          {Say: "What was it like? (may stay empty)"},

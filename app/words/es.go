@@ -153,7 +153,7 @@ func spanish() Texts {
 		BandNominal:        {Say: "Valor nominal %s."},
 		SaysPlainly:        {Say: "%s significa: %s."},
 		SaysEither:         {Say: "%s significa: %s (%s); dentro del error del medidor también %s (%s)."},
-		ReassemblyReminder: {Say: "En orden inverso. Asienta los cables y la pestaña de la tapa antes del último tornillo, y pruébalo antes de cerrar del todo."},
+		ReassemblyReminder: {Say: "En orden inverso. Los cables bien asentados antes del último tornillo, y pruébalo antes de cerrar del todo."},
 		EndedAs:            {Say: "Este aparato ha dejado el banco: %s."},
 		OpenAgain:          {Say: "Anular eso y seguir"},
 
@@ -587,7 +587,7 @@ func spanish() Texts {
 		HowName:           {Say: "Cómo"},
 		WhyName:           {Say: "Por qué"},
 		MoreName:          {Say: "Más"},
-		CautionBefore:     {Say: "Leer antes, %d de %d"},
+		CautionBefore:     {Of: 1, One: "Leer antes", Say: "Leer antes: %d avisos"},
 		NoneOfThese:       {Say: "Nada de esto, no se pudo saber"},
 		NoneText:          {Say: "Queda anotado y se deja fuera hasta que digas que puedes hacerlo de nuevo. No habla a favor ni en contra de nada."},
 		NoneName:          {Say: "¿Cómo fue? (puede quedar vacío)"},

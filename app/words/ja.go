@@ -153,7 +153,7 @@ func japanese() Texts {
 		BandNominal:        {Say: "公称値 %s。"},
 		SaysPlainly:        {Say: "%s は「%s」です。"},
 		SaysEither:         {Say: "%s は「%s」（%s）。計器の誤差の範囲では「%s」（%s）でもあります。"},
-		ReassemblyReminder: {Say: "逆の順に。最後のねじの前にケーブルとふたの突起を収め、完全に閉じる前に一度試してください。"},
+		ReassemblyReminder: {Say: "逆の順に。最後のねじの前にケーブルを収め、完全に閉じる前に一度試してください。"},
 		EndedAs:            {Say: "この機器は作業台を離れました：%s。"},
 		OpenAgain:          {Say: "取り消して続ける"},
 
@@ -587,7 +587,7 @@ func japanese() Texts {
 		HowName:           {Say: "やり方"},
 		WhyName:           {Say: "理由"},
 		MoreName:          {Say: "その他"},
-		CautionBefore:     {Say: "先に読む %d/%d"},
+		CautionBefore:     {Say: "先に読む：あと%d件"},
 		NoneOfThese:       {Say: "どれでもない、分からない"},
 		NoneText:          {Say: "書き留めて、またできると言うまで外します。何の証拠にもなりません。"},
 		NoneName:          {Say: "どうでしたか(空でもかまいません)"},

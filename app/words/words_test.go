@@ -256,3 +256,29 @@ func TestAMonthIsWrittenInTheLanguage(t *testing.T) {
 	}
 	assert.Equal(t, "some day", In("en").Month("some day"))
 }
+
+// TestAUnitIsNoPhoneInGerman: "Gerät" is what lies on the bench, and stands where the English has a unit, never where it
+// has the device that shows the page.
+func TestAUnitIsNoPhoneInGerman(t *testing.T) {
+	german := In("de").texts
+	unit, device := regexp.MustCompile(`(?i)gerät`), regexp.MustCompile(`(?i)\bdevice`)
+	phones := 0
+	for k, text := range english() {
+		if !device.MatchString(text.Say) {
+			continue
+		}
+		phones++
+		units := len(regexp.MustCompile(`(?i)\bunits?\b`).FindAllString(text.Say, -1))
+		assert.LessOrEqual(t, len(unit.FindAllString(german[k].Say, -1)), units, "%s: %s", k, german[k].Say)
+	}
+	assert.Greater(t, phones, 20)
+}
+
+// TestTheWordsOfThePageFitEveryFamily: what belongs to one kind of drive alone stands in its model.
+func TestTheWordsOfThePageFitEveryFamily(t *testing.T) {
+	for l, part := range map[string]string{"en": "(?i)\\bpegs?\\b", "de": "(?i)\\bNase\\b", "es": "(?i)pestaña", "ja": "突起"} {
+		for k, text := range In(l).texts {
+			assert.NotRegexp(t, part, text.Say, "%s: %s", l, k)
+		}
+	}
+}

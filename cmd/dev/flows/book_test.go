@@ -37,7 +37,7 @@ func TestTheBookAddsTheBenchUp(t *testing.T) {
 	p.Tap("Return it as it was")
 	p.Tap("Lens: Film or dust on the lens")
 	p.Tap("Return it")
-	p.See("Recorded.")
+	p.See("is recorded.")
 	p.Tap("Back to the bench")
 
 	p.Tap("Totals and orders")

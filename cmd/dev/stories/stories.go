@@ -195,6 +195,12 @@ var All = []Story{
 	{"step-ended", func() *stage {
 		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{})
 	}},
+	{"other-ended", func() *stage {
+		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{}).pane(state.PaneOther)
+	}},
+	{"step-waits", func() *stage {
+		return newStage().takeIn("Grey one").send(state.OpenSheet{Sheet: state.SheetWait}, state.SetText{Text: longWords}, state.ConfirmSheet{})
+	}},
 	{"step-doubt", func() *stage {
 		s := newStage().takeIn("Grey one")
 		for range 3 {
@@ -501,10 +507,10 @@ func reportOf(s *stage) *stage {
 func fullBench() *stage {
 	s := newStage()
 	cards := []state.Card{
-		{ID: "A1", Label: "Grey top-loader, shelf 3", Model: "Top-loader with a lid switch", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T10:00:00Z", Events: 12, Status: state.StatusOpen, Minutes: 41, Money: 3.4, Currency: "EUR"},
-		{ID: "A2", Label: longWords, Model: "Slot-in with rollers", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T09:00:00Z", Events: 1, Status: state.StatusSignedOff, Minutes: 125, Money: 1234.5, Currency: "JPY"},
-		{ID: "A3", Label: hostile, Model: "Motorised tray", Changed: "2026-03-03T10:00:00Z", Events: 40, Status: state.StatusWrittenOff, Currency: "CHF"},
-		{ID: "A4", Label: "Damaged one", Changed: "2026-03-02T10:00:00Z", Events: 3, Status: state.StatusReturned, Damaged: true, Currency: "USD"},
+		{ID: "A1", Label: "Grey top-loader, shelf 3", Model: "Top-loader with a lid switch", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T10:00:00Z", Steps: 12, Events: 12, Status: state.StatusOpen, Minutes: 41, Money: 3.4, Currency: "EUR"},
+		{ID: "A2", Label: longWords, Model: "Slot-in with rollers", Created: "2026-03-01T10:00:00Z", Changed: "2026-03-04T09:00:00Z", Steps: 1, Events: 1, Status: state.StatusSignedOff, Minutes: 125, Money: 1234.5, Currency: "JPY"},
+		{ID: "A3", Label: hostile, Model: "Motorised tray", Changed: "2026-03-03T10:00:00Z", Steps: 40, Events: 40, Status: state.StatusWrittenOff, Currency: "CHF"},
+		{ID: "A4", Label: "Damaged one", Changed: "2026-03-02T10:00:00Z", Steps: 3, Events: 3, Status: state.StatusReturned, Damaged: true, Currency: "USD"},
 		{ID: "01ARYZ6S41TPTWXQQCJDG5NZ2T", Label: "01ARYZ6S41TPTWXQQCJDG5NZ2T", Damaged: true}, // its head cannot be read
 		{ID: "A5", Label: "Away", Archived: true},
 	}
