@@ -211,6 +211,7 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 			}
 		}
 		part := whole
+		part.trust = all.Trust
 		part.start = func(numbers []float64) { copy(numbers, all.numbers) }
 		fit, err := rest.Fit(part)
 		if err != nil {

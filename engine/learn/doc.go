@@ -42,13 +42,17 @@
 //
 //	alpha_k + expected count of k
 //
-// with alpha the shipped numbers times the weight of their source: to how many watched units they
-// are worth. That maximises the likelihood times a Dirichlet prior in the basis of the logs (MacKay
+// with alpha the shipped numbers times what they are worth. That maximises the likelihood times a Dirichlet prior in the basis of the logs (MacKay
 // 1998, Machine Learning 33), where its mode is the shipped row, and not at the border of all rows
 // as it is in the basis of the numbers whenever an alpha is below 1. With nothing missing the
 // result is the posterior mean. Three things are taken as they are: the steadiness of tests, the rates
 // at which units come back (course.go), and that no unit ever had more faults than the model holds
 // at once (smooth.go).
+//
+// # What the shipped numbers are worth
+//
+// As many watched units as their source says, and that as many times over as the bench's own units bear out
+// (Learner.findTrust): 1, 4 or 16.
 //
 // # Causes that were written down
 //

@@ -17,6 +17,7 @@ type Options struct {
 	trace  *[]float64      // gets the objective of each round
 	start  func([]float64) // sets off from elsewhere
 	many   int             // in place of manyGroups, for tests
+	trust  float64         // in place of what would be found; 0 for that
 }
 
 // A Fit is numbers that were learnt: the fixed point of EM, and what they rest on.
@@ -30,6 +31,7 @@ type Fit struct {
 	counts  []float64 // expected, by entry: of this bench's units alone
 	tries   []float64 // by change: expected further tries of what failed before
 	Units   int       // trails that were learnt from
+	Trust   float64   // how many times what their sources say the shipped numbers were taken to be worth: see findTrust
 	Rounds  int       // of EM
 	Log     float64   // log likelihood of the trails, given that the units were brought in
 	Shipped float64   // the same with the shipped numbers
@@ -44,7 +46,7 @@ type Fit struct {
 //	sum over trails of log P(trail | brought in) + sum over blocks of sum_k alpha_k log p_k
 //
 // as large as it gets from the shipped ones on, with alpha the shipped numbers times their
-// weight. It does not change the learner.
+// weight and Trust. It does not change the learner.
 func (l *Learner) Fit(o Options) (*Fit, error) {
 	groups, err := l.groups()
 	if err != nil {
@@ -65,7 +67,7 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 			f.laws[t].sort()
 		}
 	}
-	fit.alpha = l.alpha()
+	fit.alpha = l.alpha(1)
 	numbers := make([]float64, len(f.ship))
 	f.maximise(numbers, fit.alpha, make([]float64, len(f.ship)))
 	kappa := make([]float64, len(f.change))
@@ -79,6 +81,12 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	fit.Left = slices.Clone(l.left)
 	fit.Left = append(fit.Left, fit.impossible(l)...)
 	slices.SortFunc(fit.Left, func(a, b Left) int { return cmp.Compare(a.ID, b.ID) })
+	if fit.Trust = o.trust; fit.Trust == 0 {
+		if fit.Trust, err = l.findTrust(fit, numbers, kappa, o); err != nil {
+			return nil, err
+		}
+	}
+	fit.alpha = l.alpha(fit.Trust)
 	if numbers, kappa, err = fit.approach(numbers, kappa, o); err != nil {
 		return nil, err
 	}
@@ -274,14 +282,18 @@ func (w *workers) try(numbers, kappa []float64, whole bool, stop func() bool) (*
 	return t, nil
 }
 
-// alpha returns the weight of what was known before: shipped numbers, and other benches.
-func (l *Learner) alpha() []float64 {
+// alpha returns the weight of what was known before: shipped numbers, trusted so far, and other benches.
+func (l *Learner) alpha(trust float64) []float64 {
 	f := l.frame
 	a := make([]float64, len(f.ship))
 	for i := range f.blocks {
 		b := &f.blocks[i]
+		weight := b.Weight
+		if b.Kind != Record {
+			weight *= trust
+		}
 		for k := b.at; k < b.at+b.Len; k++ {
-			a[k] = float64(b.Weight * f.ship[k])
+			a[k] = float64(weight * f.ship[k])
 		}
 	}
 	for i := range l.others {

@@ -49,7 +49,7 @@ func (fit *Fit) Figures() []Figure {
 	var all []Figure
 	add := func(x Figure, block int, source model.SourceID, shipped, now float64, at int, seen float64) {
 		b := &f.blocks[block]
-		x.Kind, x.Shipped, x.P, x.Seen, x.Weight, x.Source = b.Kind, shipped, now, seen, b.Weight, source
+		x.Kind, x.Shipped, x.P, x.Seen, x.Weight, x.Source = b.Kind, shipped, now, seen, float64(fit.Trust*b.Weight), source
 		x.Grade = model.Memory
 		if s, ok := m.Source(source); ok {
 			x.Grade = s.Kind
@@ -118,7 +118,8 @@ type Account struct {
 	Revision string   `json:"revision"`
 	Units    int      `json:"units"`
 	Rounds   int      `json:"rounds"`
-	Gain     float64  `json:"gain"` // of the log likelihood a unit, against the shipped numbers, nats
+	Trust    float64  `json:"trust"` // how many times what their sources say the shipped numbers were taken to be worth
+	Gain     float64  `json:"gain"`  // of the log likelihood a unit, against the shipped numbers, nats
 	Wrong    Figure   `json:"wrong_causes"`
 	Moved    []Figure `json:"moved"` // farthest first
 	Memories []Memory `json:"memories,omitempty"`
@@ -130,7 +131,7 @@ type Account struct {
 // ratio of their odds, first.
 func (fit *Fit) Account() Account {
 	f := fit.frame
-	a := Account{Model: f.model.ID, Revision: f.model.Revision, Units: fit.Units, Rounds: fit.Rounds}
+	a := Account{Model: f.model.ID, Revision: f.model.Revision, Units: fit.Units, Rounds: fit.Rounds, Trust: fit.Trust}
 	if fit.Units > 0 {
 		a.Gain = (fit.Log - fit.Shipped) / float64(fit.Units)
 	}
@@ -170,7 +171,7 @@ func (l *Learner) Taught(fit *Fit, id string, o Options) ([]Figure, error) {
 			rest.trails[other] = k
 		}
 	}
-	o.start = func(numbers []float64) { copy(numbers, fit.numbers) }
+	o.start, o.trust = func(numbers []float64) { copy(numbers, fit.numbers) }, fit.Trust
 	without, err := rest.Fit(o)
 	if err != nil {
 		return nil, err

@@ -83,7 +83,7 @@ func TestAKnownCauseGivesABeta(t *testing.T) {
 		for i := range seen[1] {
 			require.NoError(t, l.Add(looked(m, fmt.Sprint("bad", i), "o1")))
 		}
-		fit, err := l.Fit(Options{})
+		fit, err := l.Fit(Options{trust: 1})
 		require.NoError(t, err)
 		require.NoError(t, fit.Intervals(Sweeps{Keep: 20_000}))
 		beta := distuv.Beta{Alpha: weight*prior + float64(seen[1]), Beta: weight*(1-prior) + float64(seen[0])}

@@ -1,7 +1,6 @@
 package learn
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -124,8 +123,8 @@ func (s *study) play(m, truth *model.Model, seed uint64, units int, trails *[]*t
 	return costs
 }
 
-// learnt returns the model that trails give.
-func (s *study) learnt(trails []*trail.Trail) *model.Model {
+// fit learns from trails.
+func (s *study) fit(trails []*trail.Trail) *Fit {
 	l, err := New(s.m)
 	require.NoError(s, err)
 	for _, t := range trails {
@@ -133,48 +132,67 @@ func (s *study) learnt(trails []*trail.Trail) *model.Model {
 	}
 	fit, err := l.Fit(Options{Cores: s.cores})
 	require.NoError(s, err)
-	m, err := fit.Model()
+	return fit
+}
+
+// learnt returns the model that trails give.
+func (s *study) learnt(trails []*trail.Trail) *model.Model {
+	m, err := s.fit(trails).Model()
 	require.NoError(s, err)
 	return m
 }
 
-// heldOut tells how probable the evenings are that were not learnt from, by the shipped numbers, by what 200
-// other evenings taught, with the shipped numbers weighing so much, and by the truth: the mean log of their
-// probability, nats a unit. It says what learning is worth without a planner in between.
-func (s *study) heldOut(truth *model.Model, seed uint64, weights ...func(b *Block, sound float64) float64) (shipped float64, learnt []float64, right float64) {
+// heldOutUnits is how many evenings heldOut judges by.
+const heldOutUnits = 300
+
+// heldOut tells by how many nats a unit evenings that were not learnt from are more probable than by the shipped
+// numbers, by the truth and by what other evenings taught, unit by unit: what learning is worth without a
+// planner in between, to which chance adds much less.
+func (s *study) heldOut(truth *model.Model, seed uint64) {
 	var trails []*trail.Trail
-	s.play(s.m, truth, 1000+seed, 400, &trails)
-	lesson := func(m *model.Model, trails []*trail.Trail) *Learner {
-		l, err := New(m)
-		require.NoError(s, err)
-		for _, t := range trails {
-			require.NoError(s, l.Add(t))
-		}
-		return l
+	most := slices.Max(s.learn)
+	s.play(s.m, truth, 1000+seed, most+heldOutUnits, &trails)
+	of, err := newFrame(truth)
+	require.NoError(s, err)
+	kappa := make([]float64, len(s.frame.change))
+	for c := range kappa {
+		kappa[c] = s.frame.change[c].kappa
 	}
-	log := func(m *model.Model) float64 {
-		fit, err := lesson(m, trails[200:]).Fit(Options{Cores: s.cores, Rounds: 1})
-		require.NoError(s, err)
-		return fit.Shipped / float64(fit.Units) // by m as it stands
+	shipped := s.logs(s.frame.ship, kappa, trails[most:])
+	line := fmt.Sprintf("%s, truth %d, nats a unit more than %.3f by the shipped numbers:", s.m.ID, seed, meanOf(shipped))
+	tell := func(what string, numbers, kappa []float64) {
+		now := s.logs(numbers, kappa, trails[most:])
+		line += fmt.Sprintf(" %s %.3f ± %.3f;", what, meanOf(now)-meanOf(shipped), spreadOf(now, shipped))
 	}
-	for _, weight := range weights {
-		l := lesson(s.m, trails[:200])
-		for i := range l.frame.blocks {
-			b := &l.frame.blocks[i]
-			b.Weight = weight(b, l.frame.ship[b.at])
-		}
-		fit, err := l.Fit(Options{Cores: s.cores})
-		require.NoError(s, err)
-		m, err := s.frame.rewrite(fit.numbers, fit.kappa, digits, "x", source{"taught", "x"})
-		require.NoError(s, err)
-		learnt = append(learnt, log(m))
+	tell("by the truth", of.ship, kappa)
+	for _, n := range s.learn {
+		fit := s.fit(trails[:n])
+		tell(fmt.Sprintf("learnt from %d with trust %.0f", n, fit.Trust), fit.numbers, fit.kappa)
 	}
-	if truth != s.m {
-		var err error
-		truth, err = model.Load(bytes.Replace(truth.Text, []byte(`"`+learntSource+`"`), []byte(`"drawn"`), 1)) // to be judged, not learnt from
-		require.NoError(s, err)
+	s.Log(line)
+}
+
+// logs returns how probable each trail is, given that its unit was brought in: nats.
+func (s *study) logs(numbers, kappa []float64, trails []*trail.Trail) []float64 {
+	f := s.frame
+	used := make([]bool, len(f.laws))
+	for t := range used {
+		used[t] = true
 	}
-	return log(s.m), learnt, log(truth)
+	r := f.newRound(numbers, kappa, used, false)
+	sm := r.smoother()
+	sm.follow(nil)
+	logs := make([]float64, len(trails))
+	for i, t := range trails {
+		shape, err := f.shapeOf(t)
+		require.NoError(s, err)
+		stages, err := f.stages(shape)
+		require.NoError(s, err)
+		log, ok := sm.smooth(stages, nil)
+		require.True(s, ok)
+		logs[i] = log - math.Log(r.in)
+	}
+	return logs
 }
 
 // confess writes the causes of all trails down.
@@ -384,17 +402,7 @@ func families(t *testing.T, first, end int) {
 				if n > 0 {
 					truth = s.truth(rand.New(rand.NewPCG(uint64(n), 10)))
 				}
-				was, now, is := s.heldOut(truth, uint64(n),
-					func(b *Block, _ float64) float64 { return b.Weight },
-					func(b *Block, sound float64) float64 { // a prior is worth so many units with a fault of the component
-						if b.Kind == Prior {
-							return b.Weight / (1 - sound)
-						}
-						return b.Weight
-					},
-					func(b *Block, _ float64) float64 { return 4 * b.Weight })
-				t.Logf("%s, truth %d: evenings that were not learnt from have %.2f nats by the shipped numbers, %.2f by learnt ones (%.2f with priors weighed by faults, %.2f with all weights four times as large), %.2f by the truth",
-					s.m.ID, n, was, now[0], now[1], now[2], is)
+				s.heldOut(truth, uint64(n))
 				continue
 			}
 			if wants("truths") {
