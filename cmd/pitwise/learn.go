@@ -30,8 +30,9 @@ repairs and setup steps. Every trail counts, ended or not, mended, written off o
 come back; each is taken as a unit that was brought in because its intake test did
 not show its best outcome. Causes named at an end are believed as far as they prove
 right. The shipped numbers weigh as many units as their source says (published 200,
-practice 30, memory 8), or 4 or 16 times as many if the trails bear them out. The same unit twice counts once, in its later state; trails
-of another model are left out, and named.
+practice 30, memory 8), or 4 or 16 times as many if the trails clearly bear them
+out. The same unit twice counts once, in its later state; trails of another model
+are left out, and named.
 
 An account goes to standard error: what moved, from what to what, on how much, with
 90 % intervals. With -json only the account is printed, on standard output.

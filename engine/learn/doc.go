@@ -51,8 +51,8 @@
 //
 // # What the shipped numbers are worth
 //
-// As many watched units as their source says, and that as many times over as the bench's own units bear out
-// (Learner.findTrust): 1, 4 or 16.
+// As many watched units as their source says, or 4 or 16 times as many where the bench's own units clearly
+// bear them out (Learner.findTrust).
 //
 // # Causes that were written down
 //

@@ -1,36 +1,40 @@
 package learn
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // trusts are how many times what its sources say the shipped numbers may be worth.
 var trusts = []float64{1, 4, 16}
 
 const (
-	// trustSpread is the standard deviation of the log of trust before any unit is seen: a factor of eight.
-	trustSpread = 2.08
-	// trustUnits is from how many different trails at most trust is found.
+	// trustErrors is by how many standard errors trails must speak for another trust than 1.
+	trustErrors = 2
+	// trustLeast is from how many trails on they are asked.
+	trustLeast = 20
+	// trustUnits is how many different trails are asked at most.
 	trustUnits = 400
-	// trustClose is Options.Close while it is.
+	// trustClose is Options.Close meanwhile.
 	trustClose = 2e-2
 )
 
-// findTrust returns how far the shipped numbers are to be trusted: the one of trusts by which each half of the
-// trails is most probable after learning from the other half (cross-validation; Stone 1974, J. R. Stat.
-// Soc. B 36), with a normal prior of its log around 0. For one weight cannot serve both
-// numbers that are right, where all learning is noise, and such as are off by as much as their
-// weights allow: a weight that wins back the share B of what believing costs then, costs B(1-B) as much
-// where the numbers are right.
+// findTrust returns how far the shipped numbers are to be trusted: as far as their sources say, but where
+// each half of the trails is clearly more probable after learning from the other half with more trust, the trust
+// by which it is most so (cross-validation; Stone 1974, J. R. Stat. Soc. B 36). For one weight cannot
+// serve both numbers that are right, where all learning is noise, and such as are off by as much as
+// their weights allow: a weight that wins back the share B of what believing costs then, costs
+// B(1-B) as much where the numbers are right.
 func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (float64, error) {
+	if fit.Units < trustLeast {
+		return 1, nil
+	}
 	o.Close, o.trace = max(trustClose, o.Close), nil
 	parts := halves(fit.groups)
-	var from [2]Fit
-	for h := range from {
-		from[h].numbers, from[h].kappa = numbers, kappa
-	}
-	best, most := 1.0, math.Inf(-1)
+	from := [2]Fit{{numbers: numbers, kappa: kappa}, {numbers: numbers, kappa: kappa}}
+	judged := slices.Concat(parts[1], parts[0])
+	logs := make([][]float64, len(trusts))
 	for i := len(trusts) - 1; i >= 0; i-- { // those that move least first: each sets off where the last one ended
-		x := math.Log(trusts[i]) / trustSpread
-		sum := -float64(x*x) / 2
 		for h := range parts {
 			half := *fit
 			half.groups, half.alpha, half.Rounds = parts[h], l.alpha(trusts[i]), 0
@@ -38,13 +42,28 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 				return 0, err
 			}
 			from[h] = half
-			sum += half.logOf(parts[1-h])
+			logs[i] = append(logs[i], half.logs(parts[1-h])...)
 		}
-		if sum >= most {
+	}
+	best, most := 1.0, 0.0
+	for i := range trusts {
+		if sum, sd := gain(judged, logs[i], logs[0]); sum > most && sum > trustErrors*sd {
 			best, most = trusts[i], sum
 		}
 	}
 	return best, nil
+}
+
+// gain returns by how much trails are more probable by logs than by base, and the standard error of that.
+func gain(trails []group, logs, base []float64) (sum, sd float64) {
+	var n, squares float64
+	for i, g := range trails {
+		x := logs[i] - base[i]
+		n += g.n
+		sum += float64(g.n * x)
+		squares += float64(float64(g.n*x) * x)
+	}
+	return sum, math.Sqrt(max(0, squares-float64(sum*sum)/n) * n / (n - 1))
 }
 
 // halves deals trails out, one to each in turn, in the order of their shapes; every so many of very many.
@@ -65,15 +84,15 @@ func halves(groups []group) (parts [2][]group) {
 	return parts
 }
 
-// logOf returns the log likelihood of trails by the learnt numbers.
-func (fit *Fit) logOf(groups []group) float64 {
+// logs returns the log of how probable each trail is by the learnt numbers, its unit being brought in.
+func (fit *Fit) logs(groups []group) []float64 {
 	r := fit.frame.newRound(fit.numbers, fit.kappa, fit.used, false)
 	s := r.smoother()
 	s.follow(nil)
-	sum := 0.0
-	for _, g := range groups {
+	logs := make([]float64, len(groups))
+	for i, g := range groups {
 		log, _ := s.smooth(g.stages, nil)
-		sum += float64(g.n * (log - math.Log(r.in)))
+		logs[i] = log - math.Log(r.in)
 	}
-	return sum
+	return logs
 }
