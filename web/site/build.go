@@ -101,7 +101,7 @@ func plain(pkg string) []string {
 		flags = append(flags, "-tags=apart")
 	}
 	for _, fast := range []string{
-		"pitwise/engine/belief", "pitwise/engine/learn", "pitwise/engine/model", "pitwise/engine/plan", "pitwise/engine/trail",
+		"pitwise/engine/belief", "pitwise/engine/model", "pitwise/engine/plan", "pitwise/engine/trail",
 		"cmp", "internal/...", "math/...", "runtime/...", "slices", "sort", "sync/...",
 	} {
 		flags = append(flags, "-gcflags="+fast+"=")
