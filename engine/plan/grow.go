@@ -61,11 +61,11 @@ func newGrowth(p *Problem) *growth {
 	return g
 }
 
-// deepRound is how a search grows plans of its own, and lastRound how it does so before it proposes
-// to write the unit off; by measurement (engine/DECISIONS.md).
+// deepRound is how a search grows plans of its own, keenRound how the keener planner does, by
+// measurement (engine/DECISIONS.md).
 var (
 	deepRound = round{50, 1, 128}
-	lastRound = round{600, 1, 160}
+	keenRound = round{300, 1, 128}
 )
 
 // deepen returns a growth of a library from one belief on. The plans that were grown from the intake are

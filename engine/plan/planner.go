@@ -29,7 +29,11 @@ func New(s *belief.Space, terms trail.Terms) (Planner, error) {
 			return nil, fmt.Errorf("%w: %s is %v", ErrTerms, x.name, x.v)
 		}
 	}
-	return &planner{Problem: NewProblem(s, terms), beamFor: beamFor}, nil
+	p := &planner{Problem: NewProblem(s, terms), deep: deepRound, beamFor: beamFor}
+	if p.Loss > 0 {
+		p.keener = &planner{Problem: p.keen(), deep: keenRound, beamFor: beamFor}
+	}
+	return p, nil
 }
 
 type planner struct {
@@ -39,7 +43,9 @@ type planner struct {
 	grown  *library // once it is done
 	done   bool
 
+	deep    round // how a search grows plans of its own
 	beamFor func(small bool) beam
+	keener  *planner // asked before a unit is written off; nil for itself
 }
 
 // library returns the plans as they are now, for one search.
@@ -108,8 +114,7 @@ func (p *planner) Quick(at Situation) Step {
 // plans there are; the growth of the
 // library, if it is not grown; some plans of this search's own, from the belief at hand on; all
 // steps on top of them; the best of them one step further, one
-// by one; the reasons. Before it proposes to write the unit off it grows more plans and looks
-// again: that step is the last, and whether it is the best hangs on plans that few evenings come to.
+// by one; the reasons. Before it proposes to write the unit off it asks a keener planner (keen.go).
 type search struct {
 	*planner
 	at        Situation
@@ -121,7 +126,8 @@ type search struct {
 	skip      set
 	stage     int
 	deep      *growth  // of this search's own plans
-	twice     bool     // it was grown again, as all that was left was to write the unit off
+	keener    *search  // asked before the unit is written off
+	share     float64  // of a total of lib, where lib is the keener's; otherwise 0
 	options   []option // least first
 	next      int      // test that is prepared next, option that is followed next
 	follows   map[Step][]Follow
@@ -135,11 +141,12 @@ const (
 	deepening
 	looking
 	following
+	asking
 	finished
 )
 
 // units is what one piece of each stage is taken to cost, in units of Work.
-var units = [...]int{preparing: 1, first: 8, growing: 2, deepening: 2, looking: 4, following: 4}
+var units = [...]int{preparing: 1, first: 8, growing: 2, deepening: 2, looking: 4, following: 4, asking: 3}
 
 // Work goes on by about n units.
 func (s *search) Work(n int) (done bool) {
@@ -168,7 +175,7 @@ func (s *search) piece() {
 			s.lib = s.library()
 			s.stage = looking
 			if !s.small(s.lib.net.n) { // a small problem's library is grown with more care than this
-				s.deep = s.lib.deepen(s.root, s.skip, deepRound)
+				s.deep = s.lib.deepen(s.root, s.skip, s.planner.deep)
 				s.stage = deepening
 			}
 		}
@@ -185,14 +192,19 @@ func (s *search) piece() {
 		}
 		s.level()
 		s.prefer()
-		if s.deep != nil && !s.twice && s.options[0].step.Kind == WriteOff {
-			s.twice = true
-			s.deep = s.lib.deepen(s.root, s.skip, lastRound)
-			s.stage = deepening
+		if s.deep != nil && s.planner.keener != nil && s.options[0].step.Kind == WriteOff {
+			s.keener = s.planner.keener.ask(s.at)
+			s.stage = asking
 			return
 		}
 		s.propose()
 		s.stage = finished
+	case asking:
+		if s.keener.piece(); s.keener.stage == finished {
+			s.adopt(s.keener)
+			s.propose()
+			s.stage = finished
+		}
 	}
 }
 

@@ -132,7 +132,7 @@ func (s *search) explain(p *Proposal, o option, after prospect) {
 			after := s.lib.see(there, t, outcome, joint[outcome], near[outcome], len(there.hyps))
 			f = s.followed(outcome, after, option{})
 			next, v := s.lib.best(after.setup, after.hyps, after.p, after.record, s.skip)
-			f.Next, f.Total = next.step, v
+			f.Next, f.Total = next.step, s.shared(next.step, v)
 		}
 		f.P = odds[outcome]
 		p.Outcomes = append(p.Outcomes, f)

@@ -1,0 +1,80 @@
+package plan
+
+import "slices"
+
+// keenness is how much more the keener planner takes to be lost by writing off, as a share of what is,
+// by measurement (engine/DECISIONS.md).
+const keenness = 1
+
+// keen returns the problem of somebody to whom a working unit is worth so much more.
+//
+// A total is the cost of a plan that is written down now, and who decides anew at each step does
+// better: on the shipped models going on comes to about half of what such a plan says. Writing
+// off costs what it says. A unit is therefore given up only where the keener would give it up too.
+func (p *Problem) keen() *Problem {
+	terms := p.Terms
+	terms.WorkingValue += float64(keenness * p.Loss)
+	return NewProblem(p.space, terms)
+}
+
+// ask begins a search that takes up where one of another planner has come to.
+func (p *planner) ask(at Situation) *search {
+	s := &search{planner: p, at: at}
+	s.open()
+	s.stage = growing
+	return s
+}
+
+// adopt takes over what a keener search would do, unless it ends the work too, or begins with what was done
+// before: a unit is kept alive for something new, or it would be kept for ever. Totals of going on shrink by the
+// share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;
+// those of the endings are known.
+func (s *search) adopt(keener *search) {
+	if step := keener.options[0].step; step.ends() || s.again(step) {
+		return
+	}
+	share := s.Loss / keener.Loss
+	endings := map[StepKind]option{}
+	for _, o := range s.options {
+		if o.step.ends() {
+			endings[o.step.Kind] = o
+		}
+	}
+	s.lib, s.root, s.whole, s.odds, s.share = keener.lib, keener.root, keener.whole, keener.odds, share
+	s.options, s.follows = keener.options, keener.follows
+	for i := range s.options {
+		o := &s.options[i]
+		if o.step.ends() {
+			*o = endings[o.step.Kind]
+			continue
+		}
+		costs, plus := o.vector()
+		o.costs = make([]float64, len(costs))
+		for h, c := range costs {
+			o.costs[h] = float64(share * c)
+		}
+		o.value, o.plus = float64(share*o.value), float64(share*plus)
+	}
+	s.lib.sort(s.options[1:]) // the first stays
+	for _, found := range s.follows {
+		for i := range found {
+			found[i].Total = s.shared(found[i].Next, found[i].Total)
+		}
+	}
+}
+
+// again reports whether a step is a test that was run since a change touched it, or a repair that was tried.
+func (s *search) again(step Step) bool {
+	if step.Kind == DoTest {
+		return s.root.run.has(step.Index)
+	}
+	return slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 0 })
+}
+
+// shared is what a total of the library comes to where writing off costs what it costs.
+func (s *search) shared(next Step, total float64) float64 {
+	if s.share == 0 || next.Kind == SignOff {
+		return total
+	}
+	return float64(s.share * total)
+}
