@@ -49,12 +49,16 @@ func shownCode(t *testing.T, p *browser.Page) image.Image {
 // betweenCodes is how long the page shows a code before the next one.
 const betweenCodes = 1200 * time.Millisecond
 
-// TestAUnitMovesByTheCamera reads units of 10, 40 and 100 events by a camera that a hand holds before the screen with
+// TestAUnitMovesByTheCamera reads a unit of 40 events, with PITWISE_WALK=all of 10, 40 and 100, by a camera that a hand holds before the screen with
 // their codes: turned, tilted and blurred, with half of the pictures lost. What arrives is what was sent, to the byte,
 // for its codes bear the digest of the whole.
 func TestAUnitMovesByTheCamera(t *testing.T) {
 	s := browser.Serve(t)
-	for _, events := range []int{10, 40, 100} {
+	sizes := []int{40}
+	if os.Getenv("PITWISE_WALK") == "all" {
+		sizes = []int{10, 40, 100}
+	}
+	for _, events := range sizes {
 		t.Run(fmt.Sprintf("%d events", events), func(t *testing.T) {
 			tr, err := moving.Unit(events)
 			require.NoError(t, err)
