@@ -6,23 +6,38 @@ import "slices"
 // by measurement (engine/DECISIONS.md).
 const keenness = 1
 
-// keen returns the problem of somebody to whom a working unit is worth so much more.
+// dearer returns the problem of somebody to whom a working unit is worth so much more.
 //
 // A total is the cost of a plan that is written down now, and who decides anew at each step does
 // better: on the shipped models going on comes to about half of what such a plan says. Writing
 // off costs what it says. A unit is therefore given up only where the keener would give it up too.
-func (p *Problem) keen() *Problem {
+func (p *Problem) dearer() *Problem {
 	terms := p.Terms
 	terms.WorkingValue += float64(keenness * p.Loss)
 	return NewProblem(p.space, terms)
 }
 
-// ask begins a search that takes up where one of another planner has come to.
-func (p *planner) ask(at Situation) *search {
-	s := &search{planner: p, at: at}
-	s.open()
-	s.stage = growing
-	return s
+// keen reports whether this is the keener planner itself.
+func (p *planner) keen() bool { return p.own == keenRound }
+
+// keener returns the keener planner.
+func (p *planner) keener() *planner {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.other == nil {
+		p.other = &planner{Problem: p.dearer(), own: keenRound, beamFor: p.beamFor}
+	}
+	return p.other
+}
+
+// doubts reports whether somebody keener is to be asked: a small problem's plans are close as they are.
+func (s *search) doubts() bool {
+	return s.deep != nil && !s.keen() && s.Loss > 0 && s.options[0].step.Kind == WriteOff
+}
+
+// ask begins a keener search of the same situation.
+func (s *search) ask() *search {
+	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
 // adopt takes over what a keener search would do, unless it ends the work too, or begins with what was done
@@ -40,7 +55,7 @@ func (s *search) adopt(keener *search) {
 			endings[o.step.Kind] = o
 		}
 	}
-	s.lib, s.root, s.whole, s.odds, s.share = keener.lib, keener.root, keener.whole, keener.odds, share
+	s.lib, s.share = keener.lib, share
 	s.options, s.follows = keener.options, keener.follows
 	for i := range s.options {
 		o := &s.options[i]

@@ -29,23 +29,19 @@ func New(s *belief.Space, terms trail.Terms) (Planner, error) {
 			return nil, fmt.Errorf("%w: %s is %v", ErrTerms, x.name, x.v)
 		}
 	}
-	p := &planner{Problem: NewProblem(s, terms), deep: deepRound, beamFor: beamFor}
-	if p.Loss > 0 {
-		p.keener = &planner{Problem: p.keen(), deep: keenRound, beamFor: beamFor}
-	}
-	return p, nil
+	return &planner{Problem: NewProblem(s, terms), own: deepRound, beamFor: beamFor}, nil
 }
 
 type planner struct {
 	*Problem
-	mu     sync.Mutex // guards growth and grown until done
+	mu     sync.Mutex // guards growth and grown until done, and other
 	growth *growth
 	grown  *library // once it is done
 	done   bool
 
-	deep    round // how a search grows plans of its own
+	own     round // how a search grows plans of its own
 	beamFor func(small bool) beam
-	keener  *planner // asked before a unit is written off; nil for itself
+	other   *planner // the keener, made when it is first asked
 }
 
 // library returns the plans as they are now, for one search.
@@ -126,7 +122,7 @@ type search struct {
 	skip      set
 	stage     int
 	deep      *growth  // of this search's own plans
-	keener    *search  // asked before the unit is written off
+	asked     *search  // the keener planner's, before the unit is written off
 	share     float64  // of a total of lib, where lib is the keener's; otherwise 0
 	options   []option // least first
 	next      int      // test that is prepared next, option that is followed next
@@ -142,11 +138,12 @@ const (
 	looking
 	following
 	asking
+	telling
 	finished
 )
 
 // units is what one piece of each stage is taken to cost, in units of Work.
-var units = [...]int{preparing: 1, first: 8, growing: 2, deepening: 2, looking: 4, following: 4, asking: 3}
+var units = [...]int{preparing: 1, first: 8, growing: 2, deepening: 2, looking: 4, following: 4, asking: 3, telling: 4}
 
 // Work goes on by about n units.
 func (s *search) Work(n int) (done bool) {
@@ -175,7 +172,7 @@ func (s *search) piece() {
 			s.lib = s.library()
 			s.stage = looking
 			if !s.small(s.lib.net.n) { // a small problem's library is grown with more care than this
-				s.deep = s.lib.deepen(s.root, s.skip, s.planner.deep)
+				s.deep = s.lib.deepen(s.root, s.skip, s.own)
 				s.stage = deepening
 			}
 		}
@@ -192,19 +189,19 @@ func (s *search) piece() {
 		}
 		s.level()
 		s.prefer()
-		if s.deep != nil && s.planner.keener != nil && s.options[0].step.Kind == WriteOff {
-			s.keener = s.planner.keener.ask(s.at)
+		s.stage = telling
+		if s.doubts() {
+			s.asked = s.ask()
 			s.stage = asking
-			return
 		}
+	case asking:
+		if s.asked.piece(); s.asked.stage == telling {
+			s.adopt(s.asked)
+			s.stage = telling
+		}
+	case telling:
 		s.propose()
 		s.stage = finished
-	case asking:
-		if s.keener.piece(); s.keener.stage == finished {
-			s.adopt(s.keener)
-			s.propose()
-			s.stage = finished
-		}
 	}
 }
 
