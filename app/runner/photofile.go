@@ -133,11 +133,6 @@ func (r *Runner) withPhotos(e state.TakeOut, f browser.File) (browser.File, erro
 	return f, nil
 }
 
-// isPhotoID reports whether a text looks like the id of a photograph, which is one of package state's.
-func isPhotoID(id string) bool {
-	return len(id) == 26 && strings.Trim(id, "0123456789ABCDEFGHJKMNPQRSTVWXYZ") == ""
-}
-
 // errFiled is wrapped by the reasons for which a photograph of a file is refused.
 var errFiled = errors.New("runner: a photograph of the file")
 
@@ -193,7 +188,7 @@ func (r *Runner) takeInPhoto(p filedPhoto, data document.Value, ours bool) (brow
 	switch _, err := time.Parse(time.RFC3339, p.at); {
 	case !ours:
 		return none, fmt.Errorf("%w is of no unit in it: %q", errFiled, p.unit)
-	case !isPhotoID(p.id):
+	case !state.IsID(p.id):
 		return none, fmt.Errorf("%w has no id", errFiled)
 	case err != nil:
 		return none, fmt.Errorf("%w: %w", errFiled, err)

@@ -1,6 +1,9 @@
 package state
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // crockford is the digit set of a ULID: no I, L, O, U.
 const crockford = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -31,3 +34,6 @@ func NewID(now time.Time, random [10]byte) string {
 	}
 	return string(id[:])
 }
+
+// IsID reports whether a text looks like an id that NewID made.
+func IsID(id string) bool { return len(id) == 26 && strings.Trim(id, crockford) == "" }

@@ -34,6 +34,13 @@ func TestNewID(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			assert.Equal(t, row.want, state.NewID(time.UnixMilli(row.at), row.random), row.source)
+			assert.True(t, state.IsID(row.want))
 		})
+	}
+}
+
+func TestIsID(t *testing.T) {
+	for _, text := range []string{"", "0000000000000000000000000", "000000000000000000000000000", "0000000000000000000000000I", "0000000000000000000000000a", "0000000000000000000000000\n", "L0000000000000000000000000"} {
+		assert.False(t, state.IsID(text), "%q", text)
 	}
 }
