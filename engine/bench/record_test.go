@@ -257,6 +257,9 @@ func TestWhatWasSpent(t *testing.T) {
 	_, money = u.Spent()
 	assert.InDelta(t, 70, money, 1e-9, "each at the rate that stood when it was spent")
 	assert.Equal(t, dear, u.Terms())
+	dear.Currency, dear.Exchange = "JPY", 200
+	_, money = u.Spent()
+	assert.InDelta(t, 80, money, 1e-9, "sums are in one currency, that of now")
 	var kinds []trail.Kind
 	for _, c := range u.Costs() {
 		kinds = append(kinds, c.Kind)

@@ -13,21 +13,26 @@ type Cost struct {
 	Step    plan.Step  // of a result or a repair
 	Move    model.Move // of a setup step
 	Minutes float64
-	Money   float64 // in the currency of the terms that stood
+	Money   float64 // in the currency of the terms that stand now
 }
 
 // Costs returns what each result, each repair and each setup step walked by the live events
-// cost, in order. What the owner tells is free. Without a model there are none.
+// cost, in order. What the owner tells is free. Without a model there are none. Money is at the rate that stood
+// when it was spent; what was spent under another currency is at the rate of now.
 func (u *Unit) Costs() []Cost {
 	if u.Model == nil {
 		return nil
 	}
 	var all []Cost
-	terms := u.Trail.Terms
+	terms, now := u.Trail.Terms, u.Terms()
 	at := u.Model.Root
 	for _, e := range u.live() {
 		add := func(c Cost) {
-			c.N, c.Kind, c.Money = e.N, e.Kind, c.Money*terms.Rate()
+			rate := terms.Rate()
+			if terms.Currency != now.Currency {
+				rate = now.Rate()
+			}
+			c.N, c.Kind, c.Money = e.N, e.Kind, c.Money*rate
 			all = append(all, c)
 		}
 		switch e.Kind {
