@@ -18,7 +18,7 @@ import (
 
 // summaryVersion is the version of what a summary's text holds and of how it is worked out.
 // A change of either is a new number: every summary is then made anew.
-const summaryVersion = 3
+const summaryVersion = 4
 
 // pageOfCards is how many cards are read where the page does not say.
 const pageOfCards = 50
@@ -39,6 +39,7 @@ type summary struct {
 	Currency string       `json:"currency"`
 	Waits    string       `json:"waits,omitempty"`
 	Find     string       `json:"find,omitempty"`
+	Said     []string     `json:"said,omitempty"`
 	Damaged  bool         `json:"damaged,omitempty"`
 	Unpriced bool         `json:"unpriced,omitempty"` // the model was not here
 }
@@ -53,7 +54,7 @@ func recordOf(m *model.Model, t *trail.Trail, damaged bool) browser.CardRecord {
 	}
 	text, _ := json.Marshal(summary{
 		Label: c.Label, Model: c.Model, Steps: c.Steps, Events: c.Events, ModelID: c.ModelID, SHA256: t.Model.SHA256, Created: c.Created, Changed: c.Changed, Status: c.Status,
-		Minutes: c.Minutes, Money: c.Money, Currency: c.Currency, Waits: c.Waits, Find: c.Find, Damaged: damaged, Unpriced: m == nil,
+		Minutes: c.Minutes, Money: c.Money, Currency: c.Currency, Waits: c.Waits, Find: c.Find, Said: c.Said, Damaged: damaged, Unpriced: m == nil,
 	})
 	return browser.CardRecord{ID: t.ID, Version: summaryVersion, At: at, Events: len(t.Events), Text: string(text)}
 }
@@ -72,7 +73,7 @@ func shownCard(r browser.CardRecord) state.Card {
 	}
 	return state.Card{
 		ID: r.ID, Label: s.Label, Model: s.Model, ModelID: s.ModelID, Created: s.Created, Changed: s.Changed, Steps: s.Steps, Events: s.Events,
-		Status: s.Status, Minutes: s.Minutes, Money: s.Money, Currency: s.Currency, Waits: s.Waits, Find: s.Find, Archived: r.Away, Damaged: s.Damaged,
+		Status: s.Status, Minutes: s.Minutes, Money: s.Money, Currency: s.Currency, Waits: s.Waits, Find: s.Find, Said: s.Said, Archived: r.Away, Damaged: s.Damaged,
 	}
 }
 

@@ -67,7 +67,11 @@ func (r *Runner) entry(id, lang string) (state.Entry, bool) {
 	if err != nil {
 		return state.EntryOf(nil, t), true
 	}
-	return state.EntryOf(catalog.Speak(m, lang), t), true
+	e := state.EntryOf(catalog.Speak(m, lang), t)
+	if e.Waits != "" && e.Price == 0 && r.speaksAll() { // it was said in another language
+		e = state.EntryOf(catalog.Speak(m, lang), t)
+	}
+	return e, true
 }
 
 // BookFile makes the file of the book, or of what to order.

@@ -342,6 +342,14 @@ func (r *Runner) speaks(lang string) string {
 	return lang
 }
 
+// speaksAll gets the words of every language, and reports whether any came.
+func (r *Runner) speaksAll() (came bool) {
+	for _, l := range words.Languages() {
+		came = !words.Has(l.ID) && r.speaks(l.ID) == l.ID || came
+	}
+	return came
+}
+
 // keepSetting keeps a setting, and puts it into force where the page's root element shows it.
 func (r *Runner) keepSetting(e state.KeepSetting) {
 	_ = r.Storage.Keep(e.Key, e.Value)

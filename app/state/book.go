@@ -8,6 +8,7 @@ import (
 
 	"pitwise/app/words"
 	"pitwise/engine/bench"
+	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -24,7 +25,7 @@ type Entry struct {
 	Left      string       // RFC 3339 of the end; "" while it is on the bench
 	As        trail.Ending // "" while it is on the bench
 	Back      bool         // it had left and came back
-	Waits     string       // what for
+	Waits     string       // what for; a part of the model in the words of its repair
 	Price     float64      // of what it waits for, Currency; 0 if not known
 	Minutes   float64      // by the model's numbers
 	Clock     float64      // minutes by the clock, breaks left out
@@ -76,14 +77,27 @@ func EntryOf(m *model.Model, t *trail.Trail) Entry {
 		}
 	}
 	e.Back = e.Back || ends > 1
-	if m != nil && e.Waits != "" {
-		for i := range m.Repairs {
-			if r := &m.Repairs[i]; strings.EqualFold(words.Title(r.Words, r.ID), strings.TrimSpace(e.Waits)) {
-				e.Price = u.Money(r.Money)
-			}
-		}
+	if r := partOf(m, e.Waits); r >= 0 {
+		e.Waits, e.Price = words.Title(m.Repairs[r].Words, m.Repairs[r].ID), u.Money(m.Repairs[r].Money)
 	}
 	return e
+}
+
+// partOf returns the repair whose part a unit waits for, by the repair's title in any language that is here; -1 if
+// it is none of the model's.
+func partOf(m *model.Model, wait string) int {
+	if m == nil || wait == "" {
+		return -1
+	}
+	for _, l := range words.Languages() {
+		spoken := catalog.Speak(m, l.ID)
+		if i := slices.IndexFunc(spoken.Repairs, func(r model.Repair) bool {
+			return strings.EqualFold(words.Title(r.Words, r.ID), strings.TrimSpace(wait))
+		}); i >= 0 {
+			return i
+		}
+	}
+	return -1
 }
 
 // BreakFrom is how many minutes between two events are a break, not work.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/app/state"
+	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -113,6 +114,20 @@ func TestWhatToOrder(t *testing.T) {
 	}, state.Orders(book))
 	assert.Empty(t, state.Orders(nil))
 	assert.Empty(t, state.Orders([]state.Entry{{Label: "Red", Waits: "die besitzer"}}), "nobody orders an owner")
+}
+
+func TestAPartKeepsItsPriceInEveryLanguage(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	terms := trail.Terms{Currency: "JPY", Exchange: 160}
+	waiting := func(label string, wait string, lang string) state.Entry {
+		return state.EntryOf(catalog.Speak(m, lang), &trail.Trail{ID: label, Unit: trail.Unit{Label: label}, Terms: terms, Events: []trail.Event{{N: 1, Kind: trail.Wait, For: wait}}})
+	}
+	for _, lang := range []string{"en", "de", "ja"} {
+		belt, _ := catalog.Speak(m, lang).Repair("replace-belt")
+		orders := state.Orders([]state.Entry{waiting("Red", "Replace the tray belt", lang), waiting("Blue", "ladenriemen ersetzen", lang)})
+		assert.Equal(t, []state.Order{{Part: belt.Title, Count: 2, Price: 160 * belt.Money, Currency: "JPY", For: []string{"Red", "Blue"}}}, orders, "one line, in the words of now")
+	}
 }
 
 func TestTheBookIsReadAndTakenAway(t *testing.T) {

@@ -1,6 +1,7 @@
 package state
 
 import (
+	"slices"
 	"strings"
 
 	"pitwise/app/words"
@@ -29,17 +30,23 @@ func CardOf(m *model.Model, t *trail.Trail) Card {
 	if m != nil {
 		c.Model = m.Title
 	}
-	c.Find = findable(&u)
+	c.Find, c.Said = findable(&u)
 	return c
 }
 
 // findMost bounds the words of a card, in bytes: a bench has thousands of them.
 const findMost = 2000
 
-// findable is what a unit is found by beside its label: its notes, what was repaired, what was
-// found, and what it ever waited for.
-func findable(u *bench.Unit) string {
+// findable is what a unit is found by beside its label: its notes and what it ever waited for; what was
+// repaired and what was found, as the model is written, and by the keys of catalog.Say for other languages.
+func findable(u *bench.Unit) (text string, said []string) {
 	all := []string{u.Trail.Unit.Notes}
+	say := func(key, title string) {
+		if !slices.Contains(said, key) {
+			all, said = append(all, title), append(said, key)
+		}
+	}
+	repair := func(r *model.Repair) { say("repairs/"+string(r.ID), words.Title(r.Words, r.ID)) }
 	live := u.Trail.Live()
 	for i, e := range u.Trail.Events {
 		if !live[i] {
@@ -50,25 +57,28 @@ func findable(u *bench.Unit) string {
 			all = append(all, e.Text)
 		case trail.Wait:
 			all = append(all, e.For)
-		case trail.Repair:
-			title := string(e.Repair)
-			if u.Model != nil {
-				if r, ok := u.Model.Repair(e.Repair); ok {
-					title = words.Title(r.Words, r.ID)
-				}
+			if r := partOf(u.Model, e.For); r >= 0 {
+				repair(&u.Model.Repairs[r])
 			}
-			all = append(all, title)
+		case trail.Repair:
+			if u.Model == nil {
+				all = append(all, string(e.Repair))
+			} else if r, ok := u.Model.Repair(e.Repair); ok {
+				repair(r)
+			}
 		case trail.End:
 			for _, id := range e.Causes {
-				all = append(all, words.FaultOf(u.Model, id))
+				say("modes/"+string(id), words.FaultOf(u.Model, id))
+				component, _, _ := strings.Cut(string(id), ".")
+				said = append(said, "components/"+component)
 			}
 		}
 	}
-	text := strings.TrimSpace(strings.Join(all, "\n"))
+	text = strings.TrimSpace(strings.Join(all, "\n"))
 	if len(text) > findMost { // whole words
 		text = text[:max(0, strings.LastIndexAny(text[:findMost], " \n"))]
 	}
-	return text
+	return text, said
 }
 
 // Found reports whether a search in a language finds the card, by any word of it.
@@ -84,5 +94,9 @@ func (c Card) Found(search, lang string) bool {
 	case StatusWaiting:
 		status = w.Say(words.StatusWaiting)
 	}
-	return matches(search, c.Label, catalog.Title(c.ModelID, c.Model, lang), status, c.Waits, c.Find)
+	texts := []string{c.Label, catalog.Title(c.ModelID, c.Model, lang), status, c.Waits, c.Find}
+	for _, key := range c.Said {
+		texts = append(texts, catalog.Say(c.ModelID, key+"/title", lang))
+	}
+	return matches(search, texts...)
 }

@@ -5,8 +5,11 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"pitwise/app/state"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
@@ -50,6 +53,24 @@ func TestACardSumsItsUnitUp(t *testing.T) {
 			assert.Equal(t, want, c.Changed, "the latest event, or when it was begun")
 		})
 	}
+	t.Run("what was done, found and waited for is found in the words of every language", func(t *testing.T) {
+		tray, err := catalog.Load("tray")
+		require.NoError(t, err)
+		c := state.CardOf(tray, &trail.Trail{Model: trail.ModelRef{ID: "tray"}, Unit: trail.Unit{Notes: "Box 4"}, Events: []trail.Event{
+			{N: 1, Kind: trail.Wait, For: "Ladenriemen ersetzen"}, {N: 2, Kind: trail.Repair, Repair: "clean-lens"}, {N: 3, Kind: trail.Repair, Repair: "clean-lens"},
+			{N: 4, Kind: trail.End, As: trail.SignedOff, Causes: []model.ModeID{"spindle.open"}}}})
+		for lang, words := range map[string][]string{
+			"en": {"tray belt", "clean the lens", "spindle", "box 4", "signed off"},
+			"de": {"ladenriemen", "linse reinigen", "spindel", "box 4", "freigegeben"},
+			"es": {"correa", "limpiar la lente"}, "ja": {"ベルト", "レンズ"},
+		} {
+			for _, word := range words {
+				assert.True(t, c.Found(word, lang), "%q in %s", word, lang)
+			}
+			assert.False(t, c.Found("zebra", lang))
+		}
+		assert.Len(t, c.Said, 4, "each once")
+	})
 	t.Run("what is kept for searching is whole words", func(t *testing.T) {
 		word := strings.Repeat("ä", 150) + "z"
 		c := of(trail.Event{Kind: trail.Note, Text: strings.TrimSpace(strings.Repeat(word+" ", 400))})

@@ -130,8 +130,9 @@ type Card struct {
 	Minutes  float64 // spent, by the model's numbers
 	Money    float64 // spent, Currency
 	Currency string
-	Waits    string // what for, of StatusWaiting
-	Find     string // further words by which it is found
+	Waits    string   // what for, of StatusWaiting
+	Find     string   // further words by which it is found
+	Said     []string // keys of such words, for catalog.Say in other languages
 	Archived bool
 	Damaged  bool // a record of it cannot be read
 	Unsaved  int  // events that are only in memory

@@ -172,6 +172,16 @@ func (w wording) of(key string, is, was model.Words) model.Words {
 	return is
 }
 
+// Say returns a text of the shipped model of that id in a language, by its key as in the files of words:
+// "repairs/clean-lens/title". "" if there is none.
+func Say(id, key, lang string) string {
+	i, ok := find(id)
+	if !ok || get(i).err != nil {
+		return ""
+	}
+	return strings.Join(wordingOf(lang, i)[key], "\n")
+}
+
 // Title returns the title of a model of that id in a language, if it is the shipped one's,
 // and else as it is.
 func Title(id, title, lang string) string {
