@@ -37,15 +37,22 @@ func kindOf(f browser.File) state.FileKind {
 	if !strings.HasPrefix(text, "{") {
 		return state.FileText
 	}
+	root, ok := document.NewReport([]byte(f.Text)).Read(limits)
 	switch document.Format([]byte(f.Text), limits) {
 	case "pitwise/model", "pitwise/trail", backupFormat:
+		if version, _ := root.Get("version").Int(); ok && version > newestFile {
+			return state.FileNewer
+		}
 		return state.FileOurs
 	}
-	if _, ok := document.NewReport([]byte(f.Text)).Read(limits); ok {
+	if ok {
 		return state.FileForeign
 	}
 	return state.FileCut
 }
+
+// newestFile is the newest version that this page reads, of models, trails and benches alike.
+const newestFile = 2
 
 // whole is the largest length up to most that cuts no letter of the text.
 func whole(text string, most int) int {

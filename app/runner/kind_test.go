@@ -27,6 +27,9 @@ func TestWhatARefusedFileIs(t *testing.T) {
 		{"something of another program", browser.File{Text: `{"name": "page", "version": "1.0.0"}`}, state.FileForeign},
 		{"one that was cut", browser.File{Text: `{"name": "page", "vers`}, state.FileCut},
 		{"a trail with a defect", browser.File{Text: `{"format": "pitwise/trail", "version": 1}`}, state.FileOurs},
+		{"a trail of the newest version with a defect", browser.File{Text: `{"format": "pitwise/trail", "version": 2}`}, state.FileOurs},
+		{"a trail of a later program", browser.File{Text: `{"format": "pitwise/trail", "version": 3, "hue": 7}`}, state.FileNewer},
+		{"a bench of a later program", browser.File{Text: `{"format": "pitwise/bench", "version": 3}`}, state.FileNewer},
 	} {
 		assert.Equal(t, c.want, kindOf(c.file), c.name)
 	}

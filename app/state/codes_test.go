@@ -11,7 +11,7 @@ import (
 
 func TestCodesOfAUnit(t *testing.T) {
 	s, effects := play(onUnit(t), state.OpenSheet{Sheet: state.SheetCodes})
-	require.Equal(t, []state.Effect{state.MakeCodes{Trail: s.Unit.Trail}}, effects)
+	require.Equal(t, []state.Effect{state.ShowTop{}, state.MakeCodes{Trail: s.Unit.Trail}}, effects, "a sheet shows from its top")
 	three := make([]state.Code, 3)
 	id := s.Unit.Trail.ID
 	showing, _ := play(s, state.CodesMade{ID: id, Codes: three})

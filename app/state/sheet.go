@@ -21,6 +21,9 @@ func sheet(s State, m Msg) (State, []Effect) {
 			left = noteLeft(s, u.Trail)
 		}
 		u.Sheet, u.Text, u.Edit = m.Sheet, m.Text, TermsDraft{}
+		if m.Sheet != NoSheet {
+			left = append(left, ShowTop{}) // it may be opened from far down
+		}
 		u.Codes = Codes{Turn: u.Codes.Turn + 1}
 		switch m.Sheet {
 		case SheetSignOff, SheetWrite, SheetReturn:
