@@ -7,7 +7,6 @@ import (
 
 	"pitwise/app/words"
 	"pitwise/engine/bench"
-	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
@@ -133,5 +132,9 @@ func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 	if runs == 0 {
 		return []string{w.Say(words.BuyerUntried)}
 	}
-	return []string{w.Say(words.BuyerRuns, words.Title(proof.Words, model.TestID(proof.ID)), good, runs), last}
+	lines := []string{w.Say(words.BuyerRuns, words.Title(proof.Words, proof.ID), good, runs)}
+	if good < runs {
+		lines = append(lines, last)
+	}
+	return lines
 }

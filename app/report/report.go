@@ -66,12 +66,8 @@ type Row struct {
 	Bars  []float64 // probabilities by cell, NaN for none; nil if no cell has one
 }
 
-// least is the probability below which a suspect is left out of the report, and
-// weighty that from which what speaks for and against it is told.
-const (
-	least   = 0.01
-	weighty = 0.1
-)
+// weighty is the probability from which on what speaks for and against a suspect is told.
+const weighty = 0.1
 
 // suspectsTold and resultsTold are how many suspects the evidence is told of, and how
 // many results of each, the strongest.
@@ -166,12 +162,18 @@ func aboutOdds(w *words.Words, u Unit) Section {
 		}
 		s.Rows = append(s.Rows, row)
 	}
+	rest := 0
 	for _, i := range columns[max(0, len(columns)-2)].Ranked() { // by hindsight, where there is any
-		if most(columns, i) >= least {
+		if most(columns, i) >= bench.SupportedFrom || slices.Contains(u.bench().Found(), i) {
 			add(words.Fault(u.Model, i), func(o trail.Odds) float64 { return o.Modes[i] })
+		} else {
+			rest++
 		}
 	}
 	add(w.Say(words.Faults, 0), func(o trail.Odds) float64 { return o.Sound })
+	if rest > 0 {
+		s.Rows = append(s.Rows, Row{Cells: append([]string{w.Say(words.ReportRest, rest, int(100*bench.SupportedFrom))}, make([]string, len(columns))...)})
+	}
 	return s
 }
 
@@ -210,7 +212,7 @@ func repaired(t *trail.Trail) bool {
 // aboutEvidence is what spoke for and against the leading suspects and what was found.
 func aboutEvidence(w *words.Words, u Unit) Section {
 	s := Section{Kind: AboutEvidence, Title: w.Say(words.ReportEvidence), Head: []string{
-		w.Say(words.ReportSuspect), w.Say(words.ReportNumber), w.Say(words.ReportResult), w.Say(words.ReportDecibans),
+		w.Say(words.ReportSuspect), w.Say(words.ReportNumber), w.Say(words.ReportResult), w.Say(words.ReportTimes),
 	}}
 	columns := []trail.Odds{u.Account.Lines[len(u.Account.Lines)-1].Odds}
 	if u.Origin != nil {
@@ -229,19 +231,27 @@ func aboutEvidence(w *words.Words, u Unit) Section {
 		name := words.Fault(u.Model, mode)
 		for _, l := range strongest(u.Account.Lines, mode) {
 			step, seen := w.Told(u.Model, u.Trail, u.Trail.Events[l.N-1])
-			sign := "+"
-			if l.Decibans[mode] < 0 {
-				sign = "−"
-			}
-			s.Rows = append(s.Rows, Row{Cells: []string{name, numbered(u.bench().Number(l.N)), w.Say(words.EventResult, step, seen),
-				sign + w.Decimal(math.Abs(l.Decibans[mode]), 1)}})
+			s.Rows = append(s.Rows, Row{Cells: []string{name, numbered(u.bench().Number(l.N)), w.Is(step, seen), times(w, l.Decibans[mode])}})
 			name = "" // a suspect is named once
 		}
 	}
 	if len(s.Rows) > 0 {
-		s.Lines = []string{w.Say(words.ReportDecibansHelp)}
+		s.Lines = []string{w.Say(words.ReportTimesHelp)}
 	}
 	return s
+}
+
+// times says by what a result multiplied the odds of a suspect, or divided them.
+func times(w *words.Words, decibans float64) string {
+	sign, digits := "× ", 1
+	if decibans < 0 {
+		sign = "÷ "
+	}
+	x := math.Pow(10, math.Abs(decibans)/10)
+	if x >= 10 {
+		digits = 0
+	}
+	return sign + w.Decimal(x, digits)
 }
 
 // strongest returns the results that moved a mode most, in the order of the trail.
@@ -269,11 +279,13 @@ func aboutSteps(w *words.Words, u Unit) Section {
 		w.Say(words.ReportNumber), w.Say(clock), w.Say(words.ReportStep), w.Say(words.ReportResult), w.Say(words.ReportAfter),
 	}}
 	live := t.Live()
-	day := w.Day(t.Created, u.Zone)
+	day, before := w.Day(t.Created, u.Zone), ""
 	for i, e := range t.Events {
 		after := ""
 		if a != nil && m != nil && i+1 < len(a.Lines) && live[i] {
-			after = leader(w, m, a.Lines[i+1].Odds)
+			if now := leader(w, m, a.Lines[i+1].Odds); now != before {
+				after, before = now, now
+			}
 		}
 		step, seen := w.Told(m, t, e)
 		if !live[i] {

@@ -2,8 +2,10 @@ package report_test
 
 import (
 	"encoding/csv"
+	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -117,13 +119,19 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 	assert.Equal(t, []float64{a.Lines[1].Modes[lens.Index], origin.Modes[lens.Index], a.Lines[8].Modes[lens.Index]}, odds.Rows[0].Bars[1:],
 		"what was believed after the intake is told apart from hindsight")
 
+	lid := slices.IndexFunc(odds.Rows, func(r report.Row) bool { return strings.HasPrefix(r.Cells[0], "Lid switch") })
+	assert.Equal(t, -1, lid, "what nobody need suspect is one line")
+	assert.Equal(t, "One more, below 5 %", odds.Rows[len(odds.Rows)-1].Cells[0])
+
 	evidence := section(t, r, report.AboutEvidence)
 	require.Equal(t, "Switch on with the owner's disc: Asks for a disc", evidence.Rows[0].Cells[2])
-	assert.Equal(t, "+"+words.In("en").Decimal(a.Lines[1].Decibans[lens.Index], 1), evidence.Rows[0].Cells[3])
+	assert.Equal(t, "× "+words.In("en").Decimal(math.Pow(10, a.Lines[1].Decibans[lens.Index]/10), 0), evidence.Rows[0].Cells[3])
 
 	steps := section(t, r, report.AboutSteps)
 	require.Len(t, steps.Rows, len(tr.Events))
 	assert.True(t, steps.Rows[2].Gone)
+	assert.NotEmpty(t, steps.Rows[4].Cells[4])
+	assert.Empty(t, steps.Rows[6].Cells[4], "a note moves nothing, so that nothing is said again")
 	assert.False(t, steps.Rows[3].Gone)
 }
 

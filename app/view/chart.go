@@ -38,7 +38,7 @@ func (v *pen) chart(u *state.Unit) app.UI {
 	}
 	lines := u.Account.Lines
 	modes := followed(lines)
-	shapes := v.grid(lines)
+	shapes := v.grid(u)
 	for k, mode := range modes {
 		shapes = append(shapes, course(kindOf(k, mode), mode, lines)...)
 	}
@@ -123,7 +123,8 @@ func num(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) }
 
 // grid is the frame of the chart: levels, step numbers, and a mark under each
 // repair (a square) and each event taken back (a cross).
-func (v *pen) grid(lines []trail.Line) []app.UI {
+func (v *pen) grid(u *state.Unit) []app.UI {
+	lines := u.Account.Lines
 	var out []app.UI
 	for _, p := range []float64{0, 0.5, 1} {
 		y := num(chartY(p))
@@ -132,7 +133,7 @@ func (v *pen) grid(lines []trail.Line) []app.UI {
 			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4.5)).Attr("text-anchor", "end").Text(v.words.Percent(p)),
 		)
 	}
-	every := 1 + len(lines)/12
+	every := 1 + u.Steps()/12
 	for i, l := range lines {
 		x := chartX(i, len(lines))
 		switch {
@@ -141,8 +142,8 @@ func (v *pen) grid(lines []trail.Line) []app.UI {
 		case l.Kind == trail.Repair:
 			out = append(out, svg("path").Attr("data-mark", "repair").Attr("d", "M"+num(x-4)+" 173 h8 v8 h-8 z"))
 		}
-		if i%every == 0 {
-			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "197").Attr("text-anchor", "middle").Text(i))
+		if n := u.Number(l.N); i == 0 || n > 0 && n%every == 0 {
+			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "197").Attr("text-anchor", "middle").Text(n))
 		}
 	}
 	return out

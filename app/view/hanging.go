@@ -52,7 +52,7 @@ func (v *pen) hanging(u *state.Unit) app.UI {
 			name := string(x.Test)
 			if t, ok := m.Test(x.Test); ok {
 				if o, ok := t.Outcome(x.Outcome); ok {
-					name = v.say(words.EventResult, titled(t.Words, string(t.ID)), outcomeTitle(t, o))
+					name = v.words.Is(titled(t.Words, string(t.ID)), outcomeTitle(t, o))
 				}
 			}
 			return app.Li().Body(

@@ -46,7 +46,7 @@ func Outcome(t *model.Test, i int) string { return Title(t.Outcomes[i].Words, t.
 
 // Tool is the title of a tool.
 func Tool(m *model.Model, id model.ToolID) string {
-	if t, ok := m.Tool(id); ok {
+	if t, ok := partOf(m, id, (*model.Model).Tool); ok {
 		return Title(t.Words, id)
 	}
 	return string(id)
@@ -82,7 +82,7 @@ func (w *Words) Seen(m *model.Model, seen []model.Seen) string {
 		for k, o := range x.Outcomes {
 			outcomes[k] = Outcome(t, o)
 		}
-		all[i] = w.Say(EventResult, Title(t.Words, t.ID), strings.Join(outcomes, " / "))
+		all[i] = w.Is(Title(t.Words, t.ID), strings.Join(outcomes, " / "))
 	}
 	return strings.Join(all, "; ")
 }

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pitwise/engine/bench"
@@ -63,13 +64,37 @@ func (w *Words) Told(m *model.Model, t *trail.Trail, e trail.Event) (step, seen 
 	case trail.End:
 		step = w.Ending(e.As)
 	case trail.NewTerms:
-		step = w.Say(EventTerms)
+		step, seen = w.Say(EventTerms), w.changed(m, t, e)
 	case trail.Wait:
 		step = w.Say(EventWait, e.For)
 	default:
 		step = string(e.Kind)
 	}
 	return step, seen
+}
+
+// changed says what an event of terms changed: tools that came and went, and amounts as they are from there on.
+func (w *Words) changed(m *model.Model, t *trail.Trail, e trail.Event) string {
+	was, is := (&trail.Trail{Terms: t.Terms, Events: t.Events[:e.N-1]}).Standing(), *e.Terms
+	var all []string
+	tools := func(sign string, some, others []model.ToolID) {
+		for _, id := range some {
+			if !slices.Contains(others, id) {
+				all = append(all, sign+Tool(m, id))
+			}
+		}
+	}
+	tools("+ ", is.Tools, was.Tools)
+	tools("− ", was.Tools, is.Tools)
+	for _, x := range []struct {
+		name    Key
+		was, is float64
+	}{{TermMinute, was.MinuteValue, is.MinuteValue}, {TermWorking, was.WorkingValue, is.WorkingValue}, {TermAsIs, was.AsIsValue, is.AsIsValue}, {TermComeback, was.ComebackCost, is.ComebackCost}} {
+		if x.was != x.is || was.Currency != is.Currency {
+			all = append(all, w.Say(EventResult, w.Say(x.name), w.Money(x.is, is.Currency)))
+		}
+	}
+	return strings.Join(all, "; ")
 }
 
 // undone says what a void takes back, or brings back.
@@ -96,12 +121,23 @@ func partOf[ID ~string, P any](m *model.Model, id ID, find func(*model.Model, ID
 func (w *Words) Event(m *model.Model, t *trail.Trail, e trail.Event) string {
 	step, seen := w.Told(m, t, e)
 	switch e.Kind {
-	case trail.Result:
-		return w.Say(EventResult, step, seen)
+	case trail.Result, trail.NewTerms:
+		return w.Is(step, seen)
 	case trail.Note:
 		return seen
 	}
 	return step
+}
+
+// Is says what something was, "Motor supply: Low"; a question has its mark already.
+func (w *Words) Is(what, was string) string {
+	switch {
+	case was == "":
+		return what
+	case strings.HasSuffix(what, "?"), strings.HasSuffix(what, "？"):
+		return what + " " + was
+	}
+	return w.Say(EventResult, what, was)
 }
 
 // Warned says a warning in the person's language. m may be nil, and what has no words
