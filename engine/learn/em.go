@@ -309,11 +309,12 @@ func (f *frame) maximise(dst, alpha, counts []float64) {
 		b := &f.blocks[i]
 		sum := 0.0
 		for k := b.at; k < b.at+b.Len; k++ {
-			dst[k] = 0
+			x := 0.0
 			if f.ship[k] > 0 {
-				dst[k] = alpha[k] + counts[k]
+				x = alpha[k] + counts[k]
 			}
-			sum += dst[k]
+			dst[k] = x // dst may be alpha
+			sum += x
 		}
 		for k := b.at; k < b.at+b.Len; k++ {
 			dst[k] /= sum

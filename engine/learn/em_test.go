@@ -194,6 +194,17 @@ func score(t testing.TB, f *frame, numbers, kappa, alpha []float64, trails []*tr
 	return sum
 }
 
+// TestALeapIsOfWholeBlocks: where it leads is scaled in place, and is a point that EM can set off from.
+func TestALeapIsOfWholeBlocks(t *testing.T) {
+	f, err := newFrame(loaded(t, []byte(lamp)))
+	require.NoError(t, err)
+	off := slices.Clone(f.ship)
+	for i := range off {
+		off[i] *= 3
+	}
+	assert.InDeltaSlice(t, f.ship, f.whole(off), 1e-15)
+}
+
 // TestEMEndsWhereTheDerivativesAreNought: at the numbers that EM ends with, moving any two
 // entries of any block against each other makes the objective, worked out by package belief,
 // smaller: finite differences are nought, in every direction.
