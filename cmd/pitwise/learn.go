@@ -207,16 +207,17 @@ func firstLine(err error) string {
 
 // fit learns, and says how far it has come.
 func (d *desk) fit(l *learn.Learner, cores int, intervals bool) (*learn.Fit, error) {
-	var rounds, sweeps, of atomic.Int64
+	var rounds, within, sweeps, of atomic.Int64
 	done := d.counting("Learning from "+many(l.Len(), "unit"), func() string {
 		if of.Load() > 0 {
 			return fmt.Sprintf("intervals, %d of %d", sweeps.Load(), of.Load())
 		}
-		return many(int(rounds.Load()), "round")
+		return fmt.Sprintf("%s, %s of the next", many(int(rounds.Load()), "round"), many(int(within.Load()), "unit"))
 	})
 	defer done()
 	stop := func() bool { return d.ctx.Err() != nil }
-	fit, err := l.Fit(learn.Options{Cores: cores, Stop: stop, Told: func(n int) { rounds.Store(int64(n)) }})
+	fit, err := l.Fit(learn.Options{Cores: cores, Stop: stop,
+		Told: func(n int) { rounds.Store(int64(n)); within.Store(0) }, Within: func(n int) { within.Store(int64(n)) }})
 	if err != nil || !intervals {
 		return fit, err
 	}

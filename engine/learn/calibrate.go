@@ -189,10 +189,7 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 	}
 	shipped := make([]float64, len(l.frame.ship))
 	l.frame.maximise(shipped, all.alpha, make([]float64, len(l.frame.ship)))
-	kappa := make([]float64, len(l.frame.change))
-	for c := range kappa {
-		kappa[c] = l.frame.change[c].kappa
-	}
+	kappa := l.frame.kappas()
 	before, err := l.forecasts(judged, shipped, kappa, all.used)
 	if err != nil {
 		return t, err

@@ -342,6 +342,15 @@ func (f *frame) stages(s shape) ([]stage, error) {
 	return all, nil
 }
 
+// staged reads the shape of trails that were taken in, and so can be read.
+func (f *frame) staged(g *group) []stage {
+	all, err := f.stages(g.shape)
+	if err != nil {
+		panic(err)
+	}
+	return all
+}
+
 // drawn returns the vectors after one more result with those weights, in a fixed order.
 func drawn(from []vector, w []float64) []vector {
 	var out []vector

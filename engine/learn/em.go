@@ -9,15 +9,16 @@ import (
 
 // Options say how to learn. The zero Options are the usual ones.
 type Options struct {
-	Cores  int             // goroutines; 1 if it is 0. The answer does not depend on it
-	Rounds int             // at most so many rounds of EM; 1,000 if it is 0
-	Close  float64         // no number moves by more than this share of its own uncertainty in the last round; 1e-3 if it is 0
-	Told   func(round int) // called after each round, if given
-	Stop   func() bool     // asked between pieces of work; true ends with ErrStopped
-	trace  *[]float64      // gets the objective of each round
-	start  func([]float64) // sets off from elsewhere
-	many   int             // in place of manyGroups, for tests
-	trust  float64         // in place of what would be found; 0 for that
+	Cores  int              // goroutines; 1 if it is 0. The answer does not depend on it
+	Rounds int              // at most so many rounds of EM; 1,000 if it is 0
+	Close  float64          // no number moves by more than this share of its own uncertainty in the last round; 1e-3 if it is 0
+	Told   func(rounds int) // called after each round with how many there were, if given
+	Within func(trails int) // called in the course of a round with how many different trails of it are done, if given
+	Stop   func() bool      // asked between pieces of work; true ends with ErrStopped
+	trace  *[]float64       // gets the objective of each round
+	start  func([]float64)  // sets off from elsewhere
+	many   int              // in place of manyGroups, for tests
+	trust  float64          // in place of what would be found; 0 for that
 }
 
 // A Fit is numbers that were learnt: the fixed point of EM, and what they rest on.
@@ -48,15 +49,14 @@ type Fit struct {
 // as large as it gets from the shipped ones on, with alpha the shipped numbers times their
 // weight and Trust. It does not change the learner.
 func (l *Learner) Fit(o Options) (*Fit, error) {
-	groups, err := l.groups()
-	if err != nil {
-		return nil, err
+	if told, rounds := o.Told, 0; told != nil {
+		o.Told = func(int) { rounds++; told(rounds) } // of all that is climbed, one after another
 	}
 	f := l.frame
-	fit := &Fit{frame: f, groups: groups, used: make([]bool, len(f.laws)), Units: len(l.trails), benches: l.others}
+	fit := &Fit{frame: f, groups: l.groups(), used: make([]bool, len(f.laws)), Units: len(l.trails), benches: l.others}
 	fit.used[f.model.Intake] = true
-	for _, g := range groups {
-		for _, s := range g.stages {
+	for i := range fit.groups {
+		for _, s := range f.staged(&fit.groups[i]) {
 			if s.op == named || s.op == weighed {
 				fit.used[s.test] = true
 			}
@@ -70,16 +70,15 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	fit.alpha = l.alpha(1)
 	numbers := make([]float64, len(f.ship))
 	f.maximise(numbers, fit.alpha, make([]float64, len(f.ship)))
-	kappa := make([]float64, len(f.change))
-	for c := range f.change {
-		kappa[c] = f.change[c].kappa
+	kappa := f.kappas()
+	left, err := fit.drop(l, numbers, kappa, o)
+	if err != nil {
+		return nil, err
 	}
-	fit.drop(numbers, kappa)
 	if o.start != nil {
 		o.start(numbers)
 	}
-	fit.Left = slices.Clone(l.left)
-	fit.Left = append(fit.Left, fit.impossible(l)...)
+	fit.Left = append(left, l.left...)
 	slices.SortFunc(fit.Left, func(a, b Left) int { return cmp.Compare(a.ID, b.ID) })
 	if fit.Trust = o.trust; fit.Trust == 0 {
 		if fit.Trust, err = l.findTrust(fit, numbers, kappa, o); err != nil {
@@ -150,10 +149,10 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 	if close == 0 {
 		close = 1e-3
 	}
-	w := newWorkers(fit, max(o.Cores, 1))
+	w := newWorkers(fit, o)
 	w.little = close * 1e-5
 	at := func(numbers, kappa []float64, whole bool) (*try, error) {
-		t, err := w.try(numbers, kappa, whole, o.Stop)
+		t, err := w.try(numbers, kappa, whole)
 		if err != nil {
 			return nil, err
 		}
@@ -249,11 +248,11 @@ func (f *frame) whole(numbers []float64) []float64 {
 }
 
 // try works out one round.
-func (w *workers) try(numbers, kappa []float64, whole bool, stop func() bool) (*try, error) {
+func (w *workers) try(numbers, kappa []float64, whole bool) (*try, error) {
 	fit := w.fit
 	f := fit.frame
 	r := f.newRound(numbers, kappa, fit.used, !whole)
-	counts, log, err := w.expect(r, whole, stop)
+	counts, log, err := w.expect(r, whole)
 	if err != nil {
 		return nil, err
 	}
@@ -421,84 +420,124 @@ type workers struct {
 	fit    *Fit
 	each   []*smoother
 	sinks  []sink
-	little float64     // see smoother
-	turn   func() bool // gives others their turn within long work of one goroutine; may be nil
+	little float64 // see smoother
+	within func(trails int)
+	stop   func() bool
 }
 
-func newWorkers(fit *Fit, n int) *workers {
-	return &workers{fit: fit, each: make([]*smoother, n)}
+func newWorkers(fit *Fit, o Options) *workers {
+	return &workers{fit: fit, each: make([]*smoother, max(o.Cores, 1)), within: o.Within, stop: o.Stop}
+}
+
+// wave is for how many trails at most there are sinks; between waves others have their turn.
+func (w *workers) wave() int {
+	if len(w.each) == 1 {
+		return piece
+	}
+	return 4 * piece * len(w.each)
+}
+
+// waves calls each for 0 to n-1 on all goroutines, and after every wave then, if given, for what it was of.
+func (w *workers) waves(r *round, n int, each func(s *smoother, i int), then func(from, to int)) error {
+	for from := 0; from < n; from += w.wave() {
+		if w.stop != nil && w.stop() {
+			return ErrStopped
+		}
+		to := min(from+w.wave(), n)
+		w.spread(r, to-from, func(s *smoother, i int) { each(s, from+i) })
+		if then != nil {
+			then(from, to)
+		}
+		if w.within != nil {
+			w.within(to)
+		}
+	}
+	return nil
 }
 
 // expect is the E step: the expected counts of everything given the trails and the numbers.
-func (w *workers) expect(r *round, whole bool, stop func() bool) (counts []float64, log float64, err error) {
+func (w *workers) expect(r *round, whole bool) (counts []float64, log float64, err error) {
 	counts = make([]float64, r.places)
 	groups := w.fit.groups
-	wave := piece * len(w.each) * 4
-	if len(w.each) == 1 {
-		wave = piece // others wait for their turn
+	if w.sinks == nil {
+		w.sinks = make([]sink, w.wave())
 	}
-	if len(w.sinks) < wave {
-		w.sinks = make([]sink, wave)
-	}
-	logs := make([]float64, wave)
-	total := 0.0
-	for from := 0; from < len(groups); from += wave {
-		if stop != nil && stop() {
-			return nil, 0, ErrStopped
+	logs := make([]float64, w.wave())
+	units := 0.0
+	err = w.waves(r, len(groups), func(s *smoother, i int) {
+		g, at := &groups[i], i%w.wave()
+		w.sinks[at].reset()
+		if whole {
+			s.follow(nil)
+		} else {
+			s.followPacked(g.act)
 		}
-		now := groups[from:min(from+wave, len(groups))]
-		w.spread(r, len(now), func(s *smoother, i int) {
-			w.sinks[i].reset()
-			if whole {
-				s.follow(nil)
-				logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
-				now[i].act = s.matter()
-			} else {
-				s.follow(now[i].act)
-				logs[i], _ = s.smooth(now[i].stages, &w.sinks[i])
-			}
-		})
-		for i := range now {
-			total += float64(now[i].n * logs[i])
-			n := now[i].n
+		logs[at], _ = s.smooth(s.staged(g), &w.sinks[at])
+		if whole {
+			g.act = pack(s.matter())
+		}
+	}, func(from, to int) {
+		for i := range groups[from:to] {
+			n := groups[from+i].n
+			units += n
+			log += float64(n * logs[i])
 			for k, place := range w.sinks[i].places {
 				counts[place] += float64(n * w.sinks[i].adds[k])
 			}
 		}
+	})
+	if err != nil {
+		return nil, 0, err
 	}
-	units := 0.0
-	for _, g := range groups {
-		units += g.n
-	}
-	total -= float64(units * math.Log(r.in))
+	log -= float64(units * math.Log(r.in))
 	r.brought(counts)
 	r.shareOut(counts)
-	return counts, total, nil
+	return counts, log, nil
+}
+
+// logs returns the log of how probable each trail is, its unit being brought in; -Inf where no
+// hypothesis allows it.
+func (w *workers) logs(r *round, groups []group) ([]float64, error) {
+	logs := make([]float64, len(groups))
+	err := w.waves(r, len(groups), func(s *smoother, i int) {
+		s.follow(nil)
+		log, ok := s.smooth(s.staged(&groups[i]), nil)
+		if !ok {
+			log = math.Inf(-1)
+		}
+		logs[i] = log - math.Log(r.in)
+	}, nil)
+	return logs, err
+}
+
+// ready returns the smoothers, made if need be, with the numbers of a round.
+func (w *workers) ready(r *round) []*smoother {
+	for g, s := range w.each {
+		if s == nil {
+			s = r.smoother()
+			w.each[g] = s
+		}
+		s.round, s.little = r, w.little
+	}
+	return w.each
 }
 
 // spread calls f for 0 to n-1, in pieces, on all goroutines.
 func (w *workers) spread(r *round, n int, f func(s *smoother, i int)) {
+	each := w.ready(r)
+	if len(each) == 1 {
+		for i := range n {
+			f(each[0], i)
+		}
+		return
+	}
 	next := make(chan int)
 	var wait sync.WaitGroup
-	for g := range w.each {
-		if w.each[g] == nil {
-			w.each[g] = r.smoother()
-		}
-		w.each[g].renew(r)
-		w.each[g].little = w.little
-		if len(w.each) == 1 {
-			for i := range n {
-				f(w.each[0], i)
-				if w.turn != nil && i%piece == piece-1 {
-					w.turn()
-				}
-			}
-			return
-		}
+	for _, s := range each {
 		wait.Go(func() {
 			for from := range next {
 				for i := from; i < min(from+piece, n); i++ {
-					f(w.each[g], i)
+					f(s, i)
 				}
 			}
 		})
@@ -571,37 +610,32 @@ func (r *round) shareOut(counts []float64) {
 	}
 }
 
-// drop leaves out the shapes that the model does not allow, and works out how well the shipped
-// numbers fit the others.
-func (fit *Fit) drop(numbers, kappa []float64) {
-	r := fit.frame.newRound(numbers, kappa, fit.used, false)
-	s := r.smoother()
-	s.follow(nil)
-	fit.groups = slices.DeleteFunc(fit.groups, func(g group) bool {
-		log, ok := s.smooth(g.stages, nil)
-		if !ok {
+// drop leaves out the trails that the model does not allow and lists them, and works out how well
+// the shipped numbers fit the others.
+func (fit *Fit) drop(l *Learner, numbers, kappa []float64, o Options) ([]Left, error) {
+	logs, err := newWorkers(fit, o).logs(fit.frame.newRound(numbers, kappa, fit.used, false), fit.groups)
+	if err != nil {
+		return nil, err
+	}
+	var possible []group
+	dropped := map[string]bool{}
+	for i, g := range fit.groups {
+		if math.IsInf(logs[i], -1) {
+			dropped[string(g.shape)] = true
 			fit.Units -= int(g.n)
-			return true
+			continue
 		}
-		fit.Shipped += float64(g.n * (log - math.Log(r.in)))
-		return false
-	})
-}
-
-// impossible lists the trails whose shapes were dropped.
-func (fit *Fit) impossible(l *Learner) []Left {
-	if fit.Units == len(l.trails) {
-		return nil
+		fit.Shipped += float64(g.n * logs[i])
+		possible = append(possible, g)
 	}
-	possible := map[string]bool{}
-	for _, g := range fit.groups {
-		possible[string(g.shape)] = true
-	}
+	fit.groups = possible
 	var left []Left
-	for id, k := range l.trails {
-		if !possible[string(k.shape)] {
-			left = append(left, Left{id, ErrImpossible})
+	if len(dropped) > 0 {
+		for id, k := range l.trails {
+			if dropped[string(k.shape)] {
+				left = append(left, Left{id, ErrImpossible})
+			}
 		}
 	}
-	return left
+	return left, nil
 }

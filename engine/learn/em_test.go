@@ -56,10 +56,7 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 		f, err := newFrame(m)
 		require.NoError(t, err)
 		numbers := slices.Clone(f.ship)
-		kappa := make([]float64, len(f.change))
-		for c := range kappa {
-			kappa[c] = f.change[c].kappa
-		}
+		kappa := f.kappas()
 		used := make([]bool, len(m.Tests))
 		for i := range used {
 			used[i] = true
@@ -96,7 +93,7 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 			if account.Final.LogEvidence() < -600 {
 				continue
 			}
-			if !live(tr)[0] {
+			if !tr.Live()[0] {
 				continue // the intake result was voided: the unit was brought in all the same
 			}
 			assert.InDelta(t, want, got, 1e-9*math.Max(1, math.Abs(want)))
@@ -105,8 +102,6 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 	}
 	require.Greater(t, compared, 150)
 }
-
-func live(t *trail.Trail) []bool { return t.Live() }
 
 // evidence follows a trail with package belief, and returns the log of the probability of its
 // results and of its unit never having had more faults than the model holds: Dropped says what

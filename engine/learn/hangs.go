@@ -242,10 +242,7 @@ func (s *Sensitivity) prober(t *trail.Trail) (*prober, error) {
 	for _, b := range f.prior {
 		uses[b]++
 	}
-	kappa := make([]float64, len(f.change))
-	for c := range kappa {
-		kappa[c] = f.change[c].kappa
-	}
+	kappa := f.kappas()
 	for i, u := range used {
 		if u {
 			f.laws[i].sort()
@@ -485,9 +482,9 @@ func (p *prober) first(block, k int, y float64) int {
 		r.tables[b.Test] = f.laws[b.Test].table(nil, numbers, r.sums, false)
 	}
 	old := p.smoother.round
-	p.renew(&r)
+	p.smoother.round = &r
 	_, err := p.modes()
-	p.renew(old)
+	p.smoother.round = old
 	if err != nil {
 		return 0
 	}

@@ -18,10 +18,7 @@ import (
 // replayedWith replays a trail under the shipped numbers with one of them moved to y.
 func replayedWith(t *testing.T, f *frame, tr *trail.Trail, block, entry int, y float64) *trail.Account {
 	t.Helper()
-	kappa := make([]float64, len(f.change))
-	for c := range kappa {
-		kappa[c] = f.change[c].kappa
-	}
+	kappa := f.kappas()
 	numbers := slices.Clone(f.ship)
 	copy(f.row(numbers, block), moved(f.row(f.ship, block), entry, y))
 	with, err := f.write(numbers, kappa, 17, "x", "x")

@@ -78,32 +78,28 @@ func (l *Learner) Remove(id string) { delete(l.trails, id) }
 // Len returns how many units the learner has.
 func (l *Learner) Len() int { return len(l.trails) }
 
-// A group is the trails of one shape.
+// A group is the trails of one shape. It holds what is small: there may be very many.
 type group struct {
-	shape  shape
-	stages []stage
-	n      float64
-	act    []int32 // the hypotheses that matter to it, rising
+	shape shape
+	n     float64
+	act   packed // the hypotheses that matter to it
 }
 
 // groups sorts the trails by shape, so that their order is that of the set.
-func (l *Learner) groups() ([]group, error) {
-	number := map[string]int{}
+func (l *Learner) groups() []group {
+	shapes := make([]shape, 0, len(l.trails))
 	for _, k := range l.trails {
-		number[string(k.shape)]++
+		shapes = append(shapes, k.shape)
 	}
-	all := make([]group, 0, len(number))
-	for s, n := range number {
-		all = append(all, group{shape: shape(s), n: float64(n)})
-	}
-	slices.SortFunc(all, func(a, b group) int { return bytes.Compare(a.shape, b.shape) })
-	for i := range all {
-		var err error
-		if all[i].stages, err = l.frame.stages(all[i].shape); err != nil {
-			return nil, err
+	slices.SortFunc(shapes, func(a, b shape) int { return bytes.Compare(a, b) })
+	var all []group
+	for i, s := range shapes {
+		if i == 0 || !bytes.Equal(s, shapes[i-1]) {
+			all = append(all, group{shape: s})
 		}
+		all[len(all)-1].n++
 	}
-	return all, nil
+	return all
 }
 
 // ErrStopped says that whoever asked no longer waits.

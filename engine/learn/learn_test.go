@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitwise/engine/catalog"
 	"pitwise/engine/internal/random"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -69,7 +71,7 @@ func TestToBeBroughtInTeachesNothingByItself(t *testing.T) {
 	assert.Empty(t, fit.Account().Moved)
 }
 
-// TestUnitsThatAreNeverBroughtInDoNotBiasThePriors: thousands of units of a lamp whose numbers are twice
+// TestUnitsThatAreNeverBroughtInDoNotBiasThePriors: two thousand units of a lamp whose numbers are twice
 // or half the shipped ones, each looked at a few times; what is learnt is what is true, though
 // among units brought in a blown bulb is three times as frequent as among all.
 func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
@@ -81,7 +83,7 @@ func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
 	truth := slices.Clone(f.ship)
 	copy(f.row(truth, f.prior[0]), []float64{0.85, 0.15})
 	copy(f.row(truth, f.prior[1]), []float64{0.8, 0.2})
-	n := few(8000)
+	const n = 2000
 	blown := 0.0
 	for range n {
 		tr, causes := d.unit(truth, 6)
@@ -92,8 +94,8 @@ func TestUnitsThatAreNeverBroughtInDoNotBiasThePriors(t *testing.T) {
 	}
 	fit, err := l.Fit(Options{})
 	require.NoError(t, err)
-	require.NoError(t, fit.Intervals(Sweeps{Keep: 200}))
-	assert.Greater(t, blown/float64(n), 0.35)
+	require.NoError(t, fit.Intervals(Sweeps{Warm: 20, Keep: 100}))
+	assert.Greater(t, blown/n, 0.35)
 	for _, x := range fit.Figures()[:2] {
 		want := map[model.ModeID]float64{"bulb.blown": 0.15, "switch.stiff": 0.2}[x.Mode]
 		sd := (x.Interval.High - x.Interval.Low) / 3.29
@@ -214,6 +216,58 @@ func TestVeryManyTrailsEndWhereAllDo(t *testing.T) {
 	assert.InDeltaSlice(t, straight.numbers, round.numbers, 1e-4)
 }
 
+// TestVeryManyTrailsAreHeldInLittle: what grows with the trails, when all have been looked at, is what
+// Learner keeps of each and which hypotheses matter to it. A trail ready to be worked with is ten times that.
+func TestVeryManyTrailsAreHeldInLittle(t *testing.T) {
+	m, err := catalog.Load("top-loader")
+	require.NoError(t, err)
+	l, err := New(m)
+	require.NoError(t, err)
+	d := chance{rand.New(rand.NewPCG(1, 1)), l.frame}
+	held := func() float64 {
+		runtime.GC()
+		var now runtime.MemStats
+		runtime.ReadMemStats(&now)
+		return float64(now.HeapAlloc)
+	}
+	fitted := func(trails int) float64 {
+		for range trails - l.Len() {
+			tr, _ := d.unit(l.frame.ship, 8)
+			require.NoError(t, l.Add(tr))
+		}
+		fit, err := l.Fit(Options{Rounds: 1, trust: 1})
+		require.NoError(t, err)
+		require.Len(t, fit.groups, trails)
+		now := held()
+		runtime.KeepAlive(fit)
+		return now
+	}
+	for i := range l.frame.laws {
+		l.frame.laws[i].sort() // they do not grow with the trails
+	}
+	before := fitted(100)
+	assert.Less(t, (fitted(200)-before)/100, 3000.0, "bytes a trail")
+}
+
+// TestAnybodySeesHowFarARoundIs: rounds are counted on through everything that is climbed, and the trails of each
+// from some to all.
+func TestAnybodySeesHowFarARoundIs(t *testing.T) {
+	l, err := New(loaded(t, []byte(lamp)))
+	require.NoError(t, err)
+	d := chance{rand.New(rand.NewPCG(14, 4)), l.frame}
+	for range 100 {
+		tr, _ := d.unit(l.frame.ship, 8)
+		require.NoError(t, l.Add(tr))
+	}
+	rounds, most := []int{}, 0
+	_, err = l.Fit(Options{Told: func(n int) { rounds = append(rounds, n) }, Within: func(n int) { most = max(most, n) }})
+	require.NoError(t, err)
+	for i, n := range rounds {
+		assert.Equal(t, i+1, n)
+	}
+	assert.Equal(t, len(l.groups()), most)
+}
+
 // TestALearntModelLoads: rows stay rows of a noisy MAX, also where entries are tiny, and the
 // file says what it is and is not learnt from again.
 func TestALearntModelLoads(t *testing.T) {
@@ -225,13 +279,11 @@ func TestALearntModelLoads(t *testing.T) {
 		}
 		l, err := New(m)
 		require.NoError(t, err)
-		d := chance{rng, l.frame}
 		for range 30 {
 			tr := evening(t, rng, m.Text, 8)
 			brought(m, tr, 1)
 			l.Add(tr)
 		}
-		_ = d
 		fit, err := l.Fit(Options{Rounds: 40})
 		require.NoError(t, err)
 		learnt, err := fit.Model()
@@ -338,6 +390,9 @@ func TestAStopStops(t *testing.T) {
 	require.NoError(t, l.Add(events(&trail.Trail{ID: "fine"}, result("switch-on", "dark"), result("shake", "rattles"))))
 	_, err = l.Fit(Options{Stop: func() bool { return true }})
 	assert.ErrorIs(t, err, ErrStopped)
+	asked := 0
+	_, err = l.Fit(Options{Stop: func() bool { asked++; return asked > 2 }})
+	assert.ErrorIs(t, err, ErrStopped, "in a round too")
 	fit, err := l.Fit(Options{})
 	require.NoError(t, err)
 	assert.ErrorIs(t, fit.Intervals(Sweeps{Stop: func() bool { return true }}), ErrStopped)

@@ -209,6 +209,15 @@ func (f *frame) move(mv model.Move) int {
 func (f *frame) enter(setup int) int { return len(f.model.Repairs) + setup }
 func (f *frame) leave(setup int) int { return len(f.model.Repairs) + len(f.model.Setups) + setup }
 
+// kappas returns what changes remember as shipped, by change.
+func (f *frame) kappas() []float64 {
+	kappa := make([]float64, len(f.change))
+	for c := range kappa {
+		kappa[c] = f.change[c].kappa
+	}
+	return kappa
+}
+
 // row returns a block's entries among numbers laid out as ship.
 func (f *frame) row(numbers []float64, block int) []float64 {
 	b := &f.blocks[block]

@@ -38,10 +38,7 @@ func Override(m *model.Model, all ...Own) (*model.Model, error) {
 		return nil, err
 	}
 	numbers := slices.Clone(f.ship)
-	kappa := make([]float64, len(f.change))
-	for c := range kappa {
-		kappa[c] = f.change[c].kappa
-	}
+	kappa := f.kappas()
 	cite := ""
 	for _, o := range all {
 		if !(o.P > 0 && o.P < 1) {

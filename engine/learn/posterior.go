@@ -16,7 +16,7 @@ type Sweeps struct {
 	Seed  uint64  // of the draws: the same seed, the same intervals
 	Cores int     // goroutines; 1 if it is 0
 	Told  func(done, of int)
-	Stop  func() bool // asked between sweeps; true ends with ErrStopped
+	Stop  func() bool // asked between pieces of work; true ends with ErrStopped
 }
 
 // Intervals draws from the posterior of all numbers given all trails, and puts the interval of
@@ -47,34 +47,29 @@ func (fit *Fit) Intervals(o Sweeps) error {
 	for i := range draws {
 		draws[i] = make([]float32, 0, keep)
 	}
-	w := newWorkers(fit, max(o.Cores, 1))
-	w.turn = o.Stop
+	w := newWorkers(fit, Options{Cores: o.Cores, Stop: o.Stop})
 	drawers := map[*smoother]*drawer{}
-	results := make([][]int32, len(fit.groups)) // what each trail's draw adds one to
 	for sweep := range warm + keep {
-		if o.Stop != nil && o.Stop() {
-			return ErrStopped
-		}
 		r := f.newRound(numbers, fit.kappa, fit.used, true)
-		counts := make([]float64, len(f.ship))
-		w.spread(r, 0, nil)
-		for _, s := range w.each {
+		for _, s := range w.ready(r) {
 			if drawers[s] == nil {
-				drawers[s] = &drawer{smoother: s}
+				drawers[s] = &drawer{smoother: s, counts: make([]float64, len(f.ship))}
 			}
+			clear(drawers[s].counts)
 		}
-		w.spread(r, len(fit.groups), func(s *smoother, i int) {
-			g := &fit.groups[i]
-			d := drawers[s]
+		err := w.waves(r, len(fit.groups), func(s *smoother, i int) {
+			g, d := &fit.groups[i], drawers[s]
 			d.dice = newDice(o.Seed, uint64(sweep), uint64(i))
-			d.adds = results[i][:0]
-			s.follow(g.act)
-			d.trail(g.stages, int(g.n))
-			results[i] = d.adds
-		})
-		for _, adds := range results {
-			for _, at := range adds {
-				counts[at]++
+			s.followPacked(g.act)
+			d.trail(s.staged(g), int(g.n))
+		}, nil)
+		if err != nil {
+			return err
+		}
+		counts := make([]float64, len(f.ship))
+		for _, d := range drawers { // whole numbers: their order does not matter
+			for at, n := range d.counts {
+				counts[at] += n
 			}
 		}
 		d := newDice(o.Seed, uint64(sweep), math.MaxUint64)
@@ -139,11 +134,11 @@ func (f *frame) keep(draws [][]float32, numbers []float64, rowsAt []int) {
 type drawer struct {
 	*smoother
 	dice
-	adds  []int32
-	modes []uint16
+	counts []float64 // as the numbers
+	modes  []uint16
 }
 
-func (d *drawer) one(at int) { d.adds = append(d.adds, int32(at)) }
+func (d *drawer) one(at int) { d.counts[at]++ }
 
 // trail draws n courses of events for one shape.
 func (d *drawer) trail(stages []stage, n int) {

@@ -115,6 +115,7 @@ type smoother struct {
 	act    []int32   // the hypotheses that are followed, rising
 	at     []int32   // by hypothesis: its place in act, -1 for none
 	all    []int32
+	few    []int32         // what act was unpacked to
 	some   bool            // act is not all
 	mark   []bool          // as act
 	pairs  [][]belief.Pair // by mode: see pairsOf
@@ -135,7 +136,7 @@ type smoother struct {
 func (r *round) smoother() *smoother {
 	n := r.space.Len()
 	modes, components := len(r.model.Modes), len(r.model.Components)
-	s := &smoother{round: r, all: make([]int32, n), at: make([]int32, n),
+	s := &smoother{round: r, all: make([]int32, n), few: make([]int32, 0, n), at: make([]int32, n),
 		pairs: make([][]belief.Pair, modes), paired: make([]bool, modes), full: make([][]int32, components), filled: make([]bool, components)}
 	for h := range s.all {
 		s.all[h], s.at[h] = int32(h), -1
@@ -145,9 +146,7 @@ func (r *round) smoother() *smoother {
 
 // follow makes the smoother follow these hypotheses alone, rising; all if act is nil.
 func (s *smoother) follow(act []int32) {
-	for _, h := range s.act {
-		s.at[h] = -1
-	}
+	s.forget()
 	s.some = act != nil
 	if s.act = act; act == nil {
 		s.act = s.all
@@ -162,6 +161,21 @@ func (s *smoother) follow(act []int32) {
 	if s.mark = s.mark[:0]; !s.some {
 		s.mark = make([]bool, n)
 	}
+}
+
+// forget ends what follow began.
+func (s *smoother) forget() {
+	for _, h := range s.act {
+		s.at[h] = -1
+	}
+	s.act = nil
+}
+
+// followPacked is follow for hypotheses that were packed.
+func (s *smoother) followPacked(p packed) {
+	s.forget() // they may stand where these come to
+	s.few = p.unpack(s.few[:0])
+	s.follow(s.few)
 }
 
 // zeros returns n noughts, in x if it holds as many.
@@ -252,9 +266,6 @@ func (s *smoother) matter() []int32 {
 	}
 	return act
 }
-
-// renew makes the smoother work with the numbers of another round of the same frame.
-func (s *smoother) renew(r *round) { s.round = r }
 
 func (s *smoother) save() int {
 	if s.used == len(s.saved) {

@@ -42,7 +42,12 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 				return 0, err
 			}
 			from[h] = half
-			logs[i] = append(logs[i], half.logs(parts[1-h])...)
+			r := fit.frame.newRound(half.numbers, half.kappa, fit.used, false)
+			other, err := newWorkers(&half, o).logs(r, parts[1-h])
+			if err != nil {
+				return 0, err
+			}
+			logs[i] = append(logs[i], other...)
 		}
 	}
 	best, most := 1.0, 0.0
@@ -82,17 +87,4 @@ func halves(groups []group) (parts [2][]group) {
 		turn = (turn + n) % 2
 	}
 	return parts
-}
-
-// logs returns the log of how probable each trail is by the learnt numbers, its unit being brought in.
-func (fit *Fit) logs(groups []group) []float64 {
-	r := fit.frame.newRound(fit.numbers, fit.kappa, fit.used, false)
-	s := r.smoother()
-	s.follow(nil)
-	logs := make([]float64, len(groups))
-	for i, g := range groups {
-		log, _ := s.smooth(g.stages, nil)
-		logs[i] = log - math.Log(r.in)
-	}
-	return logs
 }
