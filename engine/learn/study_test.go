@@ -91,10 +91,7 @@ func (s *study) truth(rng *rand.Rand) *model.Model {
 }
 
 func (s *study) write(numbers []float64) *model.Model {
-	kappa := make([]float64, len(s.frame.change))
-	for c := range kappa {
-		kappa[c] = s.frame.change[c].kappa
-	}
+	kappa := s.frame.kappas()
 	m, err := s.frame.write(numbers, kappa, digits, "x", "x")
 	require.NoError(s, err)
 	return m
@@ -154,10 +151,7 @@ func (s *study) heldOut(truth *model.Model, seed uint64) {
 	s.play(s.m, truth, 1000+seed, most+heldOutUnits, &trails)
 	of, err := newFrame(truth)
 	require.NoError(s, err)
-	kappa := make([]float64, len(s.frame.change))
-	for c := range kappa {
-		kappa[c] = s.frame.change[c].kappa
-	}
+	kappa := s.frame.kappas()
 	shipped := s.logs(s.frame.ship, kappa, trails[most:])
 	line := fmt.Sprintf("%s, truth %d, nats a unit more than %.3f by the shipped numbers:", s.m.ID, seed, meanOf(shipped))
 	tell := func(what string, numbers, kappa []float64) {
@@ -239,6 +233,46 @@ func (s *study) spoil(trails []*trail.Trail, rng *rand.Rand) []*trail.Trail {
 		all = append(all, &other)
 	}
 	return all
+}
+
+// nearSeed is of the units that near judges by.
+const nearSeed = 600_000
+
+// near tells what it costs to believe not the right numbers but such as are off by one per cent (each number
+// times a lognormal one of spread 0.01), or learnt from the first of the counts of units: all play the same units. What
+// one per cent moves is how finely money can tell numbers apart. Beside it stands by how many nats a unit the evenings
+// of the right numbers are more probable: chance adds much less there. right holds what the right numbers
+// cost, and those evenings, from one call to the next.
+func (s *study) near(n uint64, right *[]float64, trails *[]*trail.Trail) {
+	if *right == nil {
+		*right = s.play(s.m, s.m, nearSeed, s.judge, trails)
+		s.Logf("%s, right numbers: %d units cost %.2f", s.m.ID, s.judge, meanOf(*right))
+	}
+	logs := s.logs(s.frame.ship, s.frame.kappas(), *trails)
+	tell := func(what string, m *model.Model) {
+		costs := s.play(m, s.m, nearSeed, s.judge, nil)
+		f, err := newFrame(m)
+		require.NoError(s, err)
+		other := s.logs(f.ship, f.kappas(), *trails)
+		same := 0
+		for i := range costs {
+			if costs[i] == (*right)[i] {
+				same++
+			}
+		}
+		s.Logf("%s, %d: %s costs %.2f ± %.2f more (%.1f ± %.1f %%), as much on %d of %d; nats a unit %.4f ± %.4f", s.m.ID, n, what,
+			meanOf(costs)-meanOf(*right), spreadOf(costs, *right), 100*(meanOf(costs)/meanOf(*right)-1), 100*spreadOf(costs, *right)/meanOf(*right),
+			same, len(costs), meanOf(other)-meanOf(logs), spreadOf(other, logs))
+	}
+	rng := rand.New(rand.NewPCG(n, 20))
+	numbers := slices.Clone(s.frame.ship)
+	for i := range numbers {
+		numbers[i] *= math.Exp(0.01 * rng.NormFloat64())
+	}
+	tell("off by one per cent", s.write(s.frame.whole(numbers)))
+	var from []*trail.Trail
+	s.play(s.m, s.m, 1000+n, s.learn[0], &from)
+	tell(fmt.Sprintf("learnt from %d", s.learn[0]), s.learnt(from))
 }
 
 func meanOf(x []float64) float64 {
@@ -332,7 +366,8 @@ func (t *tally) shareError(cost []float64) float64 {
 // of each shipped model, from the one that PITWISE_LEARN_FIRST names on (0). Then PITWISE_LEARN_FAMILY
 // chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
 // PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
-// (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are). PITWISE_LEARN_SMALL asks for more small models (3).
+// (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are; or near: how finely
+// money tells numbers that are nearly right apart). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
 		first, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_FIRST"))
@@ -392,6 +427,7 @@ func families(t *testing.T, first, end int) {
 		}
 	}
 	truths, right := make([]*tally, len(all)), make([]*tally, len(all))
+	known, evenings := make([][]float64, len(all)), make([][]*trail.Trail, len(all))
 	for i := range all {
 		truths[i], right[i] = newTally(), newTally()
 	}
@@ -403,6 +439,10 @@ func families(t *testing.T, first, end int) {
 					truth = s.truth(rand.New(rand.NewPCG(uint64(n), 10)))
 				}
 				s.heldOut(truth, uint64(n))
+				continue
+			}
+			if strings.Contains(os.Getenv("PITWISE_LEARN_WHAT"), "near") {
+				s.near(uint64(n), &known[i], &evenings[i])
 				continue
 			}
 			if wants("truths") {
