@@ -189,7 +189,7 @@ func (p *Page) Pick(limit int) (File, error) {
 	name := f.Get("name").String()
 	if size := f.Get("size").Int(); size > limit {
 		input.Set("value", "")
-		return File{}, TooLong(name, size, limit)
+		return File{}, TooLong{name, size, limit}
 	}
 	// As bytes: text() would mend broken UTF-8 without a word.
 	buffer, err := await(f.Call("arrayBuffer"))

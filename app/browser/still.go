@@ -127,15 +127,18 @@ func (s *Still) Pick(limit int) (File, error) {
 	f := s.Offers[0]
 	s.Offers = s.Offers[1:]
 	if len(f.Text) > limit {
-		return File{}, TooLong(f.Name, len(f.Text), limit)
+		return File{}, TooLong{f.Name, len(f.Text), limit}
 	}
 	return f, nil
 }
 
 // TooLong is the error for a file over a limit.
-func TooLong(name string, size, limit int) error {
-	return fmt.Errorf("browser: %s has %d bytes, the limit is %d", name, size, limit)
+type TooLong struct {
+	Name        string
+	Size, Limit int
 }
+
+func (e TooLong) Error() string { return fmt.Sprintf("%d bytes, want at most %d", e.Size, e.Limit) }
 
 // Persist implements Device.
 func (s *Still) Persist() bool {

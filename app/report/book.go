@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/csv"
 	"fmt"
+	"math"
 	"strings"
 
 	"pitwise/app/state"
@@ -20,12 +21,15 @@ func Book(entries []state.Entry) string {
 		"money", "worth", "currency", "found", "repairs"})
 	for _, e := range entries {
 		_ = out.Write([]string{cell(e.ID), cell(e.Label), cell(e.Model), cell(e.Begun), cell(e.Left), string(e.As), fmt.Sprint(e.Back), cell(e.Waits),
-			fmt.Sprint(e.Minutes), fmt.Sprint(e.Clock), fmt.Sprint(e.Money), fmt.Sprint(e.Worth), cell(e.Currency),
+			hundredths(e.Minutes), hundredths(e.Clock), hundredths(e.Money), hundredths(e.Worth), cell(e.Currency),
 			cell(strings.Join(e.Found, "; ")), cell(strings.Join(e.Repairs, "; "))})
 	}
 	out.Flush()
 	return b.String()
 }
+
+// hundredths writes a number no finer than that.
+func hundredths(x float64) string { return fmt.Sprint(math.Round(100*x) / 100) }
 
 // Orders is what to order as plain text, one part a line, with the sum of what is priced, by currency.
 func Orders(w *words.Words, orders []state.Order) string {
@@ -33,7 +37,7 @@ func Orders(w *words.Words, orders []state.Order) string {
 	sums := map[string]float64{}
 	var currencies []string
 	for _, o := range orders {
-		line := w.Say(words.OrderLine, o.Count, o.Part)
+		line := w.Say(words.OrderLine, o.Count, PartOf(w, o))
 		if o.Price > 0 {
 			line = w.Say(words.OrderPriced, line, w.Money(o.Price, o.Currency))
 			if _, is := sums[o.Currency]; !is {
@@ -47,6 +51,14 @@ func Orders(w *words.Words, orders []state.Order) string {
 		b.WriteString(w.Say(words.OrderSum, w.Money(sums[c], c)) + "\n")
 	}
 	return b.String()
+}
+
+// PartOf says what an order is of: a part is named by the repair that it is for.
+func PartOf(w *words.Words, o state.Order) string {
+	if o.Price > 0 {
+		return w.Say(words.OrderPart, o.Part)
+	}
+	return o.Part
 }
 
 // oneLine keeps a person's text on its line.

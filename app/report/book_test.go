@@ -16,7 +16,7 @@ import (
 
 func TestTheBookIsOneLineAUnit(t *testing.T) {
 	text := report.Book([]state.Entry{
-		{ID: "U1", Label: "Grey, \"one\"", Model: "Tray", As: trail.SignedOff, Minutes: 12.5, Money: 0.2, Currency: "EUR", Found: []string{"Lens: Dirty", "Lid: Bent"}},
+		{ID: "U1", Label: "Grey, \"one\"", Model: "Tray", As: trail.SignedOff, Minutes: 12.5, Clock: 2.0 / 3, Money: 0.2, Currency: "EUR", Found: []string{"Lens: Dirty", "Lid: Bent"}},
 		{ID: "U2", Label: "=1+1", Waits: "@belt"},
 	})
 	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
@@ -28,6 +28,7 @@ func TestTheBookIsOneLineAUnit(t *testing.T) {
 	}
 	assert.Equal(t, "Grey, \"one\"", rows[1][at["label"]])
 	assert.Equal(t, "12.5", rows[1][at["minutes_by_model"]])
+	assert.Equal(t, "0.67", rows[1][at["minutes_by_clock"]], "no finer than anybody wants to read")
 	assert.Equal(t, "Lens: Dirty; Lid: Bent", rows[1][at["found"]])
 	assert.Equal(t, "'=1+1", rows[2][at["label"]], "no text becomes a formula")
 	assert.Equal(t, "'@belt", rows[2][at["waits_for"]])
@@ -35,12 +36,12 @@ func TestTheBookIsOneLineAUnit(t *testing.T) {
 
 func TestOrdersAreTextToShare(t *testing.T) {
 	text := report.Orders(words.In("en"), []state.Order{
-		{Part: "Tray belt", Count: 2, Price: 2.5, Currency: "EUR", For: []string{"Grey", "Black"}},
+		{Part: "Replace the tray belt", Count: 2, Price: 2.5, Currency: "EUR", For: []string{"Grey", "Black"}},
 		{Part: "a\nlens", Count: 1, Currency: "EUR", For: []string{"White"}},
-		{Part: "Gear", Count: 1, Price: 800, Currency: "JPY", For: []string{"Red"}},
+		{Part: "Replace the gear", Count: 1, Price: 800, Currency: "JPY", For: []string{"Red"}},
 	})
 	assert.Equal(t, []string{
-		"2 × Tray belt (€2.50 each): Grey and Black", "1 × a lens: White", "1 × Gear (¥800 each): Red", "Together about €5.00", "Together about ¥800", "",
+		"2 × part for: Replace the tray belt (€2.50 each): Grey and Black", "1 × a lens: White", "1 × part for: Replace the gear (¥800 each): Red", "Together about €5.00", "Together about ¥800", "",
 	}, strings.Split(text, "\n"))
 }
 

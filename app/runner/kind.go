@@ -7,6 +7,8 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
 )
 
 // headOf is how much of a file is looked at to say what it is, in bytes.
@@ -38,17 +40,30 @@ func kindOf(f browser.File) state.FileKind {
 		return state.FileText
 	}
 	root, ok := document.NewReport([]byte(f.Text)).Read(limits)
+	if !ok && !strings.HasSuffix(text, "}") { // else a slip of whoever writes one by hand, told by its line
+		return state.FileCut
+	}
+	most := 0
 	switch document.Format([]byte(f.Text), limits) {
-	case "pitwise/model", "pitwise/trail", backupFormat:
-		if version, _ := root.Get("version").Int(); ok && version > newestFile {
-			return state.FileNewer
-		}
-		return state.FileOurs
+	case "pitwise/model":
+		most = model.MaxBytes
+	case "pitwise/trail":
+		most = trail.MaxBytes
+	case backupFormat:
+		most = FileLimit
 	}
-	if ok {
+	version, _ := root.Get("version").Int()
+	switch {
+	case most == 0 && ok:
 		return state.FileForeign
+	case most == 0:
+		return state.FileCut
+	case len(f.Text) > most:
+		return state.FileLarge
+	case version > newestFile:
+		return state.FileNewer
 	}
-	return state.FileCut
+	return state.FileOurs
 }
 
 // newestFile is the newest version that this page reads, of models, trails and benches alike.

@@ -22,6 +22,11 @@ func (r *Runner) readIn() {
 		r.Send(state.NothingPicked{})
 		return
 	}
+	var long browser.TooLong
+	if errors.As(err, &long) {
+		r.Send(state.ImportFailed{File: state.RefusedFile{File: long.Name, Kind: state.FileLarge, Defects: []state.Defect{{Defect: document.Defect{Found: err.Error()}}}}})
+		return
+	}
 	if err != nil {
 		r.Send(state.ImportFailed{Detail: err.Error()})
 		return

@@ -193,6 +193,11 @@ func TestMoneyIsInOneCurrency(t *testing.T) {
 	s, _ = play(s, state.SetCurrency{Code: "JPY"}, state.SetTerm{Term: state.TermExchange, Text: "163"})
 	_, effects := play(s, state.StartUnit{})
 	assert.Equal(t, 163.0, create(t, effects).Trail.Terms.Exchange, "it is the person's to say")
+	next, _ := play(s, state.StartUnit{}, state.Created{Trail: &trail.Trail{ID: "U1"}})
+	assert.Equal(t, "163", next.Draft.Terms[state.TermExchange], "for the next unit too")
+	text, _ := kept(effects, "terms")
+	anew, _ := state.Update(state.State{}, state.Started{Lang: "en", Terms: text})
+	assert.Equal(t, "163", takingIn(anew, m).Draft.Terms[state.TermExchange])
 	for _, text := range []string{"", "0", "-3", "x"} {
 		_, effects := play(s, state.SetTerm{Term: state.TermExchange, Text: text}, state.StartUnit{})
 		assert.Empty(t, effects, "%q is no exchange", text)
@@ -255,6 +260,27 @@ func TestTheLifeOfAUnit(t *testing.T) {
 		assert.True(t, slices.ContainsFunc(after, func(e state.Effect) bool { _, ok := e.(state.Reckon); return ok }), "advice by new terms")
 		assert.Equal(t, state.NoSheet, s.Unit.Sheet)
 	})
+}
+
+func TestAPartThatCameIsFitted(t *testing.T) {
+	clean := plan.Step{Kind: plan.DoRepair}
+	s := onUnit(t)
+	offers := append(slices.Clone(s.Unit.Proposals), plan.Proposal{Step: clean})
+	waiting := state.Appended{ID: "U1", Events: []trail.Event{{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Wait, For: "clean the lens "}}}
+	s, effects := play(s, waiting, state.EndWait{})
+	s, _ = state.Update(s, state.Appended{ID: "U1", Events: effects[len(effects)-1].(state.Append).Events})
+	s, _ = state.Update(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: offers})
+	p, ok := s.Unit.Current()
+	require.True(t, ok)
+	assert.Equal(t, clean, p.Step)
+}
+
+func TestTheListOfWhatIsPutAwayEndsWithIt(t *testing.T) {
+	s, _ := play(ready(), state.BenchRead{Count: state.Count{Units: 2, Away: 1}}, state.ShowArchived{On: true}, state.BenchRead{Count: state.Count{Units: 2, Away: 1, Listed: 1}})
+	assert.True(t, s.Archived)
+	s, effects := state.Update(s, state.BenchRead{Count: state.Count{Units: 2}})
+	assert.False(t, s.Archived, "else nothing shows, and nothing leads back")
+	assert.Contains(t, effects, state.ReadBench{Lang: "en"})
 }
 
 func TestAReadingFarOutsideIsAskedBackOnce(t *testing.T) {

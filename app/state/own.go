@@ -66,6 +66,7 @@ const (
 	FileForeign FileKind = "foreign" // something of another program
 	FileCut     FileKind = "cut"     // it begins as ours do and breaks off
 	FileEmpty   FileKind = "empty"
+	FileLarge   FileKind = "large" // more than any of ours holds
 	FileNewer   FileKind = "newer" // one of ours, of a later version of the program
 )
 

@@ -14,7 +14,7 @@ func freshDraft(s State) Draft {
 	d := Draft{Model: s.Draft.Model, ModelID: s.Draft.ModelID, TermsDraft: s.freshTerms()}
 	if d.Model != nil {
 		d.Tools = s.ownTools(d.Model)
-		d.TermsDraft = d.exchanged(words.In(s.Lang), d.Model)
+		d.TermsDraft = s.exchanged(d.TermsDraft, d.Model)
 	}
 	return d
 }
@@ -99,7 +99,7 @@ func (s State) loaded(d Draft, m *model.Model) Draft {
 			d = d.answered(test, outcome) // away with it
 		}
 	}
-	d.TermsDraft = d.exchanged(words.In(s.Lang), d.Model)
+	d.TermsDraft = s.exchanged(d.TermsDraft, d.Model)
 	return d
 }
 

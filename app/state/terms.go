@@ -151,6 +151,19 @@ type kept struct {
 	Working  float64        `json:"working_value"`
 	AsIs     float64        `json:"as_is_value"`
 	Comeback float64        `json:"comeback_cost"`
+	Exchange float64        `json:"exchange,omitempty"` // of shippedMoney
+}
+
+// shippedMoney is the currency of the shipped families: the person's last exchange of it holds for the next unit.
+var shippedMoney = bench.DefaultTerms(nil).Currency
+
+// exchanged is TermsDraft.exchanged with the person's own exchange, if there is one.
+func (s State) exchanged(d TermsDraft, m *model.Model) TermsDraft {
+	w, r := words.In(s.Lang), s.Remembered
+	if r.Exchange > 0 && r.Currency == d.Currency && m != nil && m.Currency == shippedMoney && d.Terms[TermExchange] == "" && d.Asks(TermExchange, m) {
+		d.Terms[TermExchange] = w.Typed(r.Exchange)
+	}
+	return d.exchanged(w, m)
 }
 
 // remember keeps terms for the next unit. Tools of other models that were at hand before are at
@@ -162,9 +175,15 @@ func (s State) remember(t trail.Terms, m *model.Model) (State, Effect) {
 			tools = append(tools, id)
 		}
 	}
-	t.Tools, t.Exchange = tools, 0
+	t.Tools = tools
+	if m.Currency != shippedMoney {
+		t.Exchange = 0
+		if t.Currency == s.Remembered.Currency {
+			t.Exchange = s.Remembered.Exchange
+		}
+	}
 	s.Remembered = t
-	text, err := json.Marshal(kept{t.MinuteValue, t.Currency, append([]model.ToolID{}, t.Tools...), t.WorkingValue, t.AsIsValue, t.ComebackCost})
+	text, err := json.Marshal(kept{t.MinuteValue, t.Currency, append([]model.ToolID{}, t.Tools...), t.WorkingValue, t.AsIsValue, t.ComebackCost, t.Exchange})
 	if err != nil {
 		text = nil // no number that was typed is one that JSON does not have
 	}
@@ -189,7 +208,7 @@ func (s State) freshTerms() TermsDraft {
 	w := words.In(s.Lang)
 	if s.Remembered.Currency != "" {
 		d := typedTerms(w, s.Remembered)
-		d.Tools = nil
+		d.Tools, d.Terms[TermExchange] = nil, ""
 		return d
 	}
 	d := typedTerms(w, defaultTerms(w.Currency()))

@@ -42,6 +42,9 @@ func update(s State, m Msg) (State, []Effect) {
 		return lost(s), nil
 	case BenchRead:
 		s.Cards, s.Count = m.Cards, m.Count
+		if s.Archived && s.Count.Away == 0 { // nothing is put away any more
+			return onBench(s, ShowArchived{})
+		}
 	case UpdateWaiting:
 		s.Update = true
 	case WentOffline:

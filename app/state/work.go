@@ -154,7 +154,11 @@ func events(s State, m Msg) (State, []Effect) {
 			return record(s, trail.Event{Kind: trail.Void, Of: m.N})
 		}
 	case EndWait:
-		if _, waits := u.Waiting(); waits && u.Model != nil {
+		if wait, waits := u.Waiting(); waits && u.Model != nil {
+			if r := partOf(u.Model, wait.For); r >= 0 { // what it waited for is at hand
+				u.Chosen, u.HasChosen = plan.Step{Kind: plan.DoRepair, Index: r}, true
+				s.Unit = &u
+			}
 			return record(s, u.stays())
 		}
 	case RecordCount:

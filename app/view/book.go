@@ -5,6 +5,7 @@ import (
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
+	"pitwise/app/report"
 	"pitwise/app/state"
 	"pitwise/app/words"
 )
@@ -64,7 +65,7 @@ func (v *pen) orders(s state.State, orders []state.Order) app.UI {
 				labels[k] = short(label, labelShown)
 			}
 			return app.Li().Body(
-				app.B().Text(v.say(words.OrderLine, o.Count, short(o.Part, labelShown))),
+				app.B().Text(v.say(words.OrderLine, o.Count, short(report.PartOf(v.words, o), labelShown))),
 				app.Span().Class("number").Text(price),
 				app.Span().Class("quiet").Text(v.say(words.BookOrderFor, v.words.List(labels...))),
 			)

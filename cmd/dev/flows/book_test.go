@@ -42,7 +42,7 @@ func TestTheBookAddsTheBenchUp(t *testing.T) {
 
 	p.Tap("Totals and orders")
 	p.See("What to order")
-	p.See("1 × " + part)
+	p.See("1 × part for: " + part)
 	p.See("For: Shelf 1")
 	p.See("2 units")
 	p.See("Returned as it was: 1")
@@ -57,7 +57,7 @@ func TestTheBookAddsTheBenchUp(t *testing.T) {
 	p.See("Saved to a file.")
 	name, body := p.Downloaded()
 	assert.Equal(t, "pitwise-orders.txt", name)
-	assert.Equal(t, "1 × "+part+" ("+price+" each): Shelf 1\nTogether about "+price+"\n", strings.ReplaceAll(string(body), "\u00a0", " "))
+	assert.Equal(t, "1 × part for: "+part+" ("+price+" each): Shelf 1\nTogether about "+price+"\n", strings.ReplaceAll(string(body), "\u00a0", " "))
 
 	p.Tap("Save: Every unit as a table (CSV)")
 	name, body = p.Downloaded()
