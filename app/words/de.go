@@ -110,7 +110,7 @@ func german() Texts {
 		TermComebackHelp: {Say: "Was es kostet, wenn es freigegeben wird und doch defekt wiederkommt: Porto, noch ein Abend, Vertrauen. Je mehr, desto mehr Proben werden verlangt."},
 		TermExchange:     {Say: "Wechselkurs"},
 		TermExchangeHelp: {Say: "Was eine Einheit der Preise dieser Bauart in deiner Währung ausmacht."},
-		IntakeMissing:    {Say: "Bitte noch einmal ansehen: %s."},
+		IntakeMissing:    {Say: "Bitte noch einmal ansehen: %s"},
 		StartUnit:        {Say: "Anfangen"},
 		NumberWrong:      {Say: "Das ist keine Zahl. Schreibweise: 4,74 oder 4.74."},
 		NumberAmbiguous:  {Say: "Das lässt sich auf zwei Arten lesen. Bitte ohne Tausenderzeichen."},

@@ -111,7 +111,7 @@ func english() Texts {
 		TermComebackHelp: {Say: "What it costs you if you sign it off and it comes back faulty: postage, another evening, trust. The more it is, the more proof is asked for."},
 		TermExchange:     {Say: "Exchange"},
 		TermExchangeHelp: {Say: "What one unit of the prices in the drive family comes to in your currency."},
-		IntakeMissing:    {Say: "Please look again at: %s."},
+		IntakeMissing:    {Say: "Please look again at: %s"},
 		StartUnit:        {Say: "Start"},
 		NumberWrong:      {Say: "This is not a number. Write it like 4.74 or 4,74."},
 		NumberAmbiguous:  {Say: "This could be read two ways. Leave out the sign between thousands."},

@@ -110,7 +110,7 @@ func spanish() Texts {
 		TermComebackHelp: {Say: "Lo que te cuesta si le das el visto bueno y vuelve averiado: portes, otra tarde, confianza. Cuanto más, más pruebas se piden."},
 		TermExchange:     {Say: "Cambio"},
 		TermExchangeHelp: {Say: "Cuánto vale en tu moneda una unidad de los precios de este tipo de unidad."},
-		IntakeMissing:    {Say: "Revisa todavía: %s."},
+		IntakeMissing:    {Say: "Revisa todavía: %s"},
 		StartUnit:        {Say: "Empezar"},
 		NumberWrong:      {Say: "Esto no es un número. Escríbelo como 4,74 o 4.74."},
 		NumberAmbiguous:  {Say: "Esto se puede leer de dos maneras. Quita el signo de los millares."},
