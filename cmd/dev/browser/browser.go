@@ -16,7 +16,7 @@ import (
 )
 
 // Patience is how long a step waits for what it needs.
-const Patience = 30 * time.Second
+const Patience = time.Minute // a busy machine may take so long; nobody waits for it who passes
 
 // Browser is a browser process on a profile of its own.
 type Browser struct {
