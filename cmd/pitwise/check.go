@@ -45,6 +45,8 @@ findings are no defects and leave the status as it is:
                    why at the test or the outcome
   blind-repair     over 15 minutes of work, or under a caution mains or laser, and no
                    only_after
+  renewing-risk    a risk under 2 in 100 by which another repair of that mode forgets that
+                   it failed
   beaten-repair    a repair that another one beats in every respect
   idle-test        a test that never changed the advice
   unworthy-repair  a repair that was never worth doing

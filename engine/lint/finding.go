@@ -21,6 +21,7 @@ const (
 	Unseen    Kind = "no-test"         // a mode that no test shows
 	Blind     Kind = "blind-repair"    // a weighty repair that asks for no result first
 	Steep     Kind = "steep-row"       // an outcome that a fault makes ten times likelier, or rarer, without a why
+	Renewing  Kind = "renewing-risk"   // a slight risk by which other repairs forget that they failed
 	Beaten    Kind = "beaten-repair"   // another repair is as good in every respect and better in one
 	Unhelpful Kind = "idle-test"       // a test that never changed the advice
 	Unworthy  Kind = "unworthy-repair" // a repair that was never worth doing
@@ -81,7 +82,7 @@ var exceptionForm = document.Items{Each: &document.Record{Fields: []document.Fie
 	{Name: "model", Shape: document.Text{}, Required: true},
 	{Name: "kind", Shape: document.Text{Enum: []string{
 		string(Twins), string(Rare), string(Healthier), string(Idle), string(Unmended),
-		string(Unseen), string(Blind), string(Steep), string(Beaten), string(Unhelpful), string(Unworthy),
+		string(Unseen), string(Blind), string(Steep), string(Renewing), string(Beaten), string(Unhelpful), string(Unworthy),
 	}}, Required: true},
 	{Name: "of", Shape: document.Items{Least: 1, Each: document.Text{}}, Required: true},
 	{Name: "why", Shape: document.Text{}, Required: true},

@@ -99,6 +99,10 @@ func TestRowsFindsWhatIsOdd(t *testing.T) {
 		{"a repair that another one beats by being nearer at hand",
 			[]string{`"repairs": [`, `"repairs": [{"id": "blow", "at": "closed", "minutes": 3, "money": 0, "fixes": {"lens.dirty": 0.9, "mirror.dull": 0.6}, "risks": {}},`},
 			Finding{Beaten, []string{"wipe"}, "blow does as well in every respect"}},
+		{"a slight risk by which a repair that failed counts as fresh",
+			[]string{`"version": 1`, `"version": 2`, `"mirror.dull": 0.6}, "risks": {}`, `"mirror.dull": 0.6}, "risks": {}, "steadiness": 0.3`,
+				`"motor.open": 0.9}, "risks": {}`, `"motor.open": 0.9}, "risks": {"lens.dirty": 0.01}`},
+			Finding{Renewing, []string{"motor", "lens.dirty"}, "wipe then counts as never tried, for a risk of 0.01"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			found := Rows(space(t, test.edits...))

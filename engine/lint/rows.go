@@ -29,6 +29,7 @@ func Rows(s *belief.Space) []Finding {
 		all = append(all, steep(m, &m.Tests[i])...)
 	}
 	all = append(all, covered(m)...)
+	all = append(all, renewing(m)...)
 	all = append(all, beaten(m)...)
 	return all
 }
@@ -204,6 +205,30 @@ func covered(m *model.Model) []Finding {
 		}
 		if !mended[i] {
 			all = append(all, Finding{Unmended, of, "no repair takes it away"})
+		}
+	}
+	return all
+}
+
+// SlightBelow is the risk below which it hardly weighs in any advice.
+const SlightBelow = 0.02
+
+// renewing looks for repairs whose slight risk of a mode makes another repair of it forget that it failed
+// (model.Disturbed): the planner then does the one so as to try the other afresh.
+func renewing(m *model.Model) []Finding {
+	var all []Finding
+	for i := range m.Repairs {
+		for _, risk := range m.Repairs[i].Change.Risks {
+			if risk.P >= SlightBelow {
+				continue
+			}
+			for j := range m.Repairs {
+				if r := &m.Repairs[j]; j != i && r.Steadiness > 0 && chance(r.Change.Fixes, risk.Mode) > 0 {
+					of := []string{string(m.Repairs[i].ID), string(m.Modes[risk.Mode].ID)}
+					all = append(all, Finding{Renewing, of, fmt.Sprintf("%s then counts as never tried, for a risk of %.2g", r.ID, risk.P)})
+					break
+				}
+			}
 		}
 	}
 	return all
