@@ -300,9 +300,8 @@ func nodeIsNew(version string) error {
 	return nil
 }
 
-// wasm runs the engine's tests as WebAssembly under node, the program that the
-// browser will run. It is several times slower than native, so tests that try
-// many random cases try fewer of them under -short.
+// wasm runs the tests of what the page's program has of the engine as WebAssembly under node. It is
+// several times slower than native, so tests that try many random cases try fewer of them under -short.
 func (r *runner) wasm() error {
 	if err := r.node(); err != nil {
 		return err
@@ -311,8 +310,26 @@ func (r *runner) wasm() error {
 	if err != nil {
 		return err
 	}
+	packages, err := r.ofThePage()
+	if err != nil {
+		return err
+	}
 	exe := filepath.Join(strings.TrimSpace(goroot), "lib", "wasm", "go_js_wasm_exec")
-	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-short", "-timeout", "25m", "-p", r.packages(), "-exec", exe, "./engine/...")
+	args := append([]string{"test", "-short", "-timeout", "25m", "-p", r.packages(), "-exec", exe}, packages...)
+	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", args...)
+}
+
+// ofThePage lists the packages of the engine that the page's program has.
+func (r *runner) ofThePage() ([]string, error) {
+	all, err := r.run([]string{"GOOS=js", "GOARCH=wasm"}, "go", "list", "-deps", "./cmd/page")
+	if err != nil {
+		return nil, err
+	}
+	packages := slices.DeleteFunc(strings.Fields(all), func(name string) bool { return !strings.HasPrefix(name, "pitwise/engine/") })
+	if len(packages) == 0 {
+		return nil, errors.New("the page's program has nothing of the engine")
+	}
+	return packages, nil
 }
 
 // browser runs the tests that drive the page in Chromium, Firefox and WebKit.

@@ -255,7 +255,7 @@ func share(n int) uint64 {
 	if runtime.GOOS == "js" {
 		return uint64(max(2, n/10))
 	}
-	return uint64(n)
+	return uint64(n / 2)
 }
 
 func first(d differences, n int) string {

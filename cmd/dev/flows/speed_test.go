@@ -44,7 +44,7 @@ func TestFromATapToTheNextProposal(t *testing.T) {
 		slow    float64
 		results int
 		most    time.Duration
-	}{{"at full speed", 1, browser.Asked(t, "PITWISE_RESULTS", 12), 10 * time.Second}, {"four times slower", 4, 4, 40 * time.Second}} {
+	}{{"at full speed", 1, browser.Asked(t, "PITWISE_RESULTS", 6), 10 * time.Second}, {"four times slower", 4, 2, 40 * time.Second}} {
 		t.Run(row.name, func(t *testing.T) {
 			s := browser.Serve(t)
 			p := browser.Start(t).Open(s)
