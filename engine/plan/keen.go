@@ -40,12 +40,13 @@ func (s *search) ask() *search {
 	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
-// adopt takes over what a keener search would do, unless it ends the work too, or begins with what was done
-// before: a unit is kept alive for something new, or it would be kept for ever. Totals of going on shrink by the
-// share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;
-// those of the endings are known.
+// adopt takes over what a keener search would do, unless it ends the work too. Of its steps the first is taken
+// that is not the same once more: a unit is kept alive for something new, or it would be kept for ever. Totals of
+// going on shrink by the share by which writing off was made dearer, so that all are again of a problem in which it
+// costs what it costs; those of the endings are known.
 func (s *search) adopt(keener *search) {
-	if step := keener.options[0].step; step.ends() || s.again(step) {
+	first := slices.IndexFunc(keener.options, func(o option) bool { return o.step.ends() || !s.again(o.step) })
+	if first < 0 || keener.options[first].step.ends() {
 		return
 	}
 	share := s.Loss / keener.Loss
@@ -56,7 +57,8 @@ func (s *search) adopt(keener *search) {
 		}
 	}
 	s.lib, s.share = keener.lib, share
-	s.options, s.follows = keener.options, keener.follows
+	s.follows = keener.follows
+	s.options = slices.Concat(keener.options[first:first+1], keener.options[:first], keener.options[first+1:])
 	for i := range s.options {
 		o := &s.options[i]
 		if o.step.ends() {
@@ -78,12 +80,12 @@ func (s *search) adopt(keener *search) {
 	}
 }
 
-// again reports whether a step is a test that was run since a change touched it, or a repair that was tried.
+// again reports whether a step is a test that tells no more, or a repair that failed twice.
 func (s *search) again(step Step) bool {
 	if step.Kind == DoTest {
-		return s.root.run.has(step.Index)
+		return s.stale(step)
 	}
-	return slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 0 })
+	return slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
 }
 
 // shared is what a total of the library comes to where writing off costs what it costs.

@@ -20,8 +20,8 @@ func (s *search) within() float64 {
 
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
-// in money decides whether a unit lives; of these the one with the least hazard, then a test before a
-// repair. A stale test gives way to a repair, an ending or a test that gains.
+// in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
+// known, a test, any other repair. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another, and only one that is to the point.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -35,6 +35,9 @@ func (s *search) prefer() {
 			return []int{1}
 		case DoTest:
 			return []int{0, s.Hazard(o.step, s.at.Setup), 0}
+		}
+		if s.knows(o.step) {
+			return []int{0, s.Hazard(o.step, s.at.Setup), -1}
 		}
 		return []int{0, s.Hazard(o.step, s.at.Setup), 1}
 	}
@@ -66,8 +69,8 @@ func (s *search) prefer() {
 
 // toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to
 // tests alone. A test gives way to a test that tells no less: a disc wiped before a unit that stays still
-// is listened to has no hazard, and no sense either. A repair gives way to a test that bears on
-// what it fixes, as any other can wait until after it.
+// is listened to has no hazard, and no sense either; or to a repair of what is known. A repair gives way
+// to a test that bears on what it fixes, as any other can wait until after it.
 func (s *search) toThePoint(step, other Step) bool {
 	switch other.Kind {
 	case WriteOff:
@@ -75,9 +78,32 @@ func (s *search) toThePoint(step, other Step) bool {
 	case SignOff:
 		return step.Kind == DoTest
 	case DoTest:
-		return step.Kind == DoTest && s.bits(step) >= s.bits(other)
+		return s.knows(step) || step.Kind == DoTest && s.bits(step) >= s.bits(other)
 	}
 	return step.Kind == DoRepair || s.model.Tests[step.Index].BearsOn(&s.model.Repairs[other.Index])
+}
+
+// known is from what odds on that a repair takes something away the fault counts as known: whoever mends the unit
+// will have done this repair.
+const known = 0.8
+
+// knows reports whether a step is a repair of what is known.
+func (s *search) knows(step Step) bool {
+	if step.Kind != DoRepair {
+		return false
+	}
+	for _, fix := range s.model.Repairs[step.Index].After(s.root.tried(step.Index)).Fixes {
+		odds := 0.0
+		for i, h := range s.root.hyps {
+			if slices.Contains(s.space.Modes(int(h)), uint16(fix.Mode)) {
+				odds += s.root.p[i]
+			}
+		}
+		if float64(odds*fix.P) >= known {
+			return true
+		}
+	}
+	return false
 }
 
 // bits returns what a test is expected to tell of the likely hypotheses.
