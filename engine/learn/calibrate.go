@@ -170,7 +170,7 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 	})
 	var judged []string
 	for _, id := range ids {
-		if op, _ := l.frame.stages(l.trails[id].shape); len(op) > 0 && op[0].op == written {
+		if l.trails[id].shape.named() {
 			judged = append(judged, id)
 		}
 	}

@@ -62,7 +62,7 @@ func (f *frame) key(block int) string {
 		return "test/" + string(m.Tests[b.Test].ID)
 	case Link:
 		return "test/" + string(m.Tests[b.Test].ID) + "/" + string(m.Modes[b.Mode].ID)
-	case Record:
+	case Record, Answer, Return:
 		return ""
 	}
 	where := "repair/"

@@ -11,28 +11,23 @@ import (
 	"pitwise/engine/trail"
 )
 
-// What an ending tells of the unit. A unit that was signed off with a fault comes back, and
-// is recorded as such, as often as cameBack: as returned, or by work on it after the sign-off. One
-// that was sound is brought back all the same as often as cameBackSound. Both are stated here,
-// not learnt. From memory.
-const (
-	cameBack      = 0.5
-	cameBackSound = 0.01
-)
-
 // The stages of a course, as they stand in a shape.
 const (
-	named   = iota + 1 // test, outcome
-	weighed            // test, a weight for each outcome
-	changed            // change, and for a repair that remembers the tries of each fix before this one
-	ended              // 1 if the unit came back, 0 if nothing of the kind is recorded
-	written            // how many modes, the modes: the causes that the person wrote down
-	implied            // as weighed: the result that brought the unit in, where none was recorded
+	named    = iota + 1 // test, outcome
+	weighed             // test, a weight for each outcome
+	changed             // change, and for a repair that remembers the tries of each fix before this one
+	ended               // 1 if the unit came back, 0 if nothing of the kind is recorded
+	written             // how many modes, the modes: the causes that the person wrote down
+	implied             // as weighed: the result that brought the unit in, where none was recorded
+	answered            // 1 if the person who signed the unit off for good wrote causes down, 0 if not
 )
 
 // A shape is all of a trail that bears on the numbers, in few bytes: trails of one shape
 // tell the same. Texts, labels, times and terms are not in it.
 type shape []byte
+
+// named reports whether causes were written down: they come first.
+func (s shape) named() bool { return len(s) > 0 && s[0] == written }
 
 func (s shape) put(x int) shape { return binary.AppendUvarint(s, uint64(x)) }
 
@@ -107,6 +102,13 @@ func (f *frame) shapeOf(t *trail.Trail) (shape, error) {
 			out = out.put(i)
 		}
 	}
+	if c.stands {
+		said := 0
+		if len(causes) > 0 {
+			said = 1
+		}
+		out = out.put(answered).put(said)
+	}
 	if !c.brought {
 		w := make([]float64, len(m.Tests[m.Intake].Outcomes))
 		for k := range w {
@@ -126,6 +128,7 @@ type courser struct {
 	changed  bool
 	brought  bool // the result that brought the unit in is there
 	returned bool // the last sign-off is known to have come back
+	stands   bool // the last ending is a sign-off, and the unit has not come back
 }
 
 func (s shape) weigh(op, test int, w []float64) shape {
@@ -190,6 +193,7 @@ func (c *courser) move(change int) {
 
 // end adds what an ending tells: of a sign-off whether the unit came back from it.
 func (c *courser) end(t *trail.Trail, live []bool, at int) {
+	c.stands = false
 	switch t.Events[at].As {
 	case trail.SignedOff:
 		c.returned = false
@@ -216,6 +220,7 @@ func (c *courser) end(t *trail.Trail, live []bool, at int) {
 		if c.returned {
 			back = 1
 		}
+		c.stands = back == 0
 		c.shape = c.shape.put(ended).put(back)
 	case trail.Returned:
 		if !c.returned { // nothing says when it was signed off
@@ -239,6 +244,7 @@ type stage struct {
 	change  int
 	tries   []int
 	back    bool
+	said    bool // of answered
 	modes   []int
 }
 
@@ -331,6 +337,8 @@ func (f *frame) stages(s shape) ([]stage, error) {
 			}
 		case ended:
 			g.back = next() == 1
+		case answered:
+			g.said = next() == 1
 		case written:
 			n := next()
 			for range n {

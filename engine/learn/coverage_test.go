@@ -58,7 +58,7 @@ func TestIntervalsCover(t *testing.T) {
 		require.NoError(t, before.Intervals(Sweeps{Seed: uint64(i)}))
 		for b := range l.frame.blocks {
 			block := &l.frame.blocks[b]
-			if block.Kind == Record {
+			if block.Kind.ofTheBench() {
 				continue
 			}
 			for k := block.at; k < block.at+block.Len; k++ {

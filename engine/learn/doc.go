@@ -18,7 +18,8 @@
 //     that what is learnt is always a valid row;
 //   - of a repair or a setup step: for each fix leave or stay, for each risk enter or not, and how well
 //     a repair remembers its failures (steadiness);
-//   - of the person: how often the causes that they write down are wrong.
+//   - of the bench: how often the causes that are written down are wrong, how often any are when a unit
+//     is signed off for good, and how often one that was signed off with a fault comes back.
 //
 // # Brought in
 //
@@ -45,8 +46,8 @@
 // with alpha the shipped numbers times what they are worth. That maximises the likelihood times a Dirichlet prior in the basis of the logs (MacKay
 // 1998, Machine Learning 33), where its mode is the shipped row, and not at the border of all rows
 // as it is in the basis of the numbers whenever an alpha is below 1. With nothing missing the
-// result is the posterior mean. Three things are taken as they are: the steadiness of tests, the rates
-// at which units come back (course.go), and that no unit ever had more faults than the model holds
+// result is the posterior mean. Three things are taken as they are: the steadiness of tests, how often
+// a sound unit is brought back (numbers.go), and that no unit ever had more faults than the model holds
 // at once (smooth.go).
 //
 // # What the shipped numbers are worth
@@ -60,6 +61,11 @@
 // How often they are wrong is a block like others: taken for 10 % at first, by the weight of ten
 // records. So a record that no trail fits is found out, and a bench whose records are half wrong is
 // believed half.
+//
+// Silence tells something too: of a unit that failed at intake with nothing wrong there is no cause to write. Where a
+// unit was signed off and stayed away, no cause is one that was not said or none that there was
+// (smoother.answers). Taken for the first alone, a bench that always writes causes down would learn
+// that no sound unit ever shows a fault.
 //
 // # Intervals
 //

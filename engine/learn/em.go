@@ -35,7 +35,7 @@ type Fit struct {
 	Trust   float64   // how many times what their sources say the shipped numbers were taken to be worth: see findTrust
 	Rounds  int       // of EM
 	Log     float64   // log likelihood of the trails, given that the units were brought in
-	Shipped float64   // the same with the shipped numbers
+	Shipped float64   // the same with the shipped numbers, and the bench's habits as learnt
 	Score   float64   // Log and the log of the prior density, up to a constant: what EM makes largest
 	Left    []Left
 	benches []Bench
@@ -89,7 +89,36 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	if numbers, kappa, err = fit.approach(numbers, kappa, o); err != nil {
 		return nil, err
 	}
-	return fit, fit.climb(numbers, kappa, o)
+	if err := fit.climb(numbers, kappa, o); err != nil {
+		return nil, err
+	}
+	fit.Shipped, err = fit.before(o)
+	return fit, err
+}
+
+// withHabits returns numbers with the habits of the bench as they were learnt.
+func (fit *Fit) withHabits(numbers []float64) []float64 {
+	f := fit.frame
+	all := slices.Clone(numbers)
+	for i := range f.blocks {
+		if f.blocks[i].Kind.ofTheBench() {
+			copy(f.row(all, i), f.row(fit.numbers, i))
+		}
+	}
+	return all
+}
+
+// before returns the log likelihood by the shipped numbers, with the habits of the bench as they were
+// learnt: to know them is no better model of units.
+func (fit *Fit) before(o Options) (float64, error) {
+	f := fit.frame
+	numbers := fit.withHabits(f.ship)
+	logs, err := newWorkers(fit, o).logs(f.newRound(numbers, f.kappas(), fit.used, false), fit.groups)
+	sum := 0.0
+	for i, log := range logs {
+		sum += float64(fit.groups[i].n * log)
+	}
+	return sum, err
 }
 
 // manyGroups is from how many different trails on Fit climbs on some of them first.
@@ -288,7 +317,7 @@ func (l *Learner) alpha(trust float64) []float64 {
 	for i := range f.blocks {
 		b := &f.blocks[i]
 		weight := b.Weight
-		if b.Kind != Record {
+		if !b.Kind.ofTheBench() {
 			weight *= trust
 		}
 		for k := b.at; k < b.at+b.Len; k++ {
@@ -610,8 +639,7 @@ func (r *round) shareOut(counts []float64) {
 	}
 }
 
-// drop leaves out the trails that the model does not allow and lists them, and works out how well
-// the shipped numbers fit the others.
+// drop leaves out the trails that the model does not allow, and lists them.
 func (fit *Fit) drop(l *Learner, numbers, kappa []float64, o Options) ([]Left, error) {
 	logs, err := newWorkers(fit, o).logs(fit.frame.newRound(numbers, kappa, fit.used, false), fit.groups)
 	if err != nil {
@@ -625,7 +653,6 @@ func (fit *Fit) drop(l *Learner, numbers, kappa []float64, o Options) ([]Left, e
 			fit.Units -= int(g.n)
 			continue
 		}
-		fit.Shipped += float64(g.n * logs[i])
 		possible = append(possible, g)
 	}
 	fit.groups = possible

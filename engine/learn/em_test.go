@@ -232,7 +232,7 @@ func TestEMEndsWhereTheDerivativesAreNought(t *testing.T) {
 		moved := 0.0
 		for i := range f.blocks {
 			b := &f.blocks[i]
-			if b.Kind == Record {
+			if b.Kind.ofTheBench() {
 				continue
 			}
 			for k := 1; k < b.Len; k++ {

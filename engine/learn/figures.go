@@ -135,8 +135,13 @@ func (fit *Fit) Account() Account {
 	if fit.Units > 0 {
 		a.Gain = (fit.Log - fit.Shipped) / float64(fit.Units)
 	}
-	record := f.row(fit.counts, f.record)
-	a.Wrong = Figure{Kind: Record, Shipped: recordWrong, P: f.row(fit.numbers, f.record)[0], Seen: record[0] + record[1], Weight: recordWeight, Grade: model.Memory}
+	named := 0.0
+	for i := range fit.groups {
+		if g := &fit.groups[i]; g.shape.named() {
+			named += g.n
+		}
+	}
+	a.Wrong = Figure{Kind: Record, Shipped: recordWrong, P: f.row(fit.numbers, f.record)[0], Seen: named, Weight: recordWeight, Grade: model.Memory}
 	if fit.spans != nil {
 		a.Wrong.Interval = &fit.spans[f.blocks[f.record].at]
 	}

@@ -200,7 +200,9 @@ func (f *frame) course(t *trail.Trail) ([]stage, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(stages, func(g stage) bool { return g.op == written || g.op == ended || g.implied }), nil
+	return slices.DeleteFunc(stages, func(g stage) bool {
+		return g.op == written || g.op == answered || g.op == ended || g.implied
+	}), nil
 }
 
 // A prober works out the odds of modes at the end of one trail for any numbers.
@@ -338,7 +340,7 @@ func (p *prober) numbers(name func(h *Hang, contender int)) ([]Hang, error) {
 		if p.uses[b] > 1 && p.stop != nil && p.stop() {
 			return nil, ErrStopped
 		}
-		if p.uses[b] > 0 && p.frame.blocks[b].Kind != Record {
+		if p.uses[b] > 0 && !p.frame.blocks[b].Kind.ofTheBench() {
 			all = append(all, p.entries(b, p.uses[b] == 1, name)...)
 		}
 	}

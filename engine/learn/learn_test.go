@@ -335,6 +335,38 @@ func TestWrongCausesAreFoundOut(t *testing.T) {
 	}
 }
 
+// TestSilenceAboutUnitsWithNothingWrongIsNoSilenceAboutFaults: every cause is written down, and of a unit that showed
+// a fault with nothing wrong there is none to write. Taken for units of which nobody wrote the cause
+// down, these would teach that nothing shows a fault by itself.
+func TestSilenceAboutUnitsWithNothingWrongIsNoSilenceAboutFaults(t *testing.T) {
+	m := loaded(t, []byte(strings.Replace(lamp, `"repairs": [{"id": "new-bulb", "at": "open", "minutes": 4, "money": 1.5, "fixes": {"bulb.blown": 0.9}, "source": "made-up"}]`, `"repairs": []`, 1)))
+	l, err := New(m)
+	require.NoError(t, err)
+	d := chance{rand.New(rand.NewPCG(8, 4)), l.frame}
+	silent := 0.0
+	for range 600 {
+		tr, causes := d.unit(l.frame.ship, 0)
+		if len(causes) == 0 {
+			silent++
+		}
+		tr.Events = append(tr.Events, trail.Event{N: len(tr.Events) + 1, At: tr.Created, Kind: trail.End, As: trail.SignedOff, Causes: causes})
+		require.NoError(t, l.Add(tr))
+	}
+	require.Greater(t, silent, 60.0)
+	fit, err := l.Fit(Options{trust: 1})
+	require.NoError(t, err)
+	assert.InDelta(t, 0.1, l.frame.row(fit.numbers, l.frame.leak[m.Intake])[1], 0.03)
+	assert.Greater(t, l.frame.row(fit.numbers, l.frame.answer)[0], 0.8)
+	assert.Less(t, l.frame.row(fit.numbers, l.frame.back)[0], 0.1, "none came back")
+	account := fit.Account()
+	assert.Equal(t, 600-silent, account.Wrong.Seen)
+	assert.Less(t, account.Gain, 0.1, "to know the habits of a bench is no better model of units")
+	require.NoError(t, fit.Intervals(Sweeps{Warm: 20, Keep: 100}))
+	dark := fit.spans[l.frame.blocks[l.frame.leak[m.Intake]].at+1]
+	assert.Less(t, dark.Low, 0.1)
+	assert.Greater(t, dark.High, 0.1)
+}
+
 func TestTrailsThatCannotBeWorkedWithAreLeftOutAndNamed(t *testing.T) {
 	l, err := New(loaded(t, []byte(lamp)))
 	require.NoError(t, err)

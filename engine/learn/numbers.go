@@ -24,7 +24,14 @@ const (
 	Risk Kind = "risk"
 	// Record is whether the causes that a person writes down at the end are wrong, or right.
 	Record Kind = "record"
+	// Answer is whether a person who signs a unit off for good, and knows what was wrong with it, says so.
+	Answer Kind = "answer"
+	// Return is whether a unit that was signed off with a fault comes back.
+	Return Kind = "return"
 )
+
+// ofTheBench says that a block is about who keeps the trails and for whom, not about units.
+func (k Kind) ofTheBench() bool { return k == Record || k == Answer || k == Return }
 
 // A Block is one probability distribution of a model: the smallest thing that is learnt as
 // a whole. Of the indices only those that its Kind needs are set, the others are -1.
@@ -44,10 +51,20 @@ type Block struct {
 }
 
 // What a person writes down at the end of a unit is taken to be wrong as often as
-// recordWrong, which is worth recordWeight records; how often it truly is, is learnt.
+// recordWrong, which is worth recordWeight records; how often it truly is, is learnt. So is how often
+// anything is written down: nothing is known of that before.
 const (
 	recordWrong  = 0.1
 	recordWeight = 10
+	answerWeight = 2
+)
+
+// A unit that was signed off with a fault comes back, and is recorded as such, as returned or by work
+// on it after the sign-off, as often as cameBack, which is learnt too. One that was sound is brought back all the same as often
+// as cameBackSound, which is not. From memory.
+const (
+	cameBack      = 0.5
+	cameBackSound = 0.01
 )
 
 // A frame is a model laid out for learning: its hypotheses, and one place for each of its
@@ -62,6 +79,8 @@ type frame struct {
 	links  [][]int   // by test, in the order of Given
 	change []moves   // repairs, then entering each setup, then leaving each
 	record int       // the block of kind Record
+	answer int       // the block of kind Answer: says so, or does not
+	back   int       // the block of kind Return: comes back, or does not
 	laws   []law     // by test
 	full   [][]int32 // by component: the hypotheses of the largest size in which it is sound
 }
@@ -114,6 +133,8 @@ func newFrame(m *model.Model) (*frame, error) {
 		f.moves(m.Setups[s].Leave.Change, Block{Repair: -1, Setup: s, Leave: true, Source: m.Setups[s].Leave.Source}, 0)
 	}
 	f.record = f.add(Block{Kind: Record, Weight: recordWeight}, []float64{recordWrong, 1 - recordWrong})
+	f.answer = f.add(Block{Kind: Answer, Weight: answerWeight}, []float64{0.5, 0.5})
+	f.back = f.add(Block{Kind: Return, Weight: memoryWeight}, []float64{cameBack, 1 - cameBack})
 	for t := range m.Tests {
 		f.laws = append(f.laws, newLaw(f, t))
 	}
@@ -169,7 +190,7 @@ func (f *frame) add(b Block, row []float64) int {
 	if b.Kind != Fix && b.Kind != Risk {
 		b.Repair, b.Setup = -1, -1
 	}
-	if b.Kind == Prior || b.Kind == Healthy || b.Kind == Record {
+	if b.Kind == Prior || b.Kind == Healthy || b.Kind.ofTheBench() {
 		b.Mode = -1
 	}
 	if b.Weight == 0 {

@@ -178,12 +178,37 @@ func (d *drawer) trail(stages []stage, n int) {
 					block++
 				}
 				d.one(block)
+			case answered:
+				d.answered(g, h)
+			case ended:
+				if h != 0 {
+					at := d.blocks[d.frame.back].at
+					if !g.back {
+						at++
+					}
+					d.one(at)
+				}
 			case changed:
 				at--
 				h = d.undo(g, starts[at], h)
 			}
 		}
 		d.came(h)
+	}
+}
+
+// answered draws why nothing was said.
+func (d *drawer) answered(g *stage, h int) {
+	answer := d.blocks[d.answer].at
+	no, nothing := d.answers(g, h == 0)
+	switch {
+	case g.said:
+		d.one(answer)
+	case float64(d.uniform()*(no+nothing)) < no:
+		d.one(answer + 1)
+	default:
+		d.one(answer)
+		d.one(d.blocks[d.record].at + 1)
 	}
 }
 

@@ -413,16 +413,11 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 				s.b[i] = float64(s.b[i] * like[of[h]])
 			}
 		case ended:
-			sound, faulty := ending(g.back)
-			for i, h := range s.act {
-				if h == 0 {
-					s.b[i] = float64(s.b[i] * sound)
-				} else {
-					s.b[i] = float64(s.b[i] * faulty)
-				}
-			}
+			s.signedOff(g, out)
 		case written:
 			s.reported(g, out)
+		case answered:
+			s.said(g, out)
 		case changed:
 			by := 1 / pieces[at].total
 			for i := range s.act {
@@ -458,7 +453,7 @@ func (s *smoother) weighIn(g *stage) {
 			s.a[i] = float64(s.a[i] * like[law.of[h]])
 		}
 	case ended:
-		sound, faulty := ending(g.back)
+		sound, faulty := s.ending(g.back)
 		for i, h := range s.act {
 			if h == 0 {
 				s.a[i] = float64(s.a[i] * sound)
@@ -470,6 +465,11 @@ func (s *smoother) weighIn(g *stage) {
 		for i, h := range s.act {
 			right, wrong := s.report(g.modes, int(h))
 			s.a[i] = float64(s.a[i] * (right + wrong))
+		}
+	case answered:
+		for i, h := range s.act {
+			no, nothing := s.answers(g, h == 0)
+			s.a[i] = float64(s.a[i] * (no + nothing))
 		}
 	}
 }
@@ -560,6 +560,42 @@ func (s *smoother) reported(g *stage, out *sink) {
 	}
 	out.add(at, wrongs)
 	out.add(at+1, rights)
+}
+
+// answers returns, where the person said what was wrong, the probability that they do; else those that they
+// do not say, and that they would and had nothing to say, as they are right and nothing was wrong. Left
+// out, units with nothing wrong, of which nobody can write a cause down, would be taken for ones of
+// which nobody did.
+func (s *smoother) answers(g *stage, sound bool) (no, nothing float64) {
+	row := s.row(s.numbers, s.answer)
+	switch {
+	case g.said:
+		return row[0], 0
+	case sound:
+		return row[1], float64(row[0] * s.row(s.numbers, s.record)[1])
+	}
+	return row[1], 0
+}
+
+// said takes an answer or silence back, and counts it.
+func (s *smoother) said(g *stage, out *sink) {
+	answer, record := s.blocks[s.answer].at, s.blocks[s.record].at
+	var whole, nothing float64
+	for i, h := range s.act {
+		no, none := s.answers(g, h == 0)
+		if x := s.gamma[i]; x > 0 {
+			whole += float64(x*no) / (no + none)
+			nothing += float64(x*none) / (no + none)
+		}
+		s.b[i] = float64(s.b[i] * (no + none))
+	}
+	if g.said {
+		out.add(answer, whole)
+		return
+	}
+	out.add(answer+1, whole)
+	out.add(answer, nothing)
+	out.add(record+1, nothing)
 }
 
 // chance returns the probabilities that a fix takes its mode away, or leaves it.
@@ -694,11 +730,32 @@ func (s *smoother) born(out *sink) {
 	out.add(s.unitsAt, units)
 }
 
-func ending(back bool) (sound, faulty float64) {
+// ending returns how probable it is that a unit comes back, or that it does not, by how it was signed off.
+func (s *smoother) ending(back bool) (sound, faulty float64) {
+	row := s.row(s.numbers, s.back)
 	if back {
-		return cameBackSound, cameBack
+		return cameBackSound, row[0]
 	}
-	return 1 - cameBackSound, 1 - cameBack
+	return 1 - cameBackSound, row[1]
+}
+
+// signedOff takes what an ending tells back, and counts it.
+func (s *smoother) signedOff(g *stage, out *sink) {
+	sound, faulty := s.ending(g.back)
+	was := 0.0
+	for i, h := range s.act {
+		if h == 0 {
+			s.b[i] = float64(s.b[i] * sound)
+			continue
+		}
+		was += s.gamma[i]
+		s.b[i] = float64(s.b[i] * faulty)
+	}
+	at := s.blocks[s.frame.back].at
+	if !g.back {
+		at++
+	}
+	out.add(at, was)
 }
 
 // scale makes the forwards masses sum to 1 and returns what they summed to.
