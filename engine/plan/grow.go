@@ -30,8 +30,12 @@ type round struct {
 type reached struct {
 	point
 	reach float64
-	depth int
+	found *found // in this round; nil where it is not remembered
 }
+
+// mostPicks is how many picks of a round are remembered, some 2 MB: the points of a shipped model, and
+// some of the largest.
+const mostPicks = 100_000
 
 // small reports whether a problem is small enough to be looked at with more care: few
 // hypotheses, and few steps to weigh at each point.
@@ -90,7 +94,7 @@ func (g *growth) start() {
 				reach /= 2
 				g.tell(g.see(q, g.model.Intake, o, joint[o], odds[o], 4*wide), reach, wide)
 			}
-			g.push(reached{g.see(q, g.model.Intake, o, joint[o], odds[o], wide), reach, 0})
+			g.push(reached{point: g.see(q, g.model.Intake, o, joint[o], odds[o], wide), reach: reach})
 		}
 	}
 }
@@ -101,7 +105,7 @@ func (g *growth) tell(q point, reach float64, wide int) {
 		joint, odds := g.joint(nil, nil, q, t)
 		for o, p := range odds {
 			if p > 0 {
-				g.push(reached{g.see(q, t, o, joint[o], p, wide), reach * p / float64(len(g.told)), 0})
+				g.push(reached{point: g.see(q, t, o, joint[o], p, wide), reach: reach * p / float64(len(g.told))})
 			}
 		}
 	}
@@ -115,6 +119,18 @@ func (g *growth) push(r reached) {
 		return 1
 	})
 	g.open = slices.Insert(g.open, at, r)
+	if left := g.left(); len(g.open) > left {
+		g.open = slices.Delete(g.open, left, len(g.open))
+	}
+}
+
+// left returns how many points of the round are still to be looked at.
+func (g *growth) left() int { return g.rounds[g.round].points - len(g.points) }
+
+// room reports whether a point of so much reach can come to be looked at still.
+func (g *growth) room(reach float64) bool {
+	left := g.left()
+	return len(g.open) < left || left > 0 && reach >= g.open[left-1].reach
 }
 
 // work does one piece of work, a few milliseconds at most, and reports whether the
@@ -128,6 +144,9 @@ func (g *growth) work() (done bool) {
 	case len(g.points) < r.points && len(g.open) > 0:
 		q := g.open[0]
 		g.open = g.open[1:]
+		if (len(g.points)+1)*g.picks() <= mostPicks {
+			q.found = &found{}
+		}
 		g.points = append(g.points, q)
 		g.explore(q, r.wide)
 		g.at = len(g.points) - 1
@@ -135,7 +154,7 @@ func (g *growth) work() (done bool) {
 		q := g.points[g.at]
 		var best *plan
 		var v float64
-		g.backup(q.point, g.skip, true, r.wide, func(p *plan, x float64) {
+		g.backup(q.point, g.skip, true, r.wide, q.found, func(p *plan, x float64) {
 			if best == nil || g.better(p.step, x, best.step, v) {
 				best, v = &plan{step: p.step, setup: p.setup, next: slices.Clone(p.next)}, x
 			}
@@ -165,7 +184,7 @@ func (g *growth) explore(q reached, wide int) {
 		v    float64
 	}
 	var all []choice
-	g.backup(q.point, g.skip, true, wide, func(p *plan, v float64) {
+	g.backup(q.point, g.skip, true, wide, q.found, func(p *plan, v float64) {
 		if p.step.Kind == DoRepair || p.step.Kind == DoTest && g.tells(q.point, p.step.Index) {
 			all = append(all, choice{p.step, v})
 		}
@@ -218,15 +237,19 @@ func (g *growth) tells(q point, t int) bool {
 
 // follow opens what comes after a step.
 func (g *growth) follow(q reached, s Step, share float64, wide int) {
+	reach := q.reach * share
+	if !g.room(reach) {
+		return
+	}
 	there := g.goTo(q.point, s, wide)
 	if s.Kind == DoRepair {
-		g.push(reached{g.repair(there, s.Index, wide), q.reach * share, q.depth + 1})
+		g.push(reached{point: g.repair(there, s.Index, wide), reach: reach})
 		return
 	}
 	joint, odds := g.joint(nil, nil, there, s.Index)
 	for o, p := range odds {
-		if p > 1e-9 {
-			g.push(reached{g.see(there, s.Index, o, joint[o], p, wide), q.reach * share * p, q.depth + 1})
+		if p > 1e-9 && g.room(reach*p) {
+			g.push(reached{point: g.see(there, s.Index, o, joint[o], p, wide), reach: reach * p})
 		}
 	}
 }

@@ -27,7 +27,7 @@ func TestTheLargestModelsStayWithinTheirMemory(t *testing.T) {
 		pieces             int // calls of Work(1) until the answer is settled, about
 		long               bool
 	}{
-		{"64 components, two faults", 64, 2, 1 + 512 + 2016*64, 130, 1400, false},
+		{"64 components, two faults", 64, 2, 1 + 512 + 2016*64, 100, 1400, false},
 		{"29 components, three faults", 29, 3, 1 + 232 + 406*64 + 3654*512, 280, 1400, true},
 	} {
 		if c.long && testing.Short() {

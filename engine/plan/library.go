@@ -284,23 +284,46 @@ func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 	return a + b
 }
 
+// A pick is the plan that costs least somewhere, and what it costs there.
+type pick struct {
+	plan *plan
+	cost float64
+}
+
+// none is the pick of no plans.
+var none = pick{cost: math.Inf(1)}
+
+// or returns the pick of two sets of plans, of which this is that of the older ones.
+func (p pick) or(newer pick) pick {
+	if newer.plan == nil || p.plan != nil && p.cost <= newer.cost {
+		return p
+	}
+	return newer
+}
+
 // best returns the plan with the least cost for weights w on hypotheses, and that cost. Of
 // equal ones it is the oldest. The newest are looked at first, as they are the best mostly.
 func (l *library) best(setup int, hyps []int32, w []float64, r record, skip set) (*plan, float64) {
-	var best *plan
-	least, most := math.Inf(1), math.Inf(1)
-	for _, p := range slices.Backward(l.plans[setup]) {
+	p := l.pick(l.plans[setup], none, hyps, w, r, skip)
+	return p.plan, p.cost
+}
+
+// pick is best of what was picked from older plans and of some newer ones.
+func (l *library) pick(plans []*plan, older pick, hyps []int32, w []float64, r record, skip set) pick {
+	newer := pick{cost: older.cost}
+	for _, p := range slices.Backward(plans) {
 		if !p.serves(r, skip) {
 			continue
 		}
-		if c := dotTo(p.cost, hyps, w, most); c <= least {
-			best, least = p, c
-			if l.positive {
-				most = c
-			}
+		most := math.Inf(1)
+		if l.positive {
+			most = newer.cost
+		}
+		if c := dotTo(p.cost, hyps, w, most); c <= newer.cost {
+			newer = pick{p, c}
 		}
 	}
-	return best, least
+	return older.or(newer)
 }
 
 // A shelf is the plans of one setup, packed for the hypotheses of one point.
@@ -315,11 +338,11 @@ type shelf struct {
 // shelves keeps shelves for the next backup, as each is as large as the library.
 var shelves = sync.Pool{New: func() any { return new(shelf) }}
 
-// pack gathers the plans that may serve after a test at a point.
-func (l *library) pack(s *shelf, q *point, skip set) {
+// pack gathers those of some plans that may serve after a test at a point.
+func (l *library) pack(s *shelf, plans []*plan, q *point, skip set) {
 	n := len(q.hyps)
 	s.plans, s.n, s.positive = s.plans[:0], n, l.positive
-	for _, p := range l.plans[q.setup] {
+	for _, p := range plans {
 		if p.nearly(q.record, skip) {
 			s.plans = append(s.plans, p)
 		}
@@ -334,10 +357,10 @@ func (l *library) pack(s *shelf, q *point, skip set) {
 }
 
 // best returns the plan that costs least for weights w on the shelf's hypotheses after
-// outcome o of test t at a record, and that cost.
-func (s *shelf) best(w []float64, t, o int, r record) (*plan, float64) {
+// outcome o of test t at a record, of those of the shelf and what was picked from older ones.
+func (s *shelf) best(older pick, w []float64, t, o int, r record) pick {
 	var best *plan
-	least := math.Inf(1)
+	least := older.cost
 	n := s.n
 	counts := r.of(t)
 next:
@@ -367,13 +390,44 @@ next:
 			best, least = p, v
 		}
 	}
-	return best, least
+	return older.or(pick{best, least})
+}
+
+// What was found at a point: the picks of its steps, in the order in which backup comes by them, from so
+// many plans of each setup.
+type found struct {
+	picks []pick
+	of    []int
+}
+
+// picks returns how many there are at a point.
+func (p *Problem) picks() int {
+	n := len(p.repairs)
+	for _, t := range p.tests {
+		n += len(p.model.Tests[t].Outcomes)
+	}
+	return n
 }
 
 // backup calls each with every step at a point, as a plan on top of the library without its
 // costs, and its expected cost. The plan and its next are only lent. With again, tests that
-// have results are looked at too; their plans are good for this point alone.
-func (l *library) backup(q point, skip set, again bool, limit int, each func(p *plan, v float64)) {
+// have results are looked at too; their plans are good for this point alone. Where had is given, it is what the
+// last backup of this point with all else as it is found, or empty: only plans that came since are
+// looked at, and it becomes what is found now.
+func (l *library) backup(q point, skip set, again bool, limit int, had *found, each func(p *plan, v float64)) {
+	if had == nil {
+		had = &found{}
+	}
+	if had.of == nil {
+		had.of, had.picks = make([]int, len(l.plans)), make([]pick, 0, l.picks())
+	}
+	picked := 0
+	older := func() *pick {
+		if picked++; picked > len(had.picks) {
+			had.picks = append(had.picks, none)
+		}
+		return &had.picks[picked-1]
+	}
 	made := plan{setup: q.setup}
 	consider := func(s Step, v float64) {
 		made.step = s
@@ -392,6 +446,8 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 		if at != q.setup {
 			there = l.travel(q, at, limit)
 		}
+		plans := l.plans[at][had.of[at]:]
+		had.of[at] = len(l.plans[at])
 		loaded := false
 		for _, t := range l.tests {
 			if l.model.Tests[t].At != at || skip.has(t) || there.run.has(t) && !again {
@@ -399,15 +455,20 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			}
 			if !loaded {
 				loaded = true
-				l.pack(packed, &there, skip)
+				l.pack(packed, plans, &there, skip)
 			}
-			joint, odds = l.joint(joint, odds, there, t)
+			if len(packed.plans) > 0 {
+				joint, odds = l.joint(joint, odds, there, t)
+			}
 			v := w.cost + l.testAt[t]
 			made.next = made.next[:0]
-			for o := range odds {
-				p, c := packed.best(joint[o], t, o, there.record)
-				made.next = append(made.next, p)
-				v += c
+			for o := range l.model.Tests[t].Outcomes {
+				best := older()
+				if len(packed.plans) > 0 {
+					*best = packed.best(*best, joint[o], t, o, there.record)
+				}
+				made.next = append(made.next, best.plan)
+				v += best.cost
 			}
 			consider(Step{DoTest, t}, v)
 		}
@@ -420,9 +481,10 @@ func (l *library) backup(q point, skip set, again bool, limit int, each func(p *
 			for _, p := range odds {
 				left += p
 			}
-			p, c := l.best(at, hyps, odds, there.mended(l.model, r, l.touched[r]), skip)
-			made.next = append(made.next[:0], p)
-			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+c/left)
+			best := older()
+			*best = l.pick(plans, *best, hyps, odds, there.mended(l.model, r, l.touched[r]), skip)
+			made.next = append(made.next[:0], best.plan)
+			consider(Step{DoRepair, r}, w.cost+l.fixAt[r]+best.cost/left)
 		}
 	}
 }

@@ -41,11 +41,17 @@ func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 			got, v := l.best(0, hyps, w, record{}, set{})
 			assert.Same(t, want, got)
 			assert.Equal(t, dot(want.cost, hyps, w), v)
-			var packed shelf
-			l.pack(&packed, &point{hyps: hyps}, set{})
-			got, v = packed.best(w, 0, 0, record{})
-			assert.Same(t, want, got)
-			assert.InEpsilon(t, dot(want.cost, hyps, w), v, 1e-9)
+			at := rng.IntN(len(l.plans[0]) + 1) // of what was looked at before, its pick is enough
+			both := l.pick(l.plans[0][at:], l.pick(l.plans[0][:at], none, hyps, w, record{}, set{}), hyps, w, record{}, set{})
+			assert.Same(t, want, both.plan)
+			packed := none
+			for _, plans := range [][]*plan{l.plans[0][:at], l.plans[0][at:]} {
+				var s shelf
+				l.pack(&s, plans, &point{hyps: hyps}, set{})
+				packed = s.best(packed, w, 0, 0, record{})
+			}
+			assert.Same(t, want, packed.plan)
+			assert.InEpsilon(t, dot(want.cost, hyps, w), packed.cost, 1e-9)
 		}
 	}
 }

@@ -35,7 +35,7 @@ func (o *option) vector() ([]float64, float64) {
 func (l *library) options(q point, skip set, wide int, plans bool) []option {
 	all := make([]option, 0, len(l.tests)+len(l.repairs)+2)
 	best := -1
-	l.backup(q, skip, true, wide, func(p *plan, v float64) {
+	l.backup(q, skip, true, wide, nil, func(p *plan, v float64) {
 		o := option{step: p.step, value: v}
 		first := best < 0 || l.better(o.step, v, all[best].step, all[best].value)
 		if first {
