@@ -19,7 +19,7 @@
 //   - of a repair or a setup step: for each fix leave or stay, for each risk enter or not, and how well
 //     a repair remembers its failures (steadiness);
 //   - of the bench: how often the causes that are written down are wrong, how often any are when a unit
-//     is signed off for good, and how often one that was signed off with a fault comes back.
+//     is signed off for good, and how often one that was signed off comes back, with a fault or sound.
 //
 // # Brought in
 //
@@ -46,8 +46,7 @@
 // with alpha the shipped numbers times what they are worth. That maximises the likelihood times a Dirichlet prior in the basis of the logs (MacKay
 // 1998, Machine Learning 33), where its mode is the shipped row, and not at the border of all rows
 // as it is in the basis of the numbers whenever an alpha is below 1. With nothing missing the
-// result is the posterior mean. Three things are taken as they are: the steadiness of tests, how often
-// a sound unit is brought back (numbers.go), and that no unit ever had more faults than the model holds
+// result is the posterior mean. Two things are taken as they are: the steadiness of tests, and that no unit ever had more faults than the model holds
 // at once (smooth.go).
 //
 // # What the shipped numbers are worth

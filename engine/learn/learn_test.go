@@ -357,7 +357,7 @@ func TestSilenceAboutUnitsWithNothingWrongIsNoSilenceAboutFaults(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 0.1, l.frame.row(fit.numbers, l.frame.leak[m.Intake])[1], 0.03)
 	assert.Greater(t, l.frame.row(fit.numbers, l.frame.answer)[0], 0.8)
-	assert.Less(t, l.frame.row(fit.numbers, l.frame.back)[0], 0.1, "none came back")
+	assert.Less(t, l.frame.row(fit.numbers, l.frame.back[0])[0], 0.1, "none came back")
 	account := fit.Account()
 	assert.Equal(t, 600-silent, account.Wrong.Seen)
 	assert.Less(t, account.Gain, 0.1, "to know the habits of a bench is no better model of units")

@@ -26,7 +26,7 @@ const (
 	Record Kind = "record"
 	// Answer is whether a person who signs a unit off for good, and knows what was wrong with it, says so.
 	Answer Kind = "answer"
-	// Return is whether a unit that was signed off with a fault comes back.
+	// Return is whether a unit that was signed off comes back: of one with a fault, or of a sound one.
 	Return Kind = "return"
 )
 
@@ -60,8 +60,8 @@ const (
 )
 
 // A unit that was signed off with a fault comes back, and is recorded as such, as returned or by work
-// on it after the sign-off, as often as cameBack, which is learnt too. One that was sound is brought back all the same as often
-// as cameBackSound, which is not. From memory.
+// on it after the sign-off, as often as cameBack; one that was sound is brought back all the same as often as
+// cameBackSound. From memory, and learnt too.
 const (
 	cameBack      = 0.5
 	cameBackSound = 0.01
@@ -80,7 +80,7 @@ type frame struct {
 	change []moves   // repairs, then entering each setup, then leaving each
 	record int       // the block of kind Record
 	answer int       // the block of kind Answer: says so, or does not
-	back   int       // the block of kind Return: comes back, or does not
+	back   [2]int    // the blocks of kind Return, of a faulty unit and of a sound one: comes back, or does not
 	laws   []law     // by test
 	full   [][]int32 // by component: the hypotheses of the largest size in which it is sound
 }
@@ -134,7 +134,9 @@ func newFrame(m *model.Model) (*frame, error) {
 	}
 	f.record = f.add(Block{Kind: Record, Weight: recordWeight}, []float64{recordWrong, 1 - recordWrong})
 	f.answer = f.add(Block{Kind: Answer, Weight: answerWeight}, []float64{0.5, 0.5})
-	f.back = f.add(Block{Kind: Return, Weight: memoryWeight}, []float64{cameBack, 1 - cameBack})
+	for i, p := range []float64{cameBack, cameBackSound} {
+		f.back[i] = f.add(Block{Kind: Return, Weight: memoryWeight}, []float64{p, 1 - p})
+	}
 	for t := range m.Tests {
 		f.laws = append(f.laws, newLaw(f, t))
 	}

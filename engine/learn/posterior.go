@@ -181,13 +181,7 @@ func (d *drawer) trail(stages []stage, n int) {
 			case answered:
 				d.answered(g, h)
 			case ended:
-				if h != 0 {
-					at := d.blocks[d.frame.back].at
-					if !g.back {
-						at++
-					}
-					d.one(at)
-				}
+				d.one(d.ending(g.back, h == 0))
 			case changed:
 				at--
 				h = d.undo(g, starts[at], h)

@@ -453,13 +453,8 @@ func (s *smoother) weighIn(g *stage) {
 			s.a[i] = float64(s.a[i] * like[law.of[h]])
 		}
 	case ended:
-		sound, faulty := s.ending(g.back)
 		for i, h := range s.act {
-			if h == 0 {
-				s.a[i] = float64(s.a[i] * sound)
-			} else {
-				s.a[i] = float64(s.a[i] * faulty)
-			}
+			s.a[i] = float64(s.a[i] * s.numbers[s.frame.ending(g.back, h == 0)])
 		}
 	case written:
 		for i, h := range s.act {
@@ -730,32 +725,25 @@ func (s *smoother) born(out *sink) {
 	out.add(s.unitsAt, units)
 }
 
-// ending returns how probable it is that a unit comes back, or that it does not, by how it was signed off.
-func (s *smoother) ending(back bool) (sound, faulty float64) {
-	row := s.row(s.numbers, s.back)
-	if back {
-		return cameBackSound, row[0]
+// ending returns where it is counted that a unit comes back, or that it does not, after it was signed off sound or faulty.
+func (f *frame) ending(back, sound bool) (entry int) {
+	block := f.back[0]
+	if sound {
+		block = f.back[1]
 	}
-	return 1 - cameBackSound, row[1]
+	if back {
+		return f.blocks[block].at
+	}
+	return f.blocks[block].at + 1
 }
 
 // signedOff takes what an ending tells back, and counts it.
 func (s *smoother) signedOff(g *stage, out *sink) {
-	sound, faulty := s.ending(g.back)
-	was := 0.0
 	for i, h := range s.act {
-		if h == 0 {
-			s.b[i] = float64(s.b[i] * sound)
-			continue
-		}
-		was += s.gamma[i]
-		s.b[i] = float64(s.b[i] * faulty)
+		at := s.frame.ending(g.back, h == 0)
+		out.add(at, s.gamma[i])
+		s.b[i] = float64(s.b[i] * s.numbers[at])
 	}
-	at := s.blocks[s.frame.back].at
-	if !g.back {
-		at++
-	}
-	out.add(at, was)
 }
 
 // scale makes the forwards masses sum to 1 and returns what they summed to.
