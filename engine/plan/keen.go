@@ -41,11 +41,11 @@ func (s *search) ask() *search {
 }
 
 // adopt takes over what a keener search would do, unless it ends the work too. Of its steps the first is taken
-// that is not the same once more: a unit is kept alive for something new, or it would be kept for ever. Totals of
-// going on shrink by the share by which writing off was made dearer, so that all are again of a problem in which it
-// costs what it costs; those of the endings are known.
+// that is not idle: a unit is kept alive for something, or it would be kept for ever. Totals of going on shrink by the
+// share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;
+// those of the endings are known.
 func (s *search) adopt(keener *search) {
-	first := slices.IndexFunc(keener.options, func(o option) bool { return o.step.ends() || !s.again(o.step) })
+	first := slices.IndexFunc(keener.options, func(o option) bool { return o.step.ends() || !s.idle(o.step) })
 	if first < 0 || keener.options[first].step.ends() {
 		return
 	}
@@ -80,12 +80,18 @@ func (s *search) adopt(keener *search) {
 	}
 }
 
-// again reports whether a step is a test that tells no more, or a repair that failed twice.
-func (s *search) again(step Step) bool {
+// slight is what a step has to be expected to tell, bits, or the odds on which it has to mend something, for a
+// unit to be kept alive for it.
+const slight = 0.05
+
+// idle reports whether a step is a test that tells next to nothing, or a repair that failed twice or will hardly
+// mend anything.
+func (s *search) idle(step Step) bool {
 	if step.Kind == DoTest {
-		return s.stale(step)
+		return s.stale(step) || s.bits(step) < slight
 	}
-	return slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
+	failedTwice := slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
+	return failedTwice || s.mends(step.Index) < slight
 }
 
 // shared is what a total of the library comes to where writing off costs what it costs.

@@ -88,22 +88,21 @@ func (s *search) toThePoint(step, other Step) bool {
 const known = 0.8
 
 // knows reports whether a step is a repair of what is known.
-func (s *search) knows(step Step) bool {
-	if step.Kind != DoRepair {
-		return false
-	}
-	for _, fix := range s.model.Repairs[step.Index].After(s.root.tried(step.Index)).Fixes {
+func (s *search) knows(step Step) bool { return step.Kind == DoRepair && s.mends(step.Index) >= known }
+
+// mends returns the odds on which a repair takes away the fault that it most likely does.
+func (s *search) mends(repair int) float64 {
+	most := 0.0
+	for _, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
 		odds := 0.0
 		for i, h := range s.root.hyps {
 			if slices.Contains(s.space.Modes(int(h)), uint16(fix.Mode)) {
 				odds += s.root.p[i]
 			}
 		}
-		if float64(odds*fix.P) >= known {
-			return true
-		}
+		most = max(most, float64(odds*fix.P))
 	}
-	return false
+	return most
 }
 
 // bits returns what a test is expected to tell of the likely hypotheses.
