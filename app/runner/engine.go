@@ -54,7 +54,8 @@ type sliced struct {
 	yield func() // lets others have their turn
 	work  int    // units of work in a slice, of about a millisecond of native work each
 
-	kept libraries // of grown planners; nil if there are none
+	kept    libraries // of grown planners; nil if there are none
+	loading sync.Mutex
 
 	turn     atomic.Int64 // the latest Reckon or Rest
 	growth   atomic.Int64 // the latest Grow
@@ -69,8 +70,12 @@ func (s *sliced) Reckon(e state.Reckon) {
 	turn := s.turn.Add(1)
 	s.busy.Add(1)
 	go func() {
-		defer s.busy.Add(-1)
-		s.reckon(e, func() bool { return s.turn.Load() != turn })
+		stale := func() bool { return s.turn.Load() != turn }
+		planner := s.reckon(e, stale)
+		s.busy.Add(-1)
+		if planner != nil {
+			s.prepare(planner, stale)
+		}
 	}()
 }
 
@@ -88,7 +93,9 @@ func (s *sliced) Grow(e state.Grow) {
 			return // it is said when there is a unit
 		}
 		if u, err := bench.Open(space, e.Trail); err == nil {
-			_, _ = s.grown(space, u, stale)
+			if planner, err := s.grown(space, u, stale); err == nil {
+				s.prepare(planner, stale)
+			}
 		}
 	}()
 }
@@ -104,35 +111,35 @@ func (s *sliced) Rest() { s.turn.Add(1) }
 var errStale = errors.New("runner: overtaken")
 
 // reckon works a unit out: the account first, then the settled proposals, then what needs
-// the whole trail many times over.
-func (s *sliced) reckon(e state.Reckon, stale func() bool) {
+// the whole trail many times over. It returns the planner that it was done with, nil if it was not.
+func (s *sliced) reckon(e state.Reckon, stale func() bool) plan.Planner {
 	space, err := s.space(e.Model)
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
-		return
+		return nil
 	}
 	s.yield()
 	u, err := bench.Open(space, e.Trail)
 	if stale() {
-		return
+		return nil
 	}
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
-		return
+		return nil
 	}
 	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	search, err := s.advise(space, u, stale)
+	search, planner, err := s.advise(space, u, stale)
 	switch {
 	case errors.Is(err, errStale):
-		return
+		return nil
 	case err != nil:
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
-		return
+		return nil
 	}
 	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: true})
 	s.yield()
 	if stale() {
-		return
+		return nil
 	}
 	// Where it cannot be done, what there is of it is told.
 	_, _ = u.LookBack(space, func() error {
@@ -142,9 +149,11 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) {
 		}
 		return nil
 	})
-	if !stale() {
-		s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
+	if stale() {
+		return nil
 	}
+	s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
+	return planner
 }
 
 // Hang implements Engine. It goes on beside a Reckon, which ends it when it is a newer one.
@@ -186,7 +195,7 @@ func (s *sliced) hang(e state.Hang, stale func() bool) (*learn.Hangs, *learn.Ste
 	if err != nil {
 		return nil, nil, err
 	}
-	search, err := s.advise(space, u, stale)
+	search, _, err := s.advise(space, u, stale)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -242,43 +251,71 @@ func (s *sliced) grown(space *belief.Space, u *bench.Unit, stale func() bool) (p
 	if err != nil {
 		return nil, err
 	}
-	if fresh && s.kept != nil {
-		if saved := s.kept.load(planner.Key()); saved != nil {
-			// One that is damaged or of another edition is as good as none.
-			_ = planner.Restore(saved)
-		}
+	if fresh {
+		s.takeUp(planner)
 	}
+	return planner, s.grow(planner, stale)
+}
+
+// prepare makes what a search needs besides before it gives a unit up, while nothing else is asked: to
+// begin with it then would have the person wait.
+func (s *sliced) prepare(planner plan.Planner, stale func() bool) {
+	keener := planner.Keener()
+	if keener == nil {
+		return
+	}
+	if keener.Save() == nil {
+		s.takeUp(keener)
+	}
+	_ = s.grow(keener, stale) // it is gone on with next time
+}
+
+// takeUp restores what was kept of a planner. What is damaged or of another edition is as good as none.
+func (s *sliced) takeUp(planner plan.Planner) {
+	if s.kept == nil {
+		return
+	}
+	s.loading.Lock() // what is asked for comes without its key
+	saved := s.kept.load(planner.Key())
+	s.loading.Unlock()
+	if saved != nil {
+		_ = planner.Restore(saved)
+	}
+}
+
+// grow grows a planner to its end and keeps what it grew, or returns errStale.
+func (s *sliced) grow(planner plan.Planner, stale func() bool) error {
 	worked := false
 	for !planner.Grow() {
 		worked = true
 		s.yield()
 		if stale() {
-			return nil, errStale
+			return errStale
 		}
 	}
 	if worked && s.kept != nil {
 		s.kept.keep(planner.Key(), planner.Save())
 	}
-	return planner, nil
+	return nil
 }
 
-// advise returns a settled search, or errStale.
-func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) (plan.Search, error) {
+// advise returns a settled search and its planner, or errStale.
+func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) (plan.Search, plan.Planner, error) {
 	planner, err := s.grown(space, u, stale)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	for search := u.Advise(planner); ; {
 		settled := search.Work(s.work)
 		if stale() {
-			return nil, errStale
+			return nil, nil, errStale
 		}
 		if settled {
-			return search, nil
+			return search, planner, nil
 		}
 		s.yield()
 		if stale() {
-			return nil, errStale
+			return nil, nil, errStale
 		}
 	}
 }

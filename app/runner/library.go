@@ -23,7 +23,7 @@ type libraries interface {
 const (
 	libraryKey    = "library/"
 	librariesKey  = "libraries"
-	librariesMost = 12
+	librariesMost = 24 // two for each model and terms
 )
 
 // shelved keeps libraries in the storage.

@@ -20,6 +20,15 @@ func (p *Problem) dearer() *Problem {
 // keen reports whether this is the keener planner itself.
 func (p *planner) keen() bool { return p.own == keenRound }
 
+// Keener returns the keener planner, nil where none is asked: nobody is keener than the keener, with nothing
+// to lose one gives up, and a small problem's plans are close as they are.
+func (p *planner) Keener() Planner {
+	if p.keen() || p.Loss <= 0 || p.small(p.kept()) {
+		return nil
+	}
+	return p.keener()
+}
+
 // keener returns the keener planner.
 func (p *planner) keener() *planner {
 	p.mu.Lock()
@@ -30,10 +39,8 @@ func (p *planner) keener() *planner {
 	return p.other
 }
 
-// doubts reports whether somebody keener is to be asked: a small problem's plans are close as they are.
-func (s *search) doubts() bool {
-	return s.deep != nil && !s.keen() && s.Loss > 0 && s.options[0].step.Kind == WriteOff
-}
+// doubts reports whether somebody keener is to be asked.
+func (s *search) doubts() bool { return s.options[0].step.Kind == WriteOff && s.Keener() != nil }
 
 // ask begins a keener search of the same situation.
 func (s *search) ask() *search {

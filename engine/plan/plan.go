@@ -98,6 +98,10 @@ type Planner interface {
 
 	// Key tells apart what Grow works out: it is the same for the same model, terms and planner.
 	Key() string
+
+	// Keener returns the planner that a search asks before it gives a unit up, nil where it asks none. What it is
+	// built on can be grown, saved and restored as well; a search grows it where nobody did before.
+	Keener() Planner
 }
 
 // A Search is a proposal in the making. It is not safe for concurrent use.

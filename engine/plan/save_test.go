@@ -55,6 +55,20 @@ func TestARestoredPlannerAnswersTheSame(t *testing.T) {
 				}
 				require.Equal(t, a.Proposals(), b.Proposals())
 			}
+			if one.Keener() == nil {
+				return
+			}
+			for !one.Keener().Grow() {
+			}
+			require.NoError(t, two.Keener().Restore(one.Keener().Save()))
+			assert.NotEqual(t, one.Key(), one.Keener().Key())
+			at := wander(t, p, rng, 4)
+			a, b := one.Keener().Start(at), two.Keener().Start(at)
+			for !a.Work(1 << 20) {
+			}
+			for !b.Work(1 << 20) {
+			}
+			require.Equal(t, a.Proposals(), b.Proposals())
 			t.Logf("%d bytes", len(saved))
 		})
 	}
