@@ -36,7 +36,7 @@
     },
     es: {
       about:
-        "Pitwise pide un paso cada vez, el que más debería ahorrar desde aquí, y lleva las probabilidades de todo lo que puede fallar en la unidad. Después de esta primera visita no necesita red, y nunca envía nada a ninguna parte. Las unidades guardan tensión de red, carga almacenada y luz láser invisible: los avisos van antes que los pasos. Orienta; no certifica.",
+        "Pitwise pide un paso cada vez, el que más debería ahorrar desde aquí, y lleva las probabilidades de todo lo que puede fallar en el aparato. Después de esta primera visita no necesita red, y nunca envía nada a ninguna parte. Los aparatos guardan tensión de red, carga almacenada y luz láser invisible: los avisos van antes que los pasos. Orienta; no certifica.",
       size: (percent) => `Preparando el programa … ${percent} %`,
       start: "Arrancando …",
       failed: "No se pudo cargar el programa. ¿Hay red?",

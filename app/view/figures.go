@@ -161,9 +161,9 @@ func (v *pen) sentence(m *model.Model, x learn.Figure, about state.Subject) (str
 		return v.say(words.FiguresHealthy), outcome
 	case learn.Link:
 		if about == state.SubjectMode {
-			return v.say(words.FiguresLink, test), outcome
+			return v.words.Is(test, v.say(words.FiguresLink)), outcome
 		}
-		return v.say(words.FiguresWith, fault(x)), outcome
+		return v.words.Is(fault(x), v.say(words.FiguresWith)), outcome
 	case learn.Fix:
 		return v.say(words.FiguresFix), by
 	}
