@@ -221,7 +221,7 @@ func (m *Memory) Cards(q CardQuery) ([]CardRecord, CardCount, error) {
 			cards = append(cards, c)
 		}
 	}
-	slices.SortFunc(cards, func(a, b CardRecord) int {
+	slices.SortStableFunc(cards, func(a, b CardRecord) int {
 		if a.before(b) {
 			return -1
 		}

@@ -163,8 +163,9 @@ func aboutOdds(w *words.Words, u Unit) Section {
 		s.Rows = append(s.Rows, row)
 	}
 	rest := 0
+	end, _ := u.bench().Ended()
 	for _, i := range columns[max(0, len(columns)-2)].Ranked() { // by hindsight, where there is any
-		if most(columns, i) >= bench.SupportedFrom || slices.Contains(u.bench().Found(), i) {
+		if most(columns, i) >= bench.SupportedFrom || slices.Contains(end.Causes, u.Model.Modes[i].ID) {
 			add(words.Fault(u.Model, i), func(o trail.Odds) float64 { return o.Modes[i] })
 		} else {
 			rest++
@@ -247,7 +248,7 @@ func times(w *words.Words, decibans float64) string {
 	if decibans < 0 {
 		sign = "÷ "
 	}
-	x := math.Pow(10, math.Abs(decibans)/10)
+	x := math.Exp(math.Abs(decibans) * math.Ln10 / 10)
 	if x >= 10 {
 		digits = 0
 	}

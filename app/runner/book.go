@@ -21,7 +21,7 @@ func (r *Runner) readBook(e state.ReadBook) {
 		return // the book stays as it is
 	}
 	// The ids sort by when units were begun.
-	slices.SortFunc(units, func(a, b browser.UnitRecord) int {
+	slices.SortStableFunc(units, func(a, b browser.UnitRecord) int {
 		switch {
 		case a.ID > b.ID:
 			return -1

@@ -196,7 +196,7 @@ func Totals(entries []Entry, key func(Entry) string) []Total {
 		t.Money += e.Money
 		t.Worth += e.Worth
 	}
-	slices.SortFunc(all, func(a, b *Total) int {
+	slices.SortStableFunc(all, func(a, b *Total) int {
 		return cmp.Or(strings.Compare(a.Key, b.Key), strings.Compare(a.Currency, b.Currency))
 	})
 	var out []Total

@@ -117,7 +117,7 @@ func SortModels(all []OwnModel) {
 	for _, m := range all {
 		last[m.ID] = max(last[m.ID], m.Added)
 	}
-	slices.SortFunc(all, func(a, b OwnModel) int {
+	slices.SortStableFunc(all, func(a, b OwnModel) int {
 		return cmp.Or(
 			cmp.Compare(last[b.ID], last[a.ID]),
 			cmp.Compare(a.ID, b.ID),

@@ -122,7 +122,7 @@ func (s State) InMemory() []*Unit {
 			all = append(all, u)
 		}
 	}
-	slices.SortFunc(all, func(a, b *Unit) int {
+	slices.SortStableFunc(all, func(a, b *Unit) int {
 		if a.Trail.ID < b.Trail.ID {
 			return -1
 		}

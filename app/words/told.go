@@ -73,25 +73,18 @@ func (w *Words) Told(m *model.Model, t *trail.Trail, e trail.Event) (step, seen 
 	return step, seen
 }
 
-// changed says what an event of terms changed: tools that came and went, and amounts as they are from there on.
+// changed says which tools came with new terms, and which went.
 func (w *Words) changed(m *model.Model, t *trail.Trail, e trail.Event) string {
-	was, is := (&trail.Trail{Terms: t.Terms, Events: t.Events[:e.N-1]}).Standing(), *e.Terms
+	was, is := (&trail.Trail{Terms: t.Terms, Events: t.Events[:e.N-1]}).Standing().Tools, e.Terms.Tools
 	var all []string
-	tools := func(sign string, some, others []model.ToolID) {
-		for _, id := range some {
-			if !slices.Contains(others, id) {
-				all = append(all, sign+Tool(m, id))
-			}
+	for _, id := range is {
+		if !slices.Contains(was, id) {
+			all = append(all, "+ "+Tool(m, id))
 		}
 	}
-	tools("+ ", is.Tools, was.Tools)
-	tools("− ", was.Tools, is.Tools)
-	for _, x := range []struct {
-		name    Key
-		was, is float64
-	}{{TermMinute, was.MinuteValue, is.MinuteValue}, {TermWorking, was.WorkingValue, is.WorkingValue}, {TermAsIs, was.AsIsValue, is.AsIsValue}, {TermComeback, was.ComebackCost, is.ComebackCost}} {
-		if x.was != x.is || was.Currency != is.Currency {
-			all = append(all, w.Say(EventResult, w.Say(x.name), w.Money(x.is, is.Currency)))
+	for _, id := range was {
+		if !slices.Contains(is, id) {
+			all = append(all, "− "+Tool(m, id))
 		}
 	}
 	return strings.Join(all, "; ")

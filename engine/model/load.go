@@ -312,7 +312,7 @@ func (l *loader) chances(v document.Value) []Chance {
 			all = append(all, Chance{Mode: mode, P: l.number(each)})
 		}
 	}
-	slices.SortFunc(all, func(a, b Chance) int { return cmp.Compare(a.Mode, b.Mode) })
+	slices.SortStableFunc(all, func(a, b Chance) int { return cmp.Compare(a.Mode, b.Mode) })
 	return all
 }
 

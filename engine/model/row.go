@@ -36,7 +36,7 @@ func (l *loader) rows(t *Test, v document.Value) {
 			t.Given = append(t.Given, Row{Mode: mode, P: given})
 		}
 	}
-	slices.SortFunc(t.Given, func(a, b Row) int { return cmp.Compare(a.Mode, b.Mode) })
+	slices.SortStableFunc(t.Given, func(a, b Row) int { return cmp.Compare(a.Mode, b.Mode) })
 }
 
 // row reads one row of probabilities for n outcomes, of any number if n is below 0;

@@ -245,6 +245,6 @@ func Doubts(s *belief.Space, t *Trail) ([]Doubt, error) {
 			doubts = append(doubts, Doubt{e.N, p[i]})
 		}
 	}
-	slices.SortFunc(doubts, func(a, b Doubt) int { return a.N - b.N })
+	slices.SortStableFunc(doubts, func(a, b Doubt) int { return a.N - b.N })
 	return doubts, nil
 }
