@@ -258,7 +258,8 @@ func (p *plan) allows(t int, counts []float64, o int) bool {
 
 // stretch is after how many hypotheses a sum is looked at that may be too much already: a
 // plan that costs more than another need not be added up to its end, as long as no cost is
-// below zero. It is a multiple of 4.
+// below zero. It is a multiple of 4. What is added between two looks is written out: a turn of a loop is dear
+// as WebAssembly.
 const stretch = 16
 
 // dot is the sum of weights times the costs of the hypotheses.
@@ -270,16 +271,25 @@ func dot(cost []float64, hyps []int32, w []float64) float64 {
 func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 	var a, b float64
 	w = w[:len(hyps)]
-	for i := 0; i < len(hyps) && a+b <= most; {
-		end := min(i+stretch, len(hyps))
-		for ; i+1 < end; i += 2 {
-			a += float64(w[i] * cost[hyps[i]])
-			b += float64(w[i+1] * cost[hyps[i+1]])
+	i := 0
+	for ; i+stretch <= len(hyps) && a+b <= most; i += stretch {
+		h, x := (*[stretch]int32)(hyps[i:]), (*[stretch]float64)(w[i:])
+		for j := 0; j < stretch; j += 4 {
+			a += float64(x[j] * cost[h[j]])
+			b += float64(x[j+1] * cost[h[j+1]])
+			a += float64(x[j+2] * cost[h[j+2]])
+			b += float64(x[j+3] * cost[h[j+3]])
 		}
-		if i < end {
-			a += float64(w[i] * cost[hyps[i]])
-			i++
-		}
+	}
+	if a+b > most {
+		return a + b
+	}
+	for ; i+1 < len(hyps); i += 2 {
+		a += float64(w[i] * cost[hyps[i]])
+		b += float64(w[i+1] * cost[hyps[i+1]])
+	}
+	if i < len(hyps) {
+		a += float64(w[i] * cost[hyps[i]])
 	}
 	return a + b
 }
@@ -350,8 +360,13 @@ func (l *library) pack(s *shelf, plans []*plan, q *point, skip set) {
 	s.cost = slices.Grow(s.cost[:0], len(s.plans)*n)[:len(s.plans)*n]
 	for j, p := range s.plans {
 		row := s.cost[j*n : j*n+n]
-		for i, h := range q.hyps[:len(row)] {
-			row[i] = p.cost[h]
+		i := 0
+		for ; i+4 <= n; i += 4 {
+			h, to := (*[4]int32)(q.hyps[i:]), (*[4]float64)(row[i:])
+			to[0], to[1], to[2], to[3] = p.cost[h[0]], p.cost[h[1]], p.cost[h[2]], p.cost[h[3]]
+		}
+		for ; i < n; i++ {
+			row[i] = p.cost[q.hyps[i]]
 		}
 	}
 }
@@ -364,27 +379,45 @@ func (s *shelf) best(older pick, w []float64, t, o int, r record) pick {
 	n := s.n
 	counts := r.of(t)
 next:
-	for j, p := range slices.Backward(s.plans) {
+	for j := len(s.plans) - 1; j >= 0; j-- {
+		p := s.plans[j]
 		if !p.allows(t, counts, o) || !p.met(r.seen, t, o) {
 			continue
 		}
 		row := s.cost[j*n : j*n+n]
 		row = row[:len(w)]
 		var a, b, c, d float64
-		for i := 0; i < len(w); {
-			end := min(i+stretch, len(w))
-			for ; i+3 < end; i += 4 {
-				a += float64(w[i] * row[i])
-				b += float64(w[i+1] * row[i+1])
-				c += float64(w[i+2] * row[i+2])
-				d += float64(w[i+3] * row[i+3])
-			}
-			for ; i < end; i++ {
-				a += float64(w[i] * row[i])
-			}
+		i := 0
+		for ; i+stretch <= len(w); i += stretch {
+			x, y := (*[stretch]float64)(w[i:]), (*[stretch]float64)(row[i:])
+			a += float64(x[0] * y[0])
+			b += float64(x[1] * y[1])
+			c += float64(x[2] * y[2])
+			d += float64(x[3] * y[3])
+			a += float64(x[4] * y[4])
+			b += float64(x[5] * y[5])
+			c += float64(x[6] * y[6])
+			d += float64(x[7] * y[7])
+			a += float64(x[8] * y[8])
+			b += float64(x[9] * y[9])
+			c += float64(x[10] * y[10])
+			d += float64(x[11] * y[11])
+			a += float64(x[12] * y[12])
+			b += float64(x[13] * y[13])
+			c += float64(x[14] * y[14])
+			d += float64(x[15] * y[15])
 			if s.positive && (a+b)+(c+d) > least {
 				continue next
 			}
+		}
+		for ; i+3 < len(w); i += 4 {
+			a += float64(w[i] * row[i])
+			b += float64(w[i+1] * row[i+1])
+			c += float64(w[i+2] * row[i+2])
+			d += float64(w[i+3] * row[i+3])
+		}
+		for ; i < len(w); i++ {
+			a += float64(w[i] * row[i])
 		}
 		if v := (a + b) + (c + d); v <= least {
 			best, least = p, v
@@ -528,8 +561,16 @@ func (l *library) work(p *plan) {
 			law = urnLaw(law, l.model.Tests[t].Steadiness, p.shown)
 		}
 		for o, next := range p.next {
-			for h := range cost {
-				cost[h] += float64(law[int(of[h])*k+o] * next.cost[h])
+			costs, h := next.cost[:len(cost)], 0
+			for ; h+4 <= len(cost); h += 4 {
+				class, more, sum := (*[4]int32)(of[h:]), (*[4]float64)(costs[h:]), (*[4]float64)(cost[h:])
+				sum[0] += float64(law[int(class[0])*k+o] * more[0])
+				sum[1] += float64(law[int(class[1])*k+o] * more[1])
+				sum[2] += float64(law[int(class[2])*k+o] * more[2])
+				sum[3] += float64(law[int(class[3])*k+o] * more[3])
+			}
+			for ; h < len(cost); h++ {
+				cost[h] += float64(law[int(of[h])*k+o] * costs[h])
 			}
 			p.fresh, p.all = p.fresh.or(next.fresh), p.all.or(next.all)
 			p.tries = leastTried(p.tries, next.tries)

@@ -308,10 +308,21 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 		d = d[:len(q.hyps)]
 		sum := 0.0
 		if counts == nil {
-			for i, h := range q.hyps {
-				x := float64(q.p[i] * law[int(of[h])*k+o])
-				d[i] = x
-				sum += x
+			i := 0
+			for ; i+4 <= len(d); i += 4 { // written out for WebAssembly, as in library.go
+				h, p, x := (*[4]int32)(q.hyps[i:]), (*[4]float64)(q.p[i:]), (*[4]float64)(d[i:])
+				x[0] = float64(p[0] * law[int(of[h[0]])*k+o])
+				x[1] = float64(p[1] * law[int(of[h[1]])*k+o])
+				x[2] = float64(p[2] * law[int(of[h[2]])*k+o])
+				x[3] = float64(p[3] * law[int(of[h[3]])*k+o])
+				sum += x[0]
+				sum += x[1]
+				sum += x[2]
+				sum += x[3]
+			}
+			for ; i < len(d); i++ {
+				d[i] = float64(q.p[i] * law[int(of[q.hyps[i]])*k+o])
+				sum += d[i]
 			}
 		} else {
 			kappa := test.Steadiness
