@@ -145,7 +145,7 @@ const heldOutUnits = 300
 // heldOut tells by how many nats a unit evenings that were not learnt from are more probable than by the shipped
 // numbers, by the truth and by what other evenings taught, unit by unit: what learning is worth without a
 // planner in between, to which chance adds much less. The habits of the bench are the same for all.
-func (s *study) heldOut(truth *model.Model, seed uint64) (byTruth float64, learnt []float64) {
+func (s *study) heldOut(truth *model.Model, seed uint64) (byTruth float64, learnt []float64, byWrong float64) {
 	var trails []*trail.Trail
 	most := slices.Max(s.learn)
 	s.play(s.m, truth, 1000+seed, most+heldOutUnits, &trails)
@@ -165,8 +165,12 @@ func (s *study) heldOut(truth *model.Model, seed uint64) (byTruth float64, learn
 		fit := s.fit(trails[:n])
 		learnt = append(learnt, tell(fmt.Sprintf("learnt from %d with trust %.0f", n, fit.Trust), fit.numbers, fit.kappa))
 	}
+	if s.wrong > 0 {
+		fit := s.fit(s.spoil(trails[:s.wrong], rand.New(rand.NewPCG(seed, 3))))
+		byWrong = tell(fmt.Sprintf("learnt from %d with half of the causes wrong", s.wrong), fit.numbers, fit.kappa)
+	}
 	s.Log(line)
-	return byTruth, learnt
+	return byTruth, learnt, byWrong
 }
 
 // logs returns how probable each trail is, given that its unit was brought in: nats.
@@ -226,7 +230,7 @@ func (s *study) spoil(trails []*trail.Trail, rng *rand.Rand) []*trail.Trail {
 				continue
 			}
 			var wrong []model.ModeID
-			for len(wrong) < len(e.Causes) {
+			for len(wrong) < min(len(e.Causes), len(s.m.Modes)-len(e.Causes)) {
 				if id := s.m.Modes[rng.IntN(len(s.m.Modes))].ID; !slices.Contains(e.Causes, id) && !slices.Contains(wrong, id) {
 					wrong = append(wrong, id)
 				}
@@ -393,10 +397,13 @@ func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 		last = &study{TB: t, m: m, frame: f, terms: terms, learn: []int{50, 200}, judge: few(100), cores: 1}
 		truth := last.truth(rng)
 		last.run(truth, i, sum)
-		all, learnt := last.heldOut(truth, i)
+		last.wrong = 200
+		all, learnt, spoilt := last.heldOut(truth, i)
+		assert.Greater(t, spoilt, 0.0, "half of the causes wrong is no worse than not to learn")
 		byTruth += all
 		won += learnt[1]
-		exact, learnt := last.heldOut(m, i)
+		last.wrong = 0
+		exact, learnt, _ := last.heldOut(m, i)
 		assert.Zero(t, exact, "the truth is what was shipped")
 		lost -= learnt[1]
 	}
