@@ -25,7 +25,7 @@ func everyTool(m *model.Model) trail.Terms {
 }
 
 // wander takes a unit through some steps at random and returns where it stands.
-func wander(t *testing.T, p *Problem, rng *rand.Rand, steps int) Situation {
+func wander(t testing.TB, p *Problem, rng *rand.Rand, steps int) Situation {
 	t.Helper()
 	m := p.model
 	b := p.space.Prior()
