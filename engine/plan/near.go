@@ -21,7 +21,7 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
-// known, a test, any other repair. A stale test gives way to a repair, an ending or a test that gains.
+// known, a test, the lighter first, any other repair. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another, and only one that is to the point.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -58,7 +58,8 @@ func (s *search) prefer() {
 		if i == first || s.stale(o.step) || o.step.ends() || !gains(o) {
 			continue
 		}
-		if slices.Compare(rank(o), rank(s.options[first])) < 0 && s.toThePoint(o.step, least) {
+		by := slices.Compare(rank(o), rank(s.options[first]))
+		if (by < 0 || by == 0 && s.lighter(o.step, s.options[first].step)) && s.toThePoint(o.step, least) {
 			first = i
 		}
 	}
@@ -68,9 +69,9 @@ func (s *search) prefer() {
 }
 
 // toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to
-// tests alone. A test gives way to a test that tells no less: a disc wiped before a unit that stays still
-// is listened to has no hazard, and no sense either; or to a repair of what is known. A repair gives way
-// to a test that bears on what it fixes, as any other can wait until after it.
+// tests alone. A test gives way to a test that tells no less, or half as much for less: a disc wiped before a unit
+// that stays still is listened to has no hazard, and no sense either; or to a repair of what is known. A repair
+// gives way to a test that bears on what it fixes, as any other can wait until after it.
 func (s *search) toThePoint(step, other Step) bool {
 	switch other.Kind {
 	case WriteOff:
@@ -78,9 +79,20 @@ func (s *search) toThePoint(step, other Step) bool {
 	case SignOff:
 		return step.Kind == DoTest
 	case DoTest:
-		return s.knows(step) || step.Kind == DoTest && s.bits(step) >= s.bits(other)
+		return s.knows(step) || step.Kind == DoTest && s.tells(step, other)
 	}
 	return step.Kind == DoRepair || s.model.Tests[step.Index].BearsOn(&s.model.Repairs[other.Index])
+}
+
+// lighter reports whether a test costs less than half of another: a look comes before an hour's work.
+func (s *search) lighter(step, other Step) bool {
+	return step.Kind == DoTest && other.Kind == DoTest && 2*s.StepCost(step, s.at.Setup) < s.StepCost(other, s.at.Setup)
+}
+
+// tells reports whether a test tells no less than another, or at least half as much and more for its cost.
+func (s *search) tells(step, other Step) bool {
+	most, bits := s.bits(other), s.bits(step)
+	return bits >= most || bits >= most/2 && float64(bits*s.StepCost(other, s.at.Setup)) > float64(most*s.StepCost(step, s.at.Setup))
 }
 
 // known is from what odds on that a repair takes something away the fault counts as known: whoever mends the unit
