@@ -23,3 +23,16 @@ func TestEvenings(t *testing.T) {
 		})
 	}
 }
+
+// TestBareEvenings plays one unit for each of some thirty faults and pairs, of which every test shows what is
+// most probable. They were written by somebody who did not change the models then; some numbers have
+// been looked at again because of them since. None is given up or goes on for ever.
+func TestBareEvenings(t *testing.T) {
+	for family, most := range map[string]int{"top-loader": 1, "tray": 1, "slot-in": 1} { // a hairline behind dirt; which part of a pick-up it was
+		t.Run(family, func(t *testing.T) {
+			off, odd := playFile(t, family, "bare/"+family, "full", func(int, *evening.Evening) bool { return true })
+			assert.Zero(t, off, "written off")
+			assert.LessOrEqual(t, len(odd), most, odd)
+		})
+	}
+}
