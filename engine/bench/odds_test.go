@@ -67,6 +67,10 @@ func TestASuspectWhoseRepairNeedsAToolIsNamed(t *testing.T) {
 	assert.Equal(t, bench.Want{Mode: mode, P: 0.34, Repair: sled.Index, Lacks: []model.ToolID{"grease"}}, wants[0])
 	reasons := u.Reasons(plan.Proposal{Step: plan.Step{Kind: plan.WriteOff}})
 	assert.Contains(t, kindsOf(reasons), bench.ReasonWants, "a write-off that hangs on a tool says so")
+	look := plan.Proposal{Step: plan.Step{Kind: plan.DoTest, Index: m.Proof}}
+	assert.NotContains(t, kindsOf(u.Reasons(look)), bench.ReasonWants, "other suspects together are likelier")
+	odds.Modes[mode] = 0.84
+	assert.Contains(t, kindsOf(u.Reasons(look)), bench.ReasonWants, "what is known, and cannot be mended here, is told beside any step")
 	u.Trail.Terms.Tools = append(u.Trail.Terms.Tools, "grease")
 	assert.Empty(t, u.Wants())
 }

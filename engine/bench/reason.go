@@ -82,7 +82,9 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		}
 	case plan.WriteOff:
 		all = append(all, Reason{Kind: ReasonEnds, Ends: [2]float64{r.SignOff, r.WriteOff}})
-		for _, w := range u.Wants() {
+	}
+	for _, w := range u.Wants() {
+		if p.Step.Kind == plan.WriteOff || w.P >= likely {
 			all = append(all, Reason{Kind: ReasonWants, Want: w})
 		}
 	}
@@ -95,6 +97,9 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 	}
 	return all
 }
+
+// likely is from what odds on a suspect that a missing tool would mend is told of beside any step.
+const likely = 0.5
 
 // chances returns with which chance each fix of a repair works now: what failed before mostly fails again.
 func (u *Unit) chances(repair int) []model.Chance {
