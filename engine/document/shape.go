@@ -1,11 +1,9 @@
 package document
 
 import (
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 )
 
 // A Shape is the form that a value must have: one of *Record, *Union, Map, Items,
@@ -77,23 +75,13 @@ type Text struct {
 	Form *Form
 }
 
-// A Form is a pattern for strings: Pattern, an ECMA 262 regular expression that is one of
-// package regexp as well, and Also, what no pattern can say; nil if there is nothing. A Form
-// may be used by many goroutines at once.
+// A Form is what a string may be, told to schemas as a pattern and to the program as a function,
+// so that the page's program does without package regexp.
 type Form struct {
-	Noun    string // with its article, as in "an id"
-	Pattern string
-	Format  string // JSON Schema's name for it, "" if it has none
-	Also    func(string) bool
-
-	once    sync.Once
-	pattern *regexp.Regexp
-}
-
-// Match reports whether a text is of the form.
-func (f *Form) Match(s string) bool {
-	f.once.Do(func() { f.pattern = regexp.MustCompile(f.Pattern) })
-	return f.pattern.MatchString(s) && (f.Also == nil || f.Also(s))
+	Noun    string            // with its article, as in "an id"
+	Pattern string            // an ECMA 262 regular expression
+	Format  string            // JSON Schema's name for it, "" if it has none
+	Match   func(string) bool // reports whether Pattern fits, and what no pattern can say does too
 }
 
 // Real is a number, finite and within the bounds that are set.

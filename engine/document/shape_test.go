@@ -5,13 +5,14 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
 var (
-	evenForm  = &Form{Noun: "an even word", Pattern: "^(..)*$"}
+	evenForm  = &Form{Noun: "an even word", Pattern: "^(..)*$", Match: func(s string) bool { return utf8.RuneCountInString(s)%2 == 0 }}
 	leafShape = &Record{Name: "leaf", Doc: "A leaf.", Fields: []Field{{Name: "x", Shape: Real{}, Required: true}}}
 	treeShape = &Record{Name: "tree", Doc: "A tree.", Fields: []Field{
 		{Name: "name", Shape: Text{Form: evenForm}, Required: true, Doc: "Its name."},

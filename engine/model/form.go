@@ -1,6 +1,10 @@
 package model
 
-import "pitwise/engine/document"
+import (
+	"strings"
+
+	"pitwise/engine/document"
+)
 
 // Limits of a model file.
 const (
@@ -24,10 +28,23 @@ const maxValues = MaxBytes/2 + 1
 // IDForm is the form of an id; ModeForm that of a mode, "component.mode"; CurrencyForm that
 // of a currency.
 var (
-	IDForm       = &document.Form{Noun: "an id ([a-z0-9][a-z0-9-]*)", Pattern: "^[a-z0-9][a-z0-9-]*$"}
-	ModeForm     = &document.Form{Noun: "a mode (component.mode)", Pattern: `^[a-z0-9][a-z0-9-]*\.[a-z0-9][a-z0-9-]*$`}
-	CurrencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$"}
+	IDForm       = &document.Form{Noun: "an id ([a-z0-9][a-z0-9-]*)", Pattern: "^[a-z0-9][a-z0-9-]*$", Match: isID}
+	ModeForm     = &document.Form{Noun: "a mode (component.mode)", Pattern: `^[a-z0-9][a-z0-9-]*\.[a-z0-9][a-z0-9-]*$`, Match: isMode}
+	CurrencyForm = &document.Form{Noun: "a currency of three capital letters (ISO 4217)", Pattern: "^[A-Z]{3}$", Match: isCurrency}
 )
+
+func isID(s string) bool {
+	return s != "" && s[0] != '-' && strings.TrimLeft(s, "abcdefghijklmnopqrstuvwxyz0123456789-") == ""
+}
+
+func isMode(s string) bool {
+	component, mode, ok := strings.Cut(s, ".")
+	return ok && isID(component) && isID(mode)
+}
+
+func isCurrency(s string) bool {
+	return len(s) == 3 && strings.TrimLeft(s, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
+}
 
 // The form of a model file, field by field. The decoder and the schema both follow
 // it; load.go checks what it cannot say.

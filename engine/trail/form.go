@@ -1,6 +1,7 @@
 package trail
 
 import (
+	"strings"
 	"time"
 
 	"pitwise/engine/document"
@@ -29,15 +30,49 @@ const newest = 2
 const formatName = "pitwise/trail"
 
 var (
-	timeForm = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Also: isDay}
+	timeForm = &document.Form{Noun: "a time as in RFC 3339 (2026-03-04T10:11:12Z)", Pattern: `^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`, Format: "date-time", Match: isTime}
 	// DigestForm is the form of a SHA-256 in hexadecimal.
-	DigestForm = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$"}
-	filledForm = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`}
+	DigestForm = &document.Form{Noun: "a SHA-256 of 64 digits 0-9, a-f", Pattern: "^[0-9a-f]{64}$", Match: isDigest}
+	filledForm = &document.Form{Noun: "a text with at least one character", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
 )
 
-// isDay reports whether a text of the form of a time names a moment that there is: leap
+func isDigest(s string) bool { return len(s) == 64 && strings.TrimLeft(s, "0123456789abcdef") == "" }
+
+func isTime(s string) bool { return isWrittenAsTime(s) && isMoment(s) }
+
+// isWrittenAsTime reports what the pattern of a time says.
+func isWrittenAsTime(s string) bool {
+	const second = "0000-00-00T00:00:00"
+	if len(s) < len(second) || !isLike(s[:len(second)], second) {
+		return false
+	}
+	zone := s[len(second):]
+	if fraction, ok := strings.CutPrefix(zone, "."); ok {
+		zone = strings.TrimLeft(fraction, "0123456789")
+		if zone == fraction {
+			return false
+		}
+	}
+	return zone == "Z" || isLike(zone, "+00:00") || isLike(zone, "-00:00")
+}
+
+// isLike reports whether s is the sample with any digit for each of its zeros.
+func isLike(s, sample string) bool {
+	if len(s) != len(sample) {
+		return false
+	}
+	for i := range len(s) {
+		digit := sample[i] == '0' && '0' <= s[i] && s[i] <= '9'
+		if !digit && s[i] != sample[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// isMoment reports whether a text that is written as a time names a moment that there is: leap
 // seconds, which clocks in browsers do not have, are none.
-func isDay(s string) bool {
+func isMoment(s string) bool {
 	if zone := s[len(s)-6:]; s[len(s)-1] != 'Z' && (zone[1:3] > "23" || zone[4:6] > "59") {
 		return false // time.Parse takes any offset
 	}

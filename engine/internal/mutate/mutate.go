@@ -34,6 +34,19 @@ func Document(rng *rand.Rand, text []byte, changes int) []byte {
 	return out
 }
 
+// Text returns s with so many changes at random places: a byte lost, one of the letters put in,
+// or one put in place of a byte.
+func Text(rng *rand.Rand, s, letters string, changes int) string {
+	b := []byte(s)
+	for range changes {
+		at := rng.IntN(len(b) + 1)
+		lost, came := min(rng.IntN(2), len(b)-at), rng.IntN(2)
+		i := rng.IntN(len(letters))
+		b = slices.Replace(b, at, at+lost, []byte(letters[i:i+came])...)
+	}
+	return string(b)
+}
+
 type mutator struct {
 	rng    *rand.Rand
 	places int
