@@ -33,6 +33,8 @@ const (
 	SubjectRepair Subject = "repair"
 )
 
+var subjects = []Subject{SubjectMode, SubjectTest, SubjectRepair}
+
 type (
 	// FiguresRead is the model of that id as it is used, and as it was shipped.
 	FiguresRead struct {

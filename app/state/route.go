@@ -1,9 +1,8 @@
 package state
 
 import (
-	"regexp"
+	"slices"
 	"strings"
-	"sync"
 )
 
 // A Route is where in the app the person is; it is the address of the page.
@@ -47,15 +46,6 @@ const (
 // Panes lists the panes in the order of the tab bar.
 var Panes = []Pane{PaneStep, PaneOdds, PaneTrail, PaneOther}
 
-var unitPath = pattern(`^/unit/([0-9A-Za-z][0-9A-Za-z-]{0,63})(?:/([a-z]+))?$`)
-
-var figuresPath = pattern(`^/figures/([0-9a-z-]{1,64})(?:/(mode|test|repair)/([0-9a-z.-]{1,130}))?$`)
-
-// pattern compiles a regular expression when it is first wanted.
-func pattern(text string) func() *regexp.Regexp {
-	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
-}
-
 // ParseRoute reads a path below the app's root. An unknown path is ScreenLost.
 func ParseRoute(path string) Route {
 	path = "/" + strings.Trim(path, "/")
@@ -75,25 +65,53 @@ func ParseRoute(path string) Route {
 	case "/worth":
 		return Route{Screen: ScreenWorth}
 	}
-	if m := figuresPath().FindStringSubmatch(path); m != nil {
-		return Route{Screen: ScreenFigures, Model: m[1], About: Subject(m[2]), Of: m[3]}
+	if rest, ok := strings.CutPrefix(path, "/unit/"); ok {
+		return parseUnit(rest)
 	}
-	m := unitPath().FindStringSubmatch(path)
-	if m == nil {
-		return Route{Screen: ScreenLost}
-	}
-	switch {
-	case m[2] == "":
-		return Route{Screen: ScreenUnit, Unit: m[1], Pane: PaneStep}
-	case m[2] == string(ScreenReport):
-		return Route{Screen: ScreenReport, Unit: m[1]}
-	}
-	for _, p := range Panes {
-		if m[2] == string(p) {
-			return Route{Screen: ScreenUnit, Unit: m[1], Pane: p}
-		}
+	if rest, ok := strings.CutPrefix(path, "/figures/"); ok {
+		return parseFigures(rest)
 	}
 	return Route{Screen: ScreenLost}
+}
+
+const (
+	capitals = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+	smalls   = "abcdefghijklmnopqrstuvwxyz"
+	digits   = "0123456789"
+)
+
+// parseUnit reads the id of a unit, alone or with one of its panes or its report.
+func parseUnit(path string) Route {
+	unit, pane, more := strings.Cut(path, "/")
+	switch {
+	case !isName(unit, 64, digits+capitals+smalls+"-") || unit[0] == '-':
+	case !more:
+		return Route{Screen: ScreenUnit, Unit: unit, Pane: PaneStep}
+	case pane == string(ScreenReport):
+		return Route{Screen: ScreenReport, Unit: unit}
+	case slices.Contains(Panes, Pane(pane)):
+		return Route{Screen: ScreenUnit, Unit: unit, Pane: Pane(pane)}
+	}
+	return Route{Screen: ScreenLost}
+}
+
+// parseFigures reads the id of a model, alone or with a subject and the id of one.
+func parseFigures(path string) Route {
+	model, subject, more := strings.Cut(path, "/")
+	about, of, _ := strings.Cut(subject, "/")
+	switch {
+	case !isName(model, 64, digits+smalls+"-"):
+	case !more:
+		return Route{Screen: ScreenFigures, Model: model}
+	case slices.Contains(subjects, Subject(about)) && isName(of, 130, digits+smalls+".-"):
+		return Route{Screen: ScreenFigures, Model: model, About: Subject(about), Of: of}
+	}
+	return Route{Screen: ScreenLost}
+}
+
+// isName reports whether s is of 1 to most letters, which are bytes of the alphabet.
+func isName(s string, most int, alphabet string) bool {
+	return s != "" && len(s) <= most && strings.TrimLeft(s, alphabet) == ""
 }
 
 // Path is the address of the route below the app's root. ParseRoute reads it back.
