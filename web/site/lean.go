@@ -22,7 +22,8 @@ import (
 // The page's program uses go-app's components and runtime. Two files of that package also
 // hold its server, for which alone net/http, TLS and certificates would be linked and set up
 // at each start: a seventh of the program. So the program is compiled against a copy of
-// the very release that go.mod names, in which these files have lost what serves.
+// the very release that go.mod names, in which these files have lost what serves, and the
+// router package regexp.
 
 const goApp = "github.com/maxence-charriere/go-app/v9"
 
@@ -30,6 +31,28 @@ const goApp = "github.com/maxence-charriere/go-app/v9"
 var (
 	serving     = []string{"http.go", "resource.go"}
 	servingWith = []string{"net/http", "text/template"}
+)
+
+// router is the file of go-app that asks package regexp which route an address takes. The page
+// has one route, for all addresses, so in the copy a stand-in is enough, the package everything.
+const (
+	router     = "route.go"
+	everything = "pkg/everything"
+
+	everythingSource = `// Package everything has of package regexp the pattern that matches every text.
+package everything
+
+type Regexp struct{}
+
+func MustCompile(pattern string) *Regexp {
+	if pattern != ".*" {
+		panic(pattern + ": the page's program has no such pattern")
+	}
+	return &Regexp{}
+}
+
+func (*Regexp) MatchString(string) bool { return true }
+`
 )
 
 // ErrGoApp says that the release of go-app is not as this package knows it.
@@ -72,20 +95,19 @@ func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
 			if err != nil {
 				return err
 			}
-			if path.Dir(name) == "pkg/app" && slices.Contains(serving, path.Base(name)) {
-				if body, err = withoutServer(name, body); err != nil {
+			if path.Dir(name) == "pkg/app" {
+				if body, err = leaner(path.Base(name), body); err != nil {
 					return err
 				}
 			}
-			to := filepath.Join(own, filepath.FromSlash(name))
-			if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-				return err
-			}
-			return os.WriteFile(to, body, 0o644)
+			return put(own, name, body)
 		})
 		if err != nil {
 			return nil, fmt.Errorf("site: %w", err)
 		}
+	}
+	if err := put(own, everything+"/everything.go", []byte(everythingSource)); err != nil {
+		return nil, fmt.Errorf("site: %w", err)
 	}
 	if kept {
 		if err := settle(own, filepath.Join(t.Root, filepath.FromSlash(place))); err != nil {
@@ -102,6 +124,15 @@ func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
 		return nil, fmt.Errorf("site: %w", err)
 	}
 	return []string{"-modfile=" + name}, nil
+}
+
+// put writes a file of the copy.
+func put(own, name string, body []byte) error {
+	to := filepath.Join(own, filepath.FromSlash(name))
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(to, body, 0o644)
 }
 
 // leanFolder makes a folder in the tree's own place for what is built.
@@ -146,6 +177,26 @@ func same(from, to string) bool {
 		}
 		return err
 	}) == nil
+}
+
+// leaner returns a file of go-app as the copy has it.
+func leaner(name string, source []byte) ([]byte, error) {
+	switch {
+	case slices.Contains(serving, name):
+		return withoutServer(name, source)
+	case name == router:
+		return withoutRegexp(name, source)
+	}
+	return source, nil
+}
+
+// withoutRegexp returns a file of go-app that has the stand-in for package regexp.
+func withoutRegexp(name string, source []byte) ([]byte, error) {
+	const line = "\t\"regexp\"\n"
+	if bytes.Count(source, []byte(line)) != 1 {
+		return nil, fmt.Errorf("%w: %s does not import regexp", ErrGoApp, name)
+	}
+	return bytes.Replace(source, []byte(line), fmt.Appendf(nil, "\tregexp %q\n", goApp+"/"+everything), 1), nil
 }
 
 // withoutServer returns a file of go-app without its Handler's methods, without whatever

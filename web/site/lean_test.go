@@ -1,8 +1,10 @@
 package site
 
 import (
+	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -47,7 +49,36 @@ func plain(s string) bool { return strings.HasPrefix(s, "http") }
 	assert.ErrorIs(t, err, ErrGoApp, "a release that serves elsewhere is noticed")
 }
 
-// TestTheProgramImportsNoServer lists what the page's program is made of.
+// TestWithoutRegexp: a router without package regexp is one that this cannot make lean.
+func TestWithoutRegexp(t *testing.T) {
+	lean, err := withoutRegexp("route.go", []byte("package app\n\nimport (\n\t\"reflect\"\n\t\"regexp\"\n)\n"))
+	require.NoError(t, err)
+	assert.Equal(t, "package app\n\nimport (\n\t\"reflect\"\n\tregexp \"github.com/maxence-charriere/go-app/v9/pkg/everything\"\n)\n", string(lean))
+	_, err = withoutRegexp("route.go", []byte("package app\n\nimport \"reflect\"\n"))
+	assert.ErrorIs(t, err, ErrGoApp, "a release whose router asks something else is noticed")
+}
+
+// TestThePagesOneRouteIsThatOfTheStandIn: the stand-in for package regexp knows the pattern ".*".
+func TestThePagesOneRouteIsThatOfTheStandIn(t *testing.T) {
+	tree, err := FindTree(".")
+	require.NoError(t, err)
+	files, err := filepath.Glob(filepath.Join(tree.Root, "app", "*", "*.go"))
+	require.NoError(t, err)
+	routes := regexp.MustCompile(`RouteWithRegexp(?:Func)?\(([^,]*),`)
+	found := 0
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		for _, m := range routes.FindAllStringSubmatch(string(text), -1) {
+			assert.Equal(t, `".*"`, m[1], name)
+			found++
+		}
+	}
+	assert.Positive(t, found)
+}
+
+// TestTheProgramImportsNoServer lists what the page's program is made of, in which there is no
+// package regexp either.
 func TestTheProgramImportsNoServer(t *testing.T) {
 	tree, err := FindTree(".")
 	require.NoError(t, err)
@@ -61,7 +92,7 @@ func TestTheProgramImportsNoServer(t *testing.T) {
 	all := strings.Fields(string(out))
 	assert.Contains(t, all, goApp+"/pkg/app")
 	for _, p := range all {
-		for _, unwanted := range []string{"net/http", "crypto/tls", "crypto/x509", "text/template", "html/template"} {
+		for _, unwanted := range []string{"net/http", "crypto/tls", "crypto/x509", "text/template", "html/template", "regexp", "regexp/syntax"} {
 			assert.NotEqual(t, unwanted, p)
 		}
 	}
