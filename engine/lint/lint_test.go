@@ -103,6 +103,10 @@ func TestRowsFindsWhatIsOdd(t *testing.T) {
 			[]string{`"version": 1`, `"version": 2`, `"mirror.dull": 0.6}, "risks": {}`, `"mirror.dull": 0.6}, "risks": {}, "steadiness": 0.3`,
 				`"motor.open": 0.9}, "risks": {}`, `"motor.open": 0.9}, "risks": {"lens.dirty": 0.01}`},
 			Finding{Renewing, []string{"motor", "lens.dirty"}, "wipe then counts as never tried, for a risk of 0.01"}},
+		{"a slight risk on the way",
+			[]string{`"version": 1`, `"version": 2`, `"mirror.dull": 0.6}, "risks": {}`, `"mirror.dull": 0.6}, "risks": {}, "steadiness": 0.3`,
+				`"leave": {"minutes": 5, "money": 0}`, `"leave": {"minutes": 5, "money": 0, "risks": {"lens.dirty": 0.01}}`},
+			Finding{Renewing, []string{"open", "lens.dirty"}, "wipe then counts as never tried, for a risk of 0.01"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			found := Rows(space(t, test.edits...))

@@ -213,23 +213,29 @@ func covered(m *model.Model) []Finding {
 // SlightBelow is the risk below which it hardly weighs in any advice.
 const SlightBelow = 0.02
 
-// renewing looks for repairs whose slight risk of a mode makes another repair of it forget that it failed
-// (model.Disturbed): the planner then does the one so as to try the other afresh.
+// renewing looks for repairs and ways whose slight risk of a mode makes a repair of it forget that it failed
+// (model.Disturbed), and looks at it count as none: the planner then does the one so as to try the other afresh.
 func renewing(m *model.Model) []Finding {
 	var all []Finding
-	for i := range m.Repairs {
-		for _, risk := range m.Repairs[i].Change.Risks {
+	look := func(id string, c model.Change, self int) {
+		for _, risk := range c.Risks {
 			if risk.P >= SlightBelow {
 				continue
 			}
 			for j := range m.Repairs {
-				if r := &m.Repairs[j]; j != i && r.Steadiness > 0 && chance(r.Change.Fixes, risk.Mode) > 0 {
-					of := []string{string(m.Repairs[i].ID), string(m.Modes[risk.Mode].ID)}
-					all = append(all, Finding{Renewing, of, fmt.Sprintf("%s then counts as never tried, for a risk of %.2g", r.ID, risk.P)})
+				if r := &m.Repairs[j]; j != self && r.Steadiness > 0 && chance(r.Change.Fixes, risk.Mode) > 0 {
+					all = append(all, Finding{Renewing, []string{id, string(m.Modes[risk.Mode].ID)}, fmt.Sprintf("%s then counts as never tried, for a risk of %.2g", r.ID, risk.P)})
 					break
 				}
 			}
 		}
+	}
+	for i := range m.Setups {
+		look(string(m.Setups[i].ID), m.Setups[i].Enter.Change, -1)
+		look(string(m.Setups[i].ID), m.Setups[i].Leave.Change, -1)
+	}
+	for i := range m.Repairs {
+		look(string(m.Repairs[i].ID), m.Repairs[i].Change, i)
 	}
 	return all
 }
