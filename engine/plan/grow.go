@@ -290,12 +290,7 @@ func (p *Problem) trifle() float64 { return float64(1e-3 * (1 + math.Abs(p.Loss)
 // mending returns the repair that takes away most of the odds of being at fault for its cost.
 func (g *growth) mending(q point) (best Step, ok bool) {
 	most := 0.0
-	modes := make([]float64, len(g.model.Modes))
-	for i, h := range q.hyps {
-		for _, m := range g.space.Modes(int(h)) {
-			modes[m] += q.p[i]
-		}
-	}
+	modes, _ := g.modesOf(q.hyps, q.p)
 	for _, r := range g.repairs {
 		if !g.Open(r, q.seen) {
 			continue

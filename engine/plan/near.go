@@ -105,14 +105,9 @@ func (s *search) knows(step Step) bool { return step.Kind == DoRepair && s.mends
 // mends returns the odds on which a repair takes away the fault that it most likely does.
 func (s *search) mends(repair int) float64 {
 	most := 0.0
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	for _, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
-		odds := 0.0
-		for i, h := range s.root.hyps {
-			if slices.Contains(s.space.Modes(int(h)), uint16(fix.Mode)) {
-				odds += s.root.p[i]
-			}
-		}
-		most = max(most, float64(odds*fix.P))
+		most = max(most, float64(odds[fix.Mode]*fix.P))
 	}
 	return most
 }

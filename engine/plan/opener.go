@@ -7,12 +7,7 @@ import "slices"
 func (g *growth) opening(q point) (best Step, ok bool) {
 	m := g.model
 	most := 0.0
-	modes := make([]float64, len(m.Modes))
-	for i, h := range q.hyps {
-		for _, f := range g.space.Modes(int(h)) {
-			modes[f] += q.p[i]
-		}
-	}
+	modes, _ := g.modesOf(q.hyps, q.p)
 	for _, r := range g.repairs {
 		if g.Open(r, q.seen) {
 			continue

@@ -153,13 +153,13 @@ func (s *search) followed(outcome int, after point, best option) Follow {
 }
 
 // modesOf returns the odds of each mode, and of none, under weights on hypotheses.
-func (s *search) modesOf(hyps []int32, w []float64) (modes []float64, sound float64) {
-	modes = make([]float64, len(s.model.Modes))
+func (p *Problem) modesOf(hyps []int32, w []float64) (modes []float64, sound float64) {
+	modes = make([]float64, len(p.model.Modes))
 	for i, h := range hyps {
 		if h == 0 {
 			sound += w[i]
 		}
-		for _, m := range s.space.Modes(int(h)) {
+		for _, m := range p.space.Modes(int(h)) {
 			modes[m] += w[i]
 		}
 	}
