@@ -43,14 +43,14 @@ func kindOf(f browser.File) state.FileKind {
 	if !ok && !strings.HasSuffix(text, "}") { // else a slip of whoever writes one by hand, told by its line
 		return state.FileCut
 	}
-	most := 0
+	most, newest := 0, 0
 	switch document.Format([]byte(f.Text), limits) {
 	case "pitwise/model":
-		most = model.MaxBytes
+		most, newest = model.MaxBytes, model.Newest
 	case "pitwise/trail":
-		most = trail.MaxBytes
+		most, newest = trail.MaxBytes, trail.Newest
 	case backupFormat:
-		most = FileLimit
+		most, newest = FileLimit, backupVersion
 	}
 	version, _ := root.Get("version").Int()
 	switch {
@@ -60,14 +60,11 @@ func kindOf(f browser.File) state.FileKind {
 		return state.FileCut
 	case len(f.Text) > most:
 		return state.FileLarge
-	case version > newestFile:
+	case version > newest:
 		return state.FileNewer
 	}
 	return state.FileOurs
 }
-
-// newestFile is the newest version that this page reads, of models, trails and benches alike.
-const newestFile = 2
 
 // whole is the largest length up to most that cuts no letter of the text.
 func whole(text string, most int) int {

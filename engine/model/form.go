@@ -143,7 +143,7 @@ var (
 	)}
 	modelShape = &document.Record{Name: "model", Doc: "What can be wrong with a kind of unit, what can be seen of it and what can be done about it.", Fields: words(
 		document.Field{Name: "format", Shape: document.Text{Enum: []string{formatName}}, Required: true, Doc: "What kind of file this is."},
-		document.Field{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(newest)}, Required: true, Doc: "The version of the format."},
+		document.Field{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(Newest)}, Required: true, Doc: "The version of the format."},
 		idField,
 		document.Field{Name: "revision", Shape: plainText, Required: true, Doc: "Tells versions of this model apart."},
 		document.Field{Name: "most_faults", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(MaxFaults)}, Required: true, Doc: "The largest number of components held to be faulty at once."},
@@ -161,8 +161,8 @@ var (
 // ToldHasNone is what a told test may not have.
 var ToldHasNone = &document.When{Flag: "told", Without: []string{"at", "minutes", "money", "needs", "cautions", "proof"}, Found: "a told test has none"}
 
-// newest is the newest version of the format.
-const newest = 2
+// Newest is the newest version of the format.
+const Newest = 2
 
 // formatName is the format field of every model file.
 const formatName = "pitwise/model"

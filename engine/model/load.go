@@ -20,8 +20,8 @@ func Load(text []byte) (*Model, error) {
 	root, ok := l.report.Read(document.Limits{Bytes: MaxBytes, Depth: maxDepth, Values: maxValues})
 	if ok && l.format(root) {
 		l.m.Version, _ = root.Get("version").Int()
-		if l.m.Version < 1 || l.m.Version > newest {
-			l.m.Version = newest // for the rest of the defects
+		if l.m.Version < 1 || l.m.Version > Newest {
+			l.m.Version = Newest // for the rest of the defects
 		}
 		document.CheckVersion(l.report, root, modelShape, l.m.Version)
 		l.model(root)

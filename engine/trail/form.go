@@ -23,8 +23,8 @@ const (
 	maxValues = 2 << 20
 )
 
-// newest is the newest version of the format.
-const newest = 2
+// Newest is the newest version of the format.
+const Newest = 2
 
 // formatName is the format field of every trail file.
 const formatName = "pitwise/trail"
@@ -143,7 +143,7 @@ var (
 
 	trailShape = &document.Record{Name: "trail", Doc: "What was done to one unit, in order.", Fields: []document.Field{
 		{Name: "format", Shape: document.Text{Enum: []string{formatName}}, Required: true, Doc: "What kind of file this is."},
-		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(newest)}, Required: true, Doc: "The version of the format."},
+		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(Newest)}, Required: true, Doc: "The version of the format."},
 		{Name: "id", Shape: document.Text{Form: filledForm}, Required: true, Doc: "Tells this trail from all others."},
 		{Name: "created", Shape: moment, Required: true, Doc: "When the unit was taken in, by RFC 3339."},
 		{Name: "model", Required: true, Doc: "The model that the trail was recorded under.", Shape: &document.Record{Name: "model", Fields: []document.Field{

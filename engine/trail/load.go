@@ -19,8 +19,8 @@ func Read(r *document.Report) (*Trail, error) {
 	t := &Trail{}
 	if ok && isTrail(r, root) {
 		version, _ := root.Get("version").Int()
-		if version < 1 || version > newest {
-			version = newest // for the rest of the defects
+		if version < 1 || version > Newest {
+			version = Newest // for the rest of the defects
 		}
 		document.CheckVersion(r, root, trailShape, version)
 		decode(r, root, t)
