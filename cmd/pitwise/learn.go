@@ -30,7 +30,7 @@ repairs and setup steps. Every trail counts, ended or not, mended, written off o
 come back; each is taken as a unit that was brought in because its intake test did
 not show its best outcome. Causes named at an end are believed as far as they prove
 right. The shipped numbers weigh as many units as their source says (published 200,
-practice 30, memory 8), or 4 or 16 times as many if the trails clearly bear them
+practice 30, memory 8), or up to 64 times as many as far as the trails bear them
 out. The same unit twice counts once, in its later state; trails of another model
 are left out, and named.
 
@@ -236,8 +236,8 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 		fmt.Fprintf(&b, "  and from the counts of %s, %s\n", plain(bench.ID), many(bench.Units, "unit"))
 	}
 	fmt.Fprintf(&b, "The trails fit %s nats a unit better.\n", w.Decimal(a.Gain, 3))
-	if a.Trust > 1 {
-		fmt.Fprintf(&b, "They bear the shipped numbers out, which count %s times what their sources say.\n", w.Decimal(a.Trust, 0))
+	if a.Trust >= 1.05 {
+		fmt.Fprintf(&b, "As far as they bear the shipped numbers out, these count %s times what their sources say.\n", w.Decimal(a.Trust, 1))
 	}
 	if a.Wrong.Seen > 0 {
 		fmt.Fprintf(&b, "Of %s causes that were written down, %s %% seem wrong (taken for %s %% before).\n",

@@ -51,7 +51,7 @@
 //
 // # What the shipped numbers are worth
 //
-// As many watched units as their source says, or 4 or 16 times as many where the bench's own units clearly
+// As many watched units as their source says, or up to 64 times as many as far as the bench's own units
 // bear them out (Learner.findTrust).
 //
 // # Causes that were written down

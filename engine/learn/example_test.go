@@ -63,7 +63,7 @@ func ExampleLearner_Fit() {
 	}
 	fmt.Println(learnt.Revision[:5])
 	// Output:
-	// prior lens.dirty: 26 of 100, was 20
+	// prior lens.dirty: 25 of 100, was 20
 	// 1+20.
 }
 

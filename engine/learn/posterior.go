@@ -28,7 +28,8 @@ type Sweeps struct {
 // backwards, as are the units that were never brought in; given all these, the numbers are
 // independent Dirichlets, and are drawn anew. Nothing is taken to be normal, so that a number
 // of which little was seen has the lopsided interval it should. What repairs remember stays as
-// Fit found it.
+// Fit found it. What was known before weighs as the sources say, whatever the trust: that more
+// of it fits better makes nothing certain.
 func (fit *Fit) Intervals(o Sweeps) error {
 	warm, keep, level := o.Warm, o.Keep, o.Level
 	if warm == 0 {
@@ -41,7 +42,7 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		level = 0.9
 	}
 	f := fit.frame
-	numbers := slices.Clone(fit.numbers)
+	numbers, alpha := slices.Clone(fit.numbers), fit.bySources()
 	rowsAt, places := f.rowPlaces()
 	draws := make([][]float32, places)
 	for i := range draws {
@@ -74,7 +75,7 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		}
 		d := newDice(o.Seed, uint64(sweep), math.MaxUint64)
 		f.neverBrought(r, &d, fit.Units, counts)
-		f.redraw(numbers, fit.alpha, counts, &d)
+		f.redraw(numbers, alpha, counts, &d)
 		if sweep >= warm {
 			f.keep(draws, numbers, rowsAt)
 		}
@@ -87,7 +88,43 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		slices.Sort(x)
 		fit.spans[i] = Interval{quantile(x, (1-level)/2), quantile(x, (1+level)/2)}
 	}
+	fit.widen(rowsAt)
 	return nil
+}
+
+// bySources returns what was known before with the shipped numbers as good as their sources say.
+func (fit *Fit) bySources() []float64 {
+	a := slices.Clone(fit.alpha)
+	for i := range fit.frame.blocks {
+		b := &fit.frame.blocks[i]
+		if b.Kind.ofTheBench() {
+			continue
+		}
+		for k := b.at; k < b.at+b.Len; k++ {
+			a[k] += float64((1 - fit.Trust) * float64(b.Weight*fit.frame.ship[k]))
+		}
+	}
+	return a
+}
+
+// widen makes each interval hold the number that it is of: by more trust than the sources say one may lie beside it.
+func (fit *Fit) widen(rowsAt []int) {
+	f := fit.frame
+	hold := func(at int, p float64) {
+		s := &fit.spans[at]
+		s.Low, s.High = min(s.Low, p), max(s.High, p)
+	}
+	for i, p := range fit.numbers {
+		hold(i, p)
+	}
+	for t := range f.links {
+		leak := f.row(fit.numbers, f.leak[t])
+		for _, b := range f.links[t] {
+			for k, p := range rowOf(leak, f.row(fit.numbers, b)) {
+				hold(rowsAt[b]+k, p)
+			}
+		}
+	}
 }
 
 // quantile interpolates between the order statistics of a sorted sample (Hyndman & Fan 1996,

@@ -36,6 +36,7 @@ type study struct {
 	terms   trail.Terms
 	learn   []int // units to learn from
 	wrong   int   // units to learn from with half of the causes wrong; 0 for none
+	draws   int   // how many times heldOut learns from as many units; 1 if it is 0
 	known   int   // units to learn from with all causes written down, of those that were written off and come back too; 0 for none
 	judge   int   // units to play
 	cores   int
@@ -142,35 +143,57 @@ func (s *study) learnt(trails []*trail.Trail) *model.Model {
 // heldOutUnits is how many evenings heldOut judges by.
 const heldOutUnits = 300
 
-// heldOut tells by how many nats a unit evenings that were not learnt from are more probable than by the shipped
-// numbers, by the truth and by what other evenings taught, unit by unit: what learning is worth without a
-// planner in between, to which chance adds much less. The habits of the bench are the same for all.
-func (s *study) heldOut(truth *model.Model, seed uint64) (byTruth float64, learnt []float64, byWrong float64) {
+// A heldOut is by how many nats a unit evenings that were not learnt from are more probable than by the shipped
+// numbers: by the truth, and by what other evenings taught.
+type heldOut struct {
+	truth  float64
+	learnt []float64 // from so many units, as study.learn has them: the mean of the draws
+	wrong  float64   // from study.wrong units with half of the causes wrong
+}
+
+// heldOut tells what learning is worth without a planner in between, to which chance adds much less. The evenings
+// that are judged by are the same for all, and so are the habits of the bench. Where there are evenings
+// enough, draws says how many times, each from others, is learnt.
+func (s *study) heldOut(truth *model.Model, seed uint64) (sum heldOut) {
 	var trails []*trail.Trail
-	most := slices.Max(s.learn)
+	most := max(slices.Max(s.learn), s.wrong)
 	s.play(s.m, truth, 1000+seed, most+heldOutUnits, &trails)
 	of, err := newFrame(truth)
 	require.NoError(s, err)
 	kappa := s.frame.kappas()
 	last := s.fit(trails[:most])
 	shipped := s.logs(last.withHabits(s.frame.ship), kappa, trails[most:])
-	line := fmt.Sprintf("%s, truth %d, nats a unit more than %.3f by the shipped numbers:", s.m.ID, seed, meanOf(shipped))
+	s.Logf("%s, truth %d, nats a unit more than %.3f by the shipped numbers", s.m.ID, seed, meanOf(shipped))
 	tell := func(what string, numbers, kappa []float64) float64 {
 		now := s.logs(last.withHabits(numbers), kappa, trails[most:])
-		line += fmt.Sprintf(" %s %.3f ± %.3f;", what, meanOf(now)-meanOf(shipped), spreadOf(now, shipped))
+		s.Logf("  %s %.3f ± %.3f", what, meanOf(now)-meanOf(shipped), spreadOf(now, shipped))
 		return meanOf(now) - meanOf(shipped)
 	}
-	byTruth = tell("by the truth", of.ship, kappa)
+	sum.truth = tell("by the truth", of.ship, kappa)
+	drawn := func(n int, what string, from func(trails []*trail.Trail) []*trail.Trail) float64 {
+		draws := min(max(s.draws, 1), most/n)
+		all := 0.0
+		for i := range draws {
+			fit := last
+			if n != most || from != nil {
+				part := trails[i*n : (i+1)*n]
+				if from != nil {
+					part = from(part)
+				}
+				fit = s.fit(part)
+			}
+			all += tell(fmt.Sprintf("learnt from %d%s with trust %.1f", n, what, fit.Trust), fit.numbers, fit.kappa)
+		}
+		return all / float64(draws)
+	}
 	for _, n := range s.learn {
-		fit := s.fit(trails[:n])
-		learnt = append(learnt, tell(fmt.Sprintf("learnt from %d with trust %.0f", n, fit.Trust), fit.numbers, fit.kappa))
+		sum.learnt = append(sum.learnt, drawn(n, "", nil))
 	}
 	if s.wrong > 0 {
-		fit := s.fit(s.spoil(trails[:s.wrong], rand.New(rand.NewPCG(seed, 3))))
-		byWrong = tell(fmt.Sprintf("learnt from %d with half of the causes wrong", s.wrong), fit.numbers, fit.kappa)
+		rng := rand.New(rand.NewPCG(seed, 3))
+		sum.wrong = drawn(s.wrong, ", half of the causes wrong,", func(t []*trail.Trail) []*trail.Trail { return s.spoil(t, rng) })
 	}
-	s.Log(line)
-	return byTruth, learnt, byWrong
+	return sum
 }
 
 // logs returns how probable each trail is, given that its unit was brought in: nats.
@@ -373,7 +396,8 @@ func (t *tally) shareError(cost []float64) float64 {
 // of each shipped model, from the one that PITWISE_LEARN_FIRST names on (0). Then PITWISE_LEARN_FAMILY
 // chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
 // PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
-// (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are; or near: how finely
+// (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are, of PITWISE_LEARN_DRAWS
+// draws of units to learn from, and log,wrong; or near: how finely
 // money tells numbers that are nearly right apart). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
@@ -398,14 +422,14 @@ func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 		truth := last.truth(rng)
 		last.run(truth, i, sum)
 		last.wrong = 200
-		all, learnt, spoilt := last.heldOut(truth, i)
-		assert.Greater(t, spoilt, 0.0, "half of the causes wrong is no worse than not to learn")
-		byTruth += all
-		won += learnt[1]
+		off := last.heldOut(truth, i)
+		assert.Greater(t, off.wrong, 0.0, "half of the causes wrong is no worse than not to learn")
+		byTruth += off.truth
+		won += off.learnt[1]
 		last.wrong = 0
-		exact, learnt, _ := last.heldOut(m, i)
-		assert.Zero(t, exact, "the truth is what was shipped")
-		lost -= learnt[1]
+		right := last.heldOut(m, i)
+		assert.Zero(t, right.truth, "the truth is what was shipped")
+		lost -= right.learnt[1]
 	}
 	last.tell("and others, small", sum)
 	gap := meanOf(sum.believe) - meanOf(sum.know)
@@ -447,6 +471,7 @@ func families(t *testing.T, first, end int) {
 	}
 	truths, right := make([]*tally, len(all)), make([]*tally, len(all))
 	known, evenings := make([][]float64, len(all)), make([][]*trail.Trail, len(all))
+	nats := make([][]heldOut, len(all))
 	for i := range all {
 		truths[i], right[i] = newTally(), newTally()
 	}
@@ -457,7 +482,11 @@ func families(t *testing.T, first, end int) {
 				if n > 0 {
 					truth = s.truth(rand.New(rand.NewPCG(uint64(n), 10)))
 				}
-				s.heldOut(truth, uint64(n))
+				if s.draws = asked("PITWISE_LEARN_DRAWS", 1)[0]; strings.Contains(os.Getenv("PITWISE_LEARN_WHAT"), "wrong") {
+					s.wrong = 200
+				}
+				nats[i] = append(nats[i], s.heldOut(truth, uint64(n)))
+				s.tellHeldOut(nats[i])
 				continue
 			}
 			if strings.Contains(os.Getenv("PITWISE_LEARN_WHAT"), "near") {
@@ -483,6 +512,33 @@ func families(t *testing.T, first, end int) {
 			}
 		}
 	}
+}
+
+// tellHeldOut tells the shares of what there is to win that learning wins, over all truths so far.
+func (s *study) tellHeldOut(all []heldOut) {
+	truth, wrong := 0.0, 0.0
+	learnt := make([]float64, len(s.learn))
+	for _, h := range all {
+		truth += h.truth
+		for i, x := range h.learnt {
+			learnt[i] += x
+		}
+		wrong += h.wrong
+	}
+	line := fmt.Sprintf("%s, %d truths: %.3f nats a unit to win;", s.m.ID, len(all), truth/float64(len(all)))
+	share := func(what string, x float64) {
+		line += fmt.Sprintf(" %s %.3f", what, x/float64(len(all)))
+		if truth > 0 {
+			line += fmt.Sprintf(" (%.0f %%)", 100*x/truth)
+		}
+	}
+	for i, n := range s.learn {
+		share(fmt.Sprint(n), learnt[i])
+	}
+	if s.wrong > 0 {
+		share("half of the causes wrong", wrong)
+	}
+	s.Log(line)
 }
 
 // shippedStudy is the study of one shipped model.

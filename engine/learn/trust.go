@@ -6,34 +6,36 @@ import (
 )
 
 // trusts are how many times what its sources say the shipped numbers may be worth.
-var trusts = []float64{1, 4, 16}
+var trusts = [4]float64{1, 4, 16, 64}
 
 const (
-	// trustErrors is by how many standard errors trails must speak for another trust than 1.
-	trustErrors = 2
-	// trustLeast is from how many trails on they are asked.
-	trustLeast = 20
+	// trustLeast is from how many trails on they are asked. Fewer tell nothing: any trust is as good as another.
+	trustLeast = 4
 	// trustUnits is how many different trails are asked at most.
 	trustUnits = 400
 	// trustClose is Options.Close meanwhile.
 	trustClose = 2e-2
+	// trustDraws is of how many resamples the odds of trusts are the mean.
+	trustDraws = 400
 )
 
-// findTrust returns how far the shipped numbers are to be trusted: as far as their sources say, but where
-// each half of the trails is clearly more probable after learning from the other half with more trust, the trust
-// by which it is most so (cross-validation; Stone 1974, J. R. Stat. Soc. B 36). For one weight cannot
-// serve both numbers that are right, where all learning is noise, and such as are off by as much as
-// their weights allow: a weight that wins back the share B of what believing costs then, costs
-// B(1-B) as much where the numbers are right.
+// findTrust returns how far the shipped numbers are to be trusted: each half of the trails is judged after learning from the
+// other half (cross-validation; Stone 1974, J. R. Stat. Soc. B 36), that gives each of trusts its odds (weigh), and
+// what is returned is their middle. For one weight cannot serve both numbers that are right, where all learning is noise, and
+// such as are off by as much as their weights allow: a weight that wins back the share B of what
+// believing costs then, costs B(1-B) as much where the numbers are right.
 func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (float64, error) {
-	if fit.Units < trustLeast {
+	switch {
+	case fit.Units == 0:
 		return 1, nil
+	case fit.Units < trustLeast:
+		return middle([len(trusts)]float64{0.25, 0.25, 0.25, 0.25}), nil
 	}
 	o.Close, o.trace = max(trustClose, o.Close), nil
 	parts := halves(fit.groups)
 	from := [2]Fit{{numbers: numbers, kappa: kappa}, {numbers: numbers, kappa: kappa}}
 	judged := slices.Concat(parts[1], parts[0])
-	logs := make([][]float64, len(trusts))
+	var logs [len(trusts)][]float64
 	for i := len(trusts) - 1; i >= 0; i-- { // those that move least first: each sets off where the last one ended
 		for h := range parts {
 			half := *fit
@@ -50,25 +52,53 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 			logs[i] = append(logs[i], other...)
 		}
 	}
-	best, most := 1.0, 0.0
-	for i := range trusts {
-		if sum, sd := gain(judged, logs[i], logs[0]); sum > most && sum > trustErrors*sd {
-			best, most = trusts[i], sum
-		}
-	}
-	return best, nil
+	return middle(weigh(judged, logs)), nil
 }
 
-// gain returns by how much trails are more probable by logs than by base, and the standard error of that.
-func gain(trails []group, logs, base []float64) (sum, sd float64) {
-	var n, squares float64
-	for i, g := range trails {
-		x := logs[i] - base[i]
-		n += g.n
-		sum += float64(g.n * x)
-		squares += float64(float64(g.n*x) * x)
+// weigh returns the odds of each of trusts by how probable each made trails that were not learnt from: in proportion
+//
+//	exp(sum over trails of log P)
+//
+// as the mean over resamples in which each trail counts by a random weight, exponential and scaled to the number of
+// trails. Without these the odds would hang on the few trails that happen to speak loudest.
+// Source: pseudo-BMA+ with the Bayesian bootstrap; Yao, Vehtari, Simpson & Gelman (2018), Bayesian Anal. 13(3).
+func weigh(trails []group, logs [len(trusts)][]float64) (shares [len(trusts)]float64) {
+	d := newDice(1, 0, 0)
+	units := 0.0
+	for _, g := range trails {
+		units += g.n
 	}
-	return sum, math.Sqrt(max(0, squares-float64(sum*sum)/n) * n / (n - 1))
+	for range trustDraws {
+		var sums [len(trusts)]float64
+		all := 0.0
+		for t, g := range trails {
+			w := math.Exp(d.logGamma(g.n)) // of as many exponential ones
+			all += w
+			for i := range sums {
+				sums[i] += float64(w * (logs[i][t] - logs[0][t]))
+			}
+		}
+		most := slices.Max(sums[:])
+		odds, whole := sums, 0.0
+		for i, x := range sums {
+			odds[i] = math.Exp(float64((x - most) * units / all))
+			whole += odds[i]
+		}
+		for i, x := range odds {
+			shares[i] += x / float64(whole*trustDraws)
+		}
+	}
+	return shares
+}
+
+// middle returns the geometric mean of trusts with those shares, to three digits: its last bits would
+// differ between machines.
+func middle(shares [len(trusts)]float64) float64 {
+	log := 0.0
+	for i, x := range shares {
+		log += float64(x * math.Log2(trusts[i]))
+	}
+	return math.Round(float64(math.Exp2(log)*1000)) / 1000
 }
 
 // halves deals trails out, one to each in turn, in the order of their shapes; every so many of very many.
