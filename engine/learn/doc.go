@@ -76,7 +76,7 @@
 //
 // TestEMEndsWhereTheDerivativesAreNought holds the fixed point against finite differences of
 // the likelihood as package belief has it. Fit follows, of each trail, the hypotheses with more than
-// 1e-8 of it, and ends with a round over all. What it finds is a function of the model and the set
+// 1e-9 of it, and ends with a round over all. What it finds is a function of the model and the set
 // of trails: neither their order nor the number of goroutines changes a bit of it. A trail is kept as
 // some tens of bytes (shape), trails of one shape once, and while Fit works with which hypotheses it follows (packed).
 //

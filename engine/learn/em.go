@@ -17,6 +17,7 @@ type Options struct {
 	Stop   func() bool      // asked between pieces of work; true ends with ErrStopped
 	trace  *[]float64       // gets the objective of each round
 	start  func([]float64)  // sets off from elsewhere
+	rough  bool             // only to compare: see climb
 	many   int              // in place of manyGroups, for tests
 	trust  float64          // in place of what would be found; 0 for that
 }
@@ -160,6 +161,9 @@ type try struct {
 	moved          float64   // the most that next moves a number, in the standard deviations that it would have with nothing missing
 }
 
+// rough is the share of a trail below which a rough climb, or a draw from the posterior, leaves a hypothesis out.
+const rough = 1e-6
+
 // climb goes from the given numbers up to a fixed point.
 //
 // Each round of EM is one of Dempster, Laird & Rubin's (1977), so that the score cannot fall.
@@ -167,9 +171,10 @@ type try struct {
 // Of every three rounds one sets off from where the two before it point, if the score is larger
 // there (SQUAREM, scheme S3: Varadhan & Roland 2008, Scand. J. Stat. 35).
 //
-// Of each trail only the hypotheses with more than 1e-8 of it are followed: all are looked at in a
+// Of each trail only the hypotheses with more than 1e-9 of it are followed: all are looked at in a
 // first round and in the last, whose numbers stand. If that one still moves, climbing goes on with
-// those of more than a hundredth of that.
+// those of more than a hundredth of that. A rough climb follows what a first round finds, or an earlier climb found, and
+// looks no further.
 func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 	rounds, close := o.Rounds, o.Close
 	if rounds == 0 {
@@ -179,7 +184,9 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 		close = 1e-3
 	}
 	w := newWorkers(fit, o)
-	w.little = close * 1e-5
+	if w.little = close * 1e-6; o.rough {
+		w.little = rough
+	}
 	at := func(numbers, kappa []float64, whole bool) (*try, error) {
 		t, err := w.try(numbers, kappa, whole)
 		if err != nil {
@@ -191,7 +198,8 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 		}
 		return t, nil
 	}
-	now, err := at(numbers, kappa, true)
+	known := o.rough && fit.groups[0].act != nil
+	now, err := at(numbers, kappa, !known)
 	if err != nil {
 		return err
 	}
@@ -223,6 +231,10 @@ func (fit *Fit) climb(numbers, kappa []float64, o Options) error {
 				}
 			}
 			now = ahead
+		}
+		if o.rough {
+			fit.take(now, o)
+			return nil
 		}
 		w.little /= 100 // should this not do, more hypotheses matter
 		if now, err = at(now.numbers, now.kappa, true); err != nil {
@@ -633,7 +645,7 @@ func (r *round) shareOut(counts []float64) {
 					l.load(&c, r.numbers, r.sums, class)
 					loaded = true
 				}
-				l.share(&c, counts, n, r.tables[t][at], class, k)
+				c.share(counts, n, r.tables[t][at], k)
 			}
 		}
 	}

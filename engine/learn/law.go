@@ -50,23 +50,23 @@ func (l *law) sort() {
 }
 
 // A causes is what makes a test show what it shows in one class: the leak first, then a
-// link for each mode that matters, each with its cumulative sums.
+// link for each mode that matters.
 type causes struct {
-	p, q [][]float64 // p[j][k], and the sum of p[j][0..k]
+	numbers, sums []float64
+	at            []int32 // of each cause, where its entries begin
 }
+
+// p returns the probability that cause j makes k, and q that it makes at most k.
+func (c *causes) p(j, k int) float64 { return c.numbers[int(c.at[j])+k] }
+func (c *causes) q(j, k int) float64 { return c.sums[int(c.at[j])+k] }
 
 // load fills c for one class.
 func (l *law) load(c *causes, numbers []float64, sums []float64, class int) {
 	f := l.frame
-	c.p, c.q = c.p[:0], c.q[:0]
-	add := func(block int) {
-		b := &f.blocks[block]
-		c.p = append(c.p, numbers[b.at:b.at+b.Len])
-		c.q = append(c.q, sums[b.at:b.at+b.Len])
-	}
-	add(f.leak[l.test])
+	c.numbers, c.sums = numbers, sums
+	c.at = append(c.at[:0], int32(f.blocks[f.leak[l.test]].at))
 	for _, i := range l.sets[class] {
-		add(f.links[l.test][i])
+		c.at = append(c.at, int32(f.blocks[f.links[l.test][i]].at))
 	}
 }
 
@@ -89,38 +89,23 @@ func (f *frame) sumsOf(numbers []float64) []float64 {
 // are not negative:
 //
 //	sum over i of prod_{j<i} q_j(k-1) * p_i(k) * prod_{j>i} q_j(k)
-func (c *causes) rise(k, skip int) float64 {
-	sum := 0.0
-	for i := range c.p {
+//
+// one cause after another, from the last on: rise = q(k-1) rise + p(k) below. Beside it is below,
+// prod_{i != skip} q_i(k).
+func (c *causes) rise(k, skip int) (rise, below float64) {
+	below = 1
+	for i := len(c.at) - 1; i >= 0; i-- {
 		if i == skip {
 			continue
 		}
-		term := c.p[i][k]
-		for j := range c.p {
-			switch {
-			case j == skip || j == i:
-			case j > i:
-				term = float64(term * c.q[j][k])
-			case k == 0:
-				term = 0
-			default:
-				term = float64(term * c.q[j][k-1])
-			}
+		last := 0.0
+		if k > 0 {
+			last = c.q(i, k-1)
 		}
-		sum += term
+		rise = float64(last*rise) + float64(c.p(i, k)*below)
+		below = float64(below * c.q(i, k))
 	}
-	return sum
-}
-
-// below returns prod_{i != skip} q_i(k).
-func (c *causes) below(k, skip int) float64 {
-	x := 1.0
-	for j := range c.q {
-		if j != skip {
-			x = float64(x * c.q[j][k])
-		}
-	}
-	return x
+	return rise, below
 }
 
 // need says that these hypotheses matter to some trail.
@@ -147,7 +132,8 @@ func (l *law) table(dst []float64, numbers, sums []float64, some bool) []float64
 		}
 		l.load(&c, numbers, sums, class)
 		for k := range l.n {
-			dst = append(dst, c.rise(k, -1))
+			p, _ := c.rise(k, -1)
+			dst = append(dst, p)
 		}
 	}
 	return dst
@@ -161,20 +147,16 @@ func (l *law) table(dst []float64, numbers, sums []float64, some bool) []float64
 //	P(X_j = k | max = k) = p_j(k) * prod_{l != j} q_l(k) / P(k)
 //
 // Source: by hand from the definition of MAX; Díez (1993) has the same decomposition.
-func (l *law) share(c *causes, counts []float64, n, p float64, class, k int) {
-	f := l.frame
-	for j := range c.p {
-		block := f.leak[l.test]
-		if j > 0 {
-			block = f.links[l.test][l.sets[class][j-1]]
-		}
-		to := f.row(counts, block)
+func (c *causes) share(counts []float64, n, p float64, k int) {
+	for j, at := range c.at {
+		to := counts[at:]
+		rise, below := c.rise(k, j)
 		if k > 0 {
-			less := float64(n*c.rise(k, j)) / p
+			less := float64(n*rise) / p
 			for i := range k {
-				to[i] += float64(less * c.p[j][i])
+				to[i] += float64(less * c.p(j, i))
 			}
 		}
-		to[k] += float64(float64(n*c.p[j][k])*c.below(k, j)) / p
+		to[k] += float64(float64(n*c.p(j, k))*below) / p
 	}
 }

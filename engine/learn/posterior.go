@@ -49,6 +49,10 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		draws[i] = make([]float32, 0, keep)
 	}
 	w := newWorkers(fit, Options{Cores: o.Cores, Stop: o.Stop})
+	w.little = rough
+	if _, _, err := w.expect(f.newRound(numbers, fit.kappa, fit.used, false), true); err != nil { // finds what is followed
+		return err
+	}
 	drawers := map[*smoother]*drawer{}
 	for sweep := range warm + keep {
 		r := f.newRound(numbers, fit.kappa, fit.used, true)
@@ -317,24 +321,21 @@ func (d *drawer) causesOf(law *law, class, k int) {
 	c := &d.cause
 	law.load(c, d.numbers, d.sums, class)
 	there := false
-	for j := range c.p {
-		at := d.blocks[d.leak[law.test]].at
-		if j > 0 {
-			at = d.blocks[d.links[law.test][law.sets[class][j-1]]].at
-		}
+	for j := range c.at {
+		at := int(c.at[j])
 		if !there {
 			rest, less := 1.0, 1.0
-			for l := j + 1; l < len(c.q); l++ {
-				rest *= c.q[l][k]
+			for l := j + 1; l < len(c.at); l++ {
+				rest *= c.q(l, k)
 				if k > 0 {
-					less *= c.q[l][k-1]
+					less *= c.q(l, k-1)
 				}
 			}
-			up, down := float64(c.p[j][k]*rest), 0.0
+			up, down := float64(c.p(j, k)*rest), 0.0
 			if k > 0 {
-				down = float64(c.q[j][k-1] * (rest - less))
+				down = float64(c.q(j, k-1) * (rest - less))
 			}
-			if j == len(c.p)-1 || float64(d.uniform()*(up+down)) < up {
+			if j == len(c.at)-1 || float64(d.uniform()*(up+down)) < up {
 				there = true
 				d.one(at + k)
 				continue
@@ -348,9 +349,9 @@ func (d *drawer) causesOf(law *law, class, k int) {
 
 // upTo draws what a cause did, given that it was at most k.
 func (d *drawer) upTo(c *causes, j, k int) int {
-	x := float64(d.uniform() * c.q[j][k])
+	x := float64(d.uniform() * c.q(j, k))
 	for i := range k {
-		if x -= c.p[j][i]; x < 0 {
+		if x -= c.p(j, i); x < 0 {
 			return i
 		}
 	}

@@ -122,7 +122,7 @@ type smoother struct {
 	full   [][]int32       // by component: see fullOf
 	paired []bool          // by mode: pairs holds what is followed now
 	filled []bool          // by component: full does
-	class  []float64
+	class  []float64       // noughts between results
 	fresh  []float64
 	cause  causes
 
@@ -408,10 +408,7 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 			s.given--
 			like := s.likes[s.given]
 			s.result(g, out)
-			of := f.laws[g.test].of
-			for i, h := range s.act {
-				s.b[i] = float64(s.b[i] * like[of[h]])
-			}
+			f.laws[g.test].times(s.b, s.act, like)
 		case ended:
 			s.signedOff(g, out)
 		case written:
@@ -432,6 +429,15 @@ func (s *smoother) smooth(stages []stage, out *sink) (logP float64, ok bool) {
 	return logP, true
 }
 
+// times multiplies the masses of the hypotheses in act, each by what its class of a law makes of it.
+func (l *law) times(masses []float64, act []int32, like []float64) {
+	of := l.of
+	masses = masses[:len(act)]
+	for i, h := range act {
+		masses[i] = float64(masses[i] * like[of[h]])
+	}
+}
+
 // weighIn takes what a stage tells into the forwards masses.
 func (s *smoother) weighIn(g *stage) {
 	f := s.frame
@@ -441,17 +447,23 @@ func (s *smoother) weighIn(g *stage) {
 		table := s.tables[g.test]
 		like := s.like(len(law.sets))
 		kappa := f.model.Tests[g.test].Steadiness
-		for c := range like {
+		of := func(c int) float64 {
 			p := table[c*law.n : (c+1)*law.n]
 			if g.outcome >= 0 {
-				like[c] = (float64(kappa*p[g.outcome]) + float64(g.same)) / (kappa + float64(g.n))
-			} else {
-				like[c] = blurredLike(nil, kappa, p, g)
+				return (float64(kappa*p[g.outcome]) + float64(g.same)) / (kappa + float64(g.n))
+			}
+			return blurredLike(nil, kappa, p, g)
+		}
+		if len(s.act) < len(like) {
+			for _, h := range s.act {
+				like[law.of[h]] = of(int(law.of[h]))
+			}
+		} else {
+			for c := range like {
+				like[c] = of(c)
 			}
 		}
-		for i, h := range s.act {
-			s.a[i] = float64(s.a[i] * like[law.of[h]])
-		}
+		law.times(s.a, s.act, like)
 	case ended:
 		for i, h := range s.act {
 			s.a[i] = float64(s.a[i] * s.numbers[s.frame.ending(g.back, h == 0)])
@@ -471,11 +483,18 @@ func (s *smoother) weighIn(g *stage) {
 
 // gather works out gamma in the stretch whose end was saved there.
 func (s *smoother) gather(saved int) {
-	a := s.saved[saved]
-	for i := range s.act {
-		s.gamma[i] = float64(a[i] * s.b[i])
-		if !s.some && s.gamma[i] > s.little {
-			s.mark[i] = true
+	n := len(s.act)
+	a, b, gamma := s.saved[saved][:n], s.b[:n], s.gamma[:n]
+	for i, x := range a {
+		gamma[i] = float64(x * b[i])
+	}
+	if s.some {
+		return
+	}
+	mark := s.mark[:n]
+	for i, x := range gamma {
+		if x > s.little {
+			mark[i] = true
 		}
 	}
 }
@@ -484,16 +503,18 @@ func (s *smoother) gather(saved int) {
 func (s *smoother) result(g *stage, out *sink) {
 	law := &s.laws[g.test]
 	n := len(law.sets)
-	if cap(s.class) < n {
-		s.class = make([]float64, n)
+	for len(s.class) < n {
+		s.class = append(s.class, 0)
 	}
-	s.class = s.class[:n]
-	clear(s.class)
+	class, of, gamma := s.class, law.of, s.gamma[:len(s.act)]
 	for i, h := range s.act {
-		s.class[law.of[h]] += s.gamma[i]
+		class[of[h]] += gamma[i]
 	}
 	kappa := s.model.Tests[g.test].Steadiness
-	for c, x := range s.class {
+	for _, h := range s.act {
+		c := int(of[h])
+		x := class[c]
+		class[c] = 0
 		if x < negligible {
 			continue
 		}
@@ -606,28 +627,29 @@ func (s *smoother) chance(block, change, tries int) (away, stays float64) {
 
 // forwards takes the masses through a change, and saves them before each move.
 func (s *smoother) forwards(g *stage) {
-	mv := &s.change[g.change]
+	mv, a := &s.change[g.change], s.a
 	for i, block := range mv.fixes {
 		s.save()
 		away, stays := s.chance(block, g.change, g.tries[i])
 		for _, p := range s.pairsOf(s.blocks[block].Mode) {
-			x := s.a[p.With]
-			s.a[p.Without] += float64(x * away)
-			s.a[p.With] = float64(x * stays)
+			x := a[p.With]
+			a[p.Without] += float64(x * away)
+			a[p.With] = float64(x * stays)
 		}
 		s.a[len(s.act)] = 0
 	}
 	for _, block := range mv.risks {
 		s.save()
 		row := s.row(s.numbers, block)
+		enters, stays := row[0], row[1]
 		mode := s.blocks[block].Mode
 		for _, i := range s.fullOf(s.model.Modes[mode].Component) {
-			s.a[i] = float64(s.a[i] * row[1])
+			a[i] = float64(a[i] * stays)
 		}
 		for _, p := range s.pairsOf(mode) {
-			x := s.a[p.Without]
-			s.a[p.With] += float64(x * row[0])
-			s.a[p.Without] = float64(x * row[1])
+			x := a[p.Without]
+			a[p.With] += float64(x * enters)
+			a[p.Without] = float64(x * stays)
 		}
 		s.a[len(s.act)] = 0
 	}
@@ -641,17 +663,19 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 	for i := range s.act {
 		s.b[i] = float64(s.b[i] * by)
 	}
+	b := s.b
 	for i := len(mv.risks) - 1; i >= 0; i-- {
 		block := mv.risks[i]
 		a := s.saved[saved+len(mv.fixes)+i]
 		row := s.row(s.numbers, block)
 		mode := s.blocks[block].Mode
+		enter, leave := row[0], row[1]
 		var enters, not float64
 		for _, p := range s.pairsOf(mode) {
-			in, stay := float64(row[0]*s.b[p.With]), float64(row[1]*s.b[p.Without])
+			in, stay := float64(enter*b[p.With]), float64(leave*b[p.Without])
 			enters += float64(a[p.Without] * in)
 			not += float64(a[p.Without] * stay)
-			s.b[p.Without] = in + stay
+			b[p.Without] = in + stay
 		}
 		for _, i := range s.fullOf(s.model.Modes[mode].Component) {
 			stay := float64(row[1] * s.b[i]) // had it entered, it would have been cut
@@ -669,10 +693,10 @@ func (s *smoother) backwards(g *stage, saved int, kept float64, out *sink) {
 		away, stays := s.chance(block, g.change, g.tries[i])
 		var gone, left float64
 		for _, p := range s.pairsOf(s.blocks[block].Mode) {
-			off, stay := float64(away*s.b[p.Without]), float64(stays*s.b[p.With])
+			off, stay := float64(away*b[p.Without]), float64(stays*b[p.With])
 			gone += float64(a[p.With] * off)
 			left += float64(a[p.With] * stay)
-			s.b[p.With] = off + stay
+			b[p.With] = off + stay
 		}
 		s.b[len(s.act)] = 0
 		at := s.blocks[block].at
@@ -748,15 +772,16 @@ func (s *smoother) signedOff(g *stage, out *sink) {
 
 // scale makes the forwards masses sum to 1 and returns what they summed to.
 func (s *smoother) scale() (sum float64, ok bool) {
-	for i := range s.act {
-		sum += s.a[i]
+	a := s.a[:len(s.act)]
+	for _, x := range a {
+		sum += x
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		return 0, false
 	}
 	by := 1 / sum
-	for i := range s.act {
-		s.a[i] = float64(s.a[i] * by)
+	for i, x := range a {
+		a[i] = float64(x * by)
 	}
 	return sum, true
 }

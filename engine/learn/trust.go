@@ -31,7 +31,7 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 	case fit.Units < trustLeast:
 		return middle([len(trusts)]float64{0.25, 0.25, 0.25, 0.25}), nil
 	}
-	o.Close, o.trace = max(trustClose, o.Close), nil
+	o.Close, o.trace, o.rough = max(trustClose, o.Close), nil, true
 	parts := halves(fit.groups)
 	from := [2]Fit{{numbers: numbers, kappa: kappa}, {numbers: numbers, kappa: kappa}}
 	judged := slices.Concat(parts[1], parts[0])
