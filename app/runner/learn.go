@@ -75,7 +75,7 @@ func (r *Runner) learn(id string, turn int64) {
 	n := l.Len()
 	fit, err := l.Fit(learn.Options{Stop: l.stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
 	if err == nil {
-		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: l.stopped})
+		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: l.stopped, Told: func(done, of int) { r.Send(state.LearnOn{Model: id, Done: done, Of: of, Units: n}) }})
 	}
 	var taught []learn.Figure
 	if err == nil && l.latest != "" {
@@ -106,7 +106,7 @@ func (r *Runner) judge(id string, turn int64) {
 		return
 	}
 	n := l.Len()
-	trial, err := l.Try(learn.Options{Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Units: n}) }}, judgeParts)
+	trial, err := l.Try(learn.Options{Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Of: judgeParts, Units: n}) }}, judgeParts)
 	switch {
 	case r.learning.Load() != turn:
 	case err != nil && !errors.Is(err, learn.ErrNoCauses):

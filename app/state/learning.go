@@ -10,7 +10,8 @@ import (
 type Learning struct {
 	Model   string // id of the model that is learnt for; "" while nothing is asked
 	Busy    bool
-	Done    int // rounds so far
+	Done    int // rounds so far, where Of is not known
+	Of      int // how many times Done will have to be told: of draws, or of parts that are judged
 	Units   int // trails that are learnt from
 	Account *learn.Account
 	Base    *model.Model   // the model that was learnt for
@@ -36,8 +37,8 @@ type (
 	LearnFrom struct{ Model string }
 	// LearnOn says how far that is.
 	LearnOn struct {
-		Model       string
-		Done, Units int
+		Model           string
+		Done, Of, Units int // Of is 0 where nobody knows how many rounds there will be
 	}
 	// Learnt is what came of it. Nothing is stored yet.
 	Learnt struct {
@@ -94,7 +95,7 @@ func learnStep(s State, m Msg) (State, []Effect) {
 		}
 	case LearnOn:
 		if s.Learning.Busy && s.Learning.Model == m.Model {
-			s.Learning.Done, s.Learning.Units = m.Done, m.Units
+			s.Learning.Done, s.Learning.Of, s.Learning.Units = m.Done, m.Of, m.Units
 		}
 	case Learnt:
 		if s.Learning.Busy && s.Learning.Model == m.Model {

@@ -45,8 +45,14 @@ func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
 		when(l.Trial != nil, func() app.UI { return v.trial(l.Trial) }),
 		when(l.Busy, func() app.UI {
 			status := v.say(words.NumbersBusy, l.Done)
-			if l.Judging {
+			switch {
+			case l.Judging:
 				status = v.say(words.JudgeBusy)
+				if l.Of > 0 {
+					status += " " + v.say(words.JudgePart, l.Done, l.Of)
+				}
+			case l.Of > 0:
+				status = v.say(words.NumbersDrawn, v.words.Decimal(100*float64(l.Done)/float64(l.Of), 0))
 			}
 			return app.Div().Class("learning").Body(
 				app.P().Role("status").Text(status),

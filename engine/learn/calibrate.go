@@ -232,7 +232,7 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 // forecasts returns, unit by unit and mode by mode, the odds at intake by all but the causes.
 func (l *Learner) forecasts(ids []string, numbers, kappa []float64, used []bool) ([]Forecast, error) {
 	f := l.frame
-	r := f.newRound(numbers, kappa, used, false)
+	r := f.newRound(numbers, kappa, used, nil)
 	s := r.smoother()
 	var all []Forecast
 	for _, id := range ids {

@@ -26,7 +26,8 @@ type Options struct {
 type Fit struct {
 	frame   *frame
 	groups  []group
-	used    []bool
+	used    []bool // by test
+	needs   needs
 	alpha   []float64 // what the shipped numbers and other benches weigh, by entry
 	numbers []float64
 	kappa   []float64 // by change
@@ -68,6 +69,7 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 			f.laws[t].sort()
 		}
 	}
+	fit.needs = f.noNeeds(fit.used)
 	fit.alpha = l.alpha(1)
 	numbers := make([]float64, len(f.ship))
 	f.maximise(numbers, fit.alpha, make([]float64, len(f.ship)))
@@ -114,7 +116,7 @@ func (fit *Fit) withHabits(numbers []float64) []float64 {
 func (fit *Fit) before(o Options) (float64, error) {
 	f := fit.frame
 	numbers := fit.withHabits(f.ship)
-	logs, err := newWorkers(fit, o).logs(f.newRound(numbers, f.kappas(), fit.used, false), fit.groups)
+	logs, err := newWorkers(fit, o).logs(f.newRound(numbers, f.kappas(), fit.used, nil), fit.groups)
 	sum := 0.0
 	for i, log := range logs {
 		sum += float64(fit.groups[i].n * log)
@@ -292,7 +294,11 @@ func (f *frame) whole(numbers []float64) []float64 {
 func (w *workers) try(numbers, kappa []float64, whole bool) (*try, error) {
 	fit := w.fit
 	f := fit.frame
-	r := f.newRound(numbers, kappa, fit.used, !whole)
+	var some needs
+	if !whole {
+		some = fit.needs
+	}
+	r := f.newRound(numbers, kappa, fit.used, some)
 	counts, log, err := w.expect(r, whole)
 	if err != nil {
 		return nil, err
@@ -515,7 +521,9 @@ func (w *workers) expect(r *round, whole bool) (counts []float64, log float64, e
 		}
 		logs[at], _ = s.smooth(s.staged(g), &w.sinks[at])
 		if whole {
-			g.act = pack(s.matter())
+			act := s.matter()
+			g.act = pack(act)
+			w.fit.needs.add(r.frame, act)
 		}
 	}, func(from, to int) {
 		for i := range groups[from:to] {
@@ -653,7 +661,7 @@ func (r *round) shareOut(counts []float64) {
 
 // drop leaves out the trails that the model does not allow, and lists them.
 func (fit *Fit) drop(l *Learner, numbers, kappa []float64, o Options) ([]Left, error) {
-	logs, err := newWorkers(fit, o).logs(fit.frame.newRound(numbers, kappa, fit.used, false), fit.groups)
+	logs, err := newWorkers(fit, o).logs(fit.frame.newRound(numbers, kappa, fit.used, nil), fit.groups)
 	if err != nil {
 		return nil, err
 	}

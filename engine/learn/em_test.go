@@ -61,7 +61,7 @@ func TestTheLikelihoodIsThatOfAReplay(t *testing.T) {
 		for i := range used {
 			used[i] = true
 		}
-		r := f.newRound(numbers, kappa, used, false)
+		r := f.newRound(numbers, kappa, used, nil)
 		prior := f.space.Prior()
 		kept := 0.0
 		for _, w := range r.weight {

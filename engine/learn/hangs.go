@@ -251,7 +251,7 @@ func (s *Sensitivity) prober(t *trail.Trail) (*prober, error) {
 		}
 	}
 	p := &prober{frame: f, stages: stages, uses: uses, stop: s.Stop}
-	p.round = f.newRound(f.ship, kappa, used, false)
+	p.round = f.newRound(f.ship, kappa, used, nil)
 	p.smoother = p.round.smoother()
 	return p, nil
 }
@@ -481,7 +481,7 @@ func (p *prober) first(block, k int, y float64) int {
 		r.weigh()
 	case Healthy, Link:
 		r.tables = slices.Clone(r.tables)
-		r.tables[b.Test] = f.laws[b.Test].table(nil, numbers, r.sums, false)
+		r.tables[b.Test] = f.laws[b.Test].table(numbers, r.sums, nil)
 	}
 	old := p.smoother.round
 	p.smoother.round = &r

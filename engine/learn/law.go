@@ -11,7 +11,6 @@ type law struct {
 	of    []int32 // the class of each hypothesis
 	sets  [][]int32
 	// sets[c] are the links (indices in Given) that act in class c, in model order
-	needed []atomic.Bool // by class: it matters to some trail
 }
 
 func newLaw(f *frame, test int) law {
@@ -27,7 +26,6 @@ func (l *law) sort() {
 	of, odds := f.space.Classes(l.test)
 	l.of = of
 	l.sets = make([][]int32, len(odds)/l.n)
-	l.needed = make([]atomic.Bool, len(l.sets))
 	link := make([]int32, len(f.model.Modes))
 	for i := range link {
 		link[i] = -1
@@ -108,35 +106,50 @@ func (c *causes) rise(k, skip int) (rise, below float64) {
 	return rise, below
 }
 
-// need says that these hypotheses matter to some trail.
-func (l *law) need(act []int32) {
-	for _, h := range act {
-		if c := &l.needed[l.of[h]]; !c.Load() {
-			c.Store(true)
+// A needs is, by test and class, what matters to some trail.
+type needs [][]atomic.Bool
+
+// noNeeds returns that nothing does.
+func (f *frame) noNeeds(used []bool) needs {
+	n := make(needs, len(f.laws))
+	for t := range f.laws {
+		if used[t] {
+			n[t] = make([]atomic.Bool, len(f.laws[t].sets))
+		}
+	}
+	return n
+}
+
+// add says that these hypotheses matter to a trail.
+func (n needs) add(f *frame, act []int32) {
+	for t, classes := range n {
+		if classes == nil {
+			continue
+		}
+		of := f.laws[t].of
+		for _, h := range act {
+			if c := &classes[of[h]]; !c.Load() {
+				c.Store(true)
+			}
 		}
 	}
 }
 
-// table returns P(k|class) for all classes, class by class; if some is true, 0 for those that
-// nothing needs.
-func (l *law) table(dst []float64, numbers, sums []float64, some bool) []float64 {
+// table returns P(k|class) for all classes, class by class; 0 for those that some, if given, does not have.
+func (l *law) table(numbers, sums []float64, some []atomic.Bool) []float64 {
 	l.sort()
-	dst = dst[:0]
+	table := make([]float64, len(l.sets)*l.n)
 	var c causes
 	for class := range l.sets {
-		if some && !l.needed[class].Load() {
-			for range l.n {
-				dst = append(dst, 0)
-			}
+		if some != nil && !some[class].Load() {
 			continue
 		}
 		l.load(&c, numbers, sums, class)
 		for k := range l.n {
-			p, _ := c.rise(k, -1)
-			dst = append(dst, p)
+			table[class*l.n+k], _ = c.rise(k, -1)
 		}
 	}
-	return dst
+	return table
 }
 
 // share adds to counts what n fresh results of outcome k in a class tell of each cause: the

@@ -48,14 +48,16 @@ func (fit *Fit) Intervals(o Sweeps) error {
 	for i := range draws {
 		draws[i] = make([]float32, 0, keep)
 	}
-	w := newWorkers(fit, Options{Cores: o.Cores, Stop: o.Stop})
+	some := *fit
+	some.needs = f.noNeeds(fit.used)
+	w := newWorkers(&some, Options{Cores: o.Cores, Stop: o.Stop})
 	w.little = rough
-	if _, _, err := w.expect(f.newRound(numbers, fit.kappa, fit.used, false), true); err != nil { // finds what is followed
+	if _, _, err := w.expect(f.newRound(numbers, fit.kappa, fit.used, nil), true); err != nil { // finds what is followed
 		return err
 	}
 	drawers := map[*smoother]*drawer{}
 	for sweep := range warm + keep {
-		r := f.newRound(numbers, fit.kappa, fit.used, true)
+		r := f.newRound(numbers, fit.kappa, fit.used, some.needs)
 		for _, s := range w.ready(r) {
 			if drawers[s] == nil {
 				drawers[s] = &drawer{smoother: s, counts: make([]float64, len(f.ship))}

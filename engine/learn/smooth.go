@@ -2,6 +2,7 @@ package learn
 
 import (
 	"math"
+	"sync/atomic"
 
 	"pitwise/engine/belief"
 )
@@ -27,14 +28,18 @@ type round struct {
 	places  int
 }
 
-// newRound works out the tables of the tests that are used; if some is true, only for the
-// classes that matter to any trail.
-func (f *frame) newRound(numbers, kappa []float64, used []bool, some bool) *round {
+// newRound works out the tables of the tests that are used; if some is not nil, only for the
+// classes that it holds.
+func (f *frame) newRound(numbers, kappa []float64, used []bool, some needs) *round {
 	r := &round{frame: f, numbers: numbers, kappa: kappa, sums: f.sumsOf(numbers), tables: make([][]float64, len(f.laws)),
 		tableAt: make([]int, len(f.laws)), triesAt: make([]int, len(f.blocks)), places: len(f.ship)}
 	for t := range f.laws {
 		if used[t] || t == f.model.Intake {
-			r.tables[t] = f.laws[t].table(nil, numbers, r.sums, some && t != f.model.Intake)
+			var classes []atomic.Bool
+			if some != nil && t != f.model.Intake {
+				classes = some[t]
+			}
+			r.tables[t] = f.laws[t].table(numbers, r.sums, classes)
 			r.tableAt[t] = r.places
 			r.places += len(r.tables[t])
 		}
@@ -257,11 +262,6 @@ func (s *smoother) matter() []int32 {
 	for h, m := range s.mark {
 		if m {
 			act = append(act, int32(h))
-		}
-	}
-	for t := range s.laws {
-		if s.tables[t] != nil {
-			s.laws[t].need(act)
 		}
 	}
 	return act

@@ -203,7 +203,7 @@ func (s *study) logs(numbers, kappa []float64, trails []*trail.Trail) []float64 
 	for t := range used {
 		used[t] = true
 	}
-	r := f.newRound(numbers, kappa, used, false)
+	r := f.newRound(numbers, kappa, used, nil)
 	sm := r.smoother()
 	sm.follow(nil)
 	logs := make([]float64, len(trails))

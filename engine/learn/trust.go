@@ -44,7 +44,7 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 				return 0, err
 			}
 			from[h] = half
-			r := fit.frame.newRound(half.numbers, half.kappa, fit.used, false)
+			r := fit.frame.newRound(half.numbers, half.kappa, fit.used, nil)
 			other, err := newWorkers(&half, o).logs(r, parts[1-h])
 			if err != nil {
 				return 0, err

@@ -28,7 +28,7 @@ func benchFile(t *testing.T, units, events int) []byte {
 	require.NoError(t, err)
 	m, err := model.Load(text)
 	require.NoError(t, err)
-	var all []storage.Addition
+	var all []*trail.Trail
 	for i := range units {
 		day := fmt.Sprintf("2025-%02d-%02dT", 1+i/28%12, 1+i%28)
 		tr := &trail.Trail{
@@ -42,7 +42,17 @@ func benchFile(t *testing.T, units, events int) []byte {
 			}
 			tr.Events = append(tr.Events, e)
 		}
-		all = append(all, storage.Addition{Unit: storage.OfUnit(tr), Model: storage.OfModel(m), Events: storage.OfEvents(tr.ID, tr.Events), New: true})
+		all = append(all, tr)
+	}
+	return backUp(t, m, all)
+}
+
+// backUp is a back-up, as the page makes it, of units of one model.
+func backUp(t *testing.T, m *model.Model, units []*trail.Trail) []byte {
+	t.Helper()
+	var all []storage.Addition
+	for _, u := range units {
+		all = append(all, storage.Addition{Unit: storage.OfUnit(u), Model: storage.OfModel(m), Events: storage.OfEvents(u.ID, u.Events), New: true})
 	}
 	memory, device := storage.NewMemory(), &storage.Still{}
 	require.NoError(t, memory.Add(all, nil, nil))
