@@ -237,7 +237,7 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 	}
 	fmt.Fprintf(&b, "The trails fit %s nats a unit better.\n", w.Decimal(a.Gain, 3))
 	if a.Trust >= 1.05 {
-		fmt.Fprintf(&b, "As far as they bear the shipped numbers out, these count %s times what their sources say.\n", w.Decimal(a.Trust, 1))
+		fmt.Fprintf(&b, "As far as they bear the shipped numbers out, these count %s what their sources say.\n", timesTold(a.Trust))
 	}
 	if a.Wrong.Seen > 0 {
 		fmt.Fprintf(&b, "Of %s causes that were written down, %s %% seem wrong (taken for %s %% before).\n",
@@ -270,6 +270,11 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 func hundred(p float64) string {
 	digits := 0
 	switch x := min(p, 1-p) * 100; {
+	case x <= 0: // never, or always
+	case x < 0.005 && p < 0.5:
+		return "under 0.01"
+	case x < 0.005:
+		return "over 99.99"
 	case x < 0.095:
 		digits = 2
 	case x < 9.5:

@@ -127,8 +127,20 @@ func unless(m *model.Model, x learn.Hang) string {
 	if x.Source != "" {
 		known += ", source " + string(x.Source)
 	}
-	return fmt.Sprintf("holds unless %s in %s of 100, not %s (%s times the odds; %s)",
-		figureName(m, f), hundred(x.At), hundred(x.Now), words.In("en").Decimal(times(x), 1), known)
+	return fmt.Sprintf("holds unless %s in %s of 100, not %s (%s the odds; %s)",
+		figureName(m, f), hundred(x.At), hundred(x.Now), timesTold(times(x)), known)
+}
+
+// timesTold says a factor as finely as anybody knows it.
+func timesTold(x float64) string {
+	w := words.In("en")
+	switch {
+	case x >= 9999.5:
+		return "more than " + w.Decimal(10000, 0) + " times"
+	case x >= 99.5:
+		return w.Decimal(x, 0) + " times"
+	}
+	return w.Decimal(x, 1) + " times"
 }
 
 // times is by what factor the odds of a number are to be off, 1 or more.

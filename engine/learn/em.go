@@ -479,7 +479,7 @@ func newWorkers(fit *Fit, o Options) *workers {
 // wave is for how many trails at most there are sinks; between waves others have their turn.
 func (w *workers) wave() int {
 	if len(w.each) == 1 {
-		return piece
+		return piece / 4
 	}
 	return 4 * piece * len(w.each)
 }

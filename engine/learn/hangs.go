@@ -58,6 +58,9 @@ type Hangs struct {
 	Turns   []Turn       `json:"turns"`   // likeliest first
 }
 
+// edge is how near to never or always a number is looked at: one that would have to be nearer turns nothing.
+const edge = 1e-6
+
 // rivals is how many of the next suspects are watched.
 const rivals = 12
 
@@ -378,7 +381,7 @@ func (p *prober) entries(block int, once bool, name func(h *Hang, contender int)
 		}
 		best := Hang{Bans: math.Inf(1)}
 		take := func(y float64, other int) {
-			if !(y > 0 && y < 1) {
+			if !(y >= edge && y <= 1-edge) {
 				return
 			}
 			if far := math.Abs(logit(y)-logit(x)) / math.Ln10; far < best.Bans {
@@ -394,7 +397,7 @@ func (p *prober) entries(block int, once bool, name func(h *Hang, contender int)
 					matters = matters || math.Abs(c.counts[j]) > 1e-6
 				}
 			}
-			for _, end := range []float64{1e-6, 1 - 1e-6} {
+			for _, end := range []float64{edge, 1 - edge} {
 				if y, other, ok := p.bisect(block, k, end); matters && ok {
 					take(y, other)
 				}

@@ -16,7 +16,8 @@ type Sweeps struct {
 	Seed  uint64  // of the draws: the same seed, the same intervals
 	Cores int     // goroutines; 1 if it is 0
 	Told  func(done, of int)
-	Stop  func() bool // asked between pieces of work; true ends with ErrStopped
+	Stop  func() bool             // asked between pieces of work; true ends with ErrStopped
+	each  func(numbers []float64) // gets each draw that is kept
 }
 
 // Intervals draws from the posterior of all numbers given all trails, and puts the interval of
@@ -84,6 +85,9 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		f.redraw(numbers, alpha, counts, &d)
 		if sweep >= warm {
 			f.keep(draws, numbers, rowsAt)
+			if o.each != nil {
+				o.each(numbers)
+			}
 		}
 		if o.Told != nil {
 			o.Told(sweep+1, warm+keep)

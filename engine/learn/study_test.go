@@ -36,6 +36,7 @@ type study struct {
 	terms   trail.Terms
 	learn   []int // units to learn from
 	wrong   int   // units to learn from with half of the causes wrong; 0 for none
+	best    int   // units by which heldOut tells how much is left to learn from them; 0 for none
 	draws   int   // how many times heldOut learns from as many units; 1 if it is 0
 	known   int   // units to learn from with all causes written down, of those that were written off and come back too; 0 for none
 	judge   int   // units to play
@@ -189,11 +190,40 @@ func (s *study) heldOut(truth *model.Model, seed uint64) (sum heldOut) {
 	for _, n := range s.learn {
 		sum.learnt = append(sum.learnt, drawn(n, "", nil))
 	}
+	if s.best > 0 {
+		best := s.predictive(trails[:s.best], last, trails[most:])
+		s.Logf("  by all that %d units leave possible %.3f ± %.3f", s.best, meanOf(best)-meanOf(shipped), spreadOf(best, shipped))
+	}
 	if s.wrong > 0 {
 		rng := rand.New(rand.NewPCG(seed, 3))
 		sum.wrong = drawn(s.wrong, ", half of the causes wrong,", func(t []*trail.Trail) []*trail.Trail { return s.spoil(t, rng) })
 	}
 	return sum
+}
+
+// predictive returns the logs of how probable trails are by all numbers that other trails leave possible, each
+// as far as it is probable: no way to choose numbers does better on average over the truths that the weights of sources stand for.
+// It is taken over draws from the posterior.
+func (s *study) predictive(from []*trail.Trail, habits *Fit, trails []*trail.Trail) []float64 {
+	fit := s.fit(from)
+	sums := make([]float64, len(trails))
+	most := make([]float64, len(trails))
+	draws := 0
+	require.NoError(s, fit.Intervals(Sweeps{Warm: 50, Keep: 400, Seed: 1, Cores: s.cores, each: func(numbers []float64) {
+		if draws++; draws%4 != 0 { // neighbours are much alike
+			return
+		}
+		for i, log := range s.logs(habits.withHabits(numbers), fit.kappa, trails) {
+			if draws == 4 {
+				most[i] = log
+			}
+			sums[i] += math.Exp(log - most[i])
+		}
+	}}))
+	for i, sum := range sums {
+		sums[i] = most[i] + math.Log(sum/float64(draws/4))
+	}
+	return sums
 }
 
 // logs returns how probable each trail is, given that its unit was brought in: nats.
@@ -397,7 +427,8 @@ func (t *tally) shareError(cost []float64) float64 {
 // chooses one of the models, PITWISE_LEARN_UNITS how many units of evaluation (150),
 // PITWISE_LEARN_FROM from how many units is learnt (50,200,1000), PITWISE_LEARN_WHAT the studies
 // (truths,wrong,known,right; or log: without a planner, how probable held-out evenings are, of PITWISE_LEARN_DRAWS
-// draws of units to learn from, and log,wrong; or near: how finely
+// draws of units to learn from, log,wrong, and log,best for all that
+// the first of the counts of units leaves possible; or near: how finely
 // money tells numbers that are nearly right apart). PITWISE_LEARN_SMALL asks for more small models (3).
 func TestLearningWinsBackWhatBelievingCosts(t *testing.T) {
 	if n, _ := strconv.Atoi(os.Getenv("PITWISE_LEARN_TRUTHS")); n > 0 {
@@ -484,6 +515,9 @@ func families(t *testing.T, first, end int) {
 				}
 				if s.draws = asked("PITWISE_LEARN_DRAWS", 1)[0]; strings.Contains(os.Getenv("PITWISE_LEARN_WHAT"), "wrong") {
 					s.wrong = 200
+				}
+				if wants("best") {
+					s.best = s.learn[0]
 				}
 				nats[i] = append(nats[i], s.heldOut(truth, uint64(n)))
 				s.tellHeldOut(nats[i])
