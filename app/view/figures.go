@@ -188,11 +188,11 @@ func (v *pen) figureList(m *model.Model, b sheaf) app.UI {
 		plain.Interval = nil // a scope is told by what it holds
 		return app.Li().Class("figure").Body(
 			app.B().Text(b.name(x)),
-			app.Span().Class("number").Text(v.hundred(x.P)),
+			app.Span().Class("number").Text(v.words.OfHundred(x.P)),
 			v.button("button-plain", v.say(words.FiguresChange), state.EditFigure{Figure: plain}).Aria("label", v.say(words.FiguresChange)+": "+b.name(x)),
 			bar("bar-follow", x.P),
 			when(x.Interval != nil && x.P > 0 && x.P < 1, func() app.UI {
-				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(x.Interval.Low), v.hundred(x.Interval.High)))
+				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.words.OfHundred(x.Interval.Low), v.words.OfHundred(x.Interval.High)))
 			}),
 			app.Span().Class("quiet", "origin").Text(v.origin(m, x)),
 		)
@@ -202,15 +202,15 @@ func (v *pen) figureList(m *model.Model, b sheaf) app.UI {
 // origin says how a number is known, or what it was before.
 func (v *pen) origin(m *model.Model, x learn.Figure) string {
 	if why, own := learn.WhyOwn(m, x); own {
-		return v.say(words.FiguresMine, v.hundred(x.Shipped), short(why, labelShown))
+		return v.say(words.FiguresMine, v.words.OfHundred(x.Shipped), short(why, labelShown))
 	}
 	switch {
 	case !x.Learnt:
 		return v.say(words.FiguresShipped, v.say(gradeNames[x.Grade]))
 	case learn.From(m):
-		return v.say(words.FiguresLearnt, v.hundred(x.Shipped))
+		return v.say(words.FiguresLearnt, v.words.OfHundred(x.Shipped))
 	}
-	return v.say(words.FiguresMoved, v.hundred(x.Shipped))
+	return v.say(words.FiguresMoved, v.words.OfHundred(x.Shipped))
 }
 
 // cites lists the sources of what is shown.
@@ -242,7 +242,7 @@ func (v *pen) editFigure(s state.State) app.UI {
 	return app.Section().Class("block").Body(
 		app.H2().Text(v.say(words.FiguresOwn)),
 		app.P().Text(v.figure(m, *f.Edit)),
-		app.P().Class("quiet").Text(v.say(words.NumbersWas, v.hundred(f.Edit.P), v.hundred(f.Edit.Shipped))),
+		app.P().Class("quiet").Text(v.say(words.NumbersWas, v.words.OfHundred(f.Edit.P, f.Edit.Shipped), v.words.OfHundred(f.Edit.Shipped, f.Edit.P))),
 		field("figure-p", v.say(words.FiguresTyped), v.say(words.FiguresTypedHelp),
 			app.Input().ID("figure-p").Class("input").Type("text").Attr("inputmode", "decimal").MaxLength(12).Value(v.value("figure-p", f.Text)).AutoComplete(false).
 				Aria("describedby", "figure-p-help").Aria("invalid", strconv.FormatBool(f.Text != "" && !ok)).OnInput(typed, typedScope)),

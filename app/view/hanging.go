@@ -77,7 +77,7 @@ func (v *pen) hangs(m *model.Model, all []learn.Hang, then func(learn.Hang) stri
 		}
 		return app.Li().Body(
 			app.B().Text(v.figure(m, f)),
-			app.Span().Class("number").Text(v.say(words.HangsNumber, v.hundred(x.At), v.hundred(x.Now), grade)),
+			app.Span().Class("number").Text(v.say(words.HangsNumber, v.words.OfHundred(x.At, x.Now), v.words.OfHundred(x.Now, x.At), grade)),
 			app.Span().Class("quiet").Text(v.say(words.HangsThen, then(x))),
 		)
 	}))

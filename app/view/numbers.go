@@ -105,7 +105,7 @@ func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
 		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
 		v.figures(m, shown),
 		app.If(len(all) > len(shown), app.P().Class("quiet").Text(v.say(words.NumbersMore, len(all)-len(shown)))),
-		app.If(l.Account.Wrong.Seen >= 5, app.P().Class("quiet").Text(v.say(words.NumbersWrong, v.hundred(l.Account.Wrong.P)))),
+		app.If(l.Account.Wrong.Seen >= 5, app.P().Class("quiet").Text(v.say(words.NumbersWrong, v.words.OfHundred(l.Account.Wrong.P)))),
 		app.Div().Class("row").Body(
 			app.If(len(all) > 0, v.button("button-main", v.say(words.NumbersTake), state.TakeLearnt{})),
 			v.button("button-plain", v.say(words.NumbersLeave), state.LeaveLearnt{}),
@@ -121,22 +121,13 @@ func (v *pen) figures(m *model.Model, all []learn.Figure) app.UI {
 		f := all[i]
 		return app.Li().Body(
 			app.B().Text(v.figure(m, f)),
-			app.Span().Class("number").Text(v.say(words.NumbersWas, v.hundred(f.P), v.hundred(f.Shipped))),
+			app.Span().Class("number").Text(v.say(words.NumbersWas, v.words.OfHundred(f.P, f.Shipped), v.words.OfHundred(f.Shipped, f.P))),
 			bar("bar-follow", f.P),
 			when(f.Interval != nil, func() app.UI {
-				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.hundred(f.Interval.Low), v.hundred(f.Interval.High)))
+				return app.Span().Class("quiet").Text(v.say(words.NumbersSpan, v.words.OfHundred(f.Interval.Low), v.words.OfHundred(f.Interval.High)))
 			}),
 		)
 	}))
-}
-
-// hundred says a share as so many of 100, as finely as it is worth.
-func (v *pen) hundred(p float64) string {
-	digits := 0
-	if x := min(p, 1-p) * 100; x < 9.5 {
-		digits = 1
-	}
-	return v.words.Decimal(100*p, digits)
 }
 
 // figure says what a number is about in the model's own titles.

@@ -155,6 +155,31 @@ func (w *Words) Percent(p float64) string {
 	}
 }
 
+// OfHundred writes a share as so many of 100, with as many decimals as it is worth and as it takes, up to two, to tell it
+// from the others that stand beside it; "below" or "above" at the very ends.
+func (w *Words) OfHundred(p float64, others ...float64) string {
+	x, rare := 100*p, 100*min(p, 1-p)
+	decimals := 0
+	switch {
+	case rare <= 0:
+		return w.Decimal(x, 0)
+	case rare < 0.005 && p < 0.5:
+		return "<\u2009" + w.Decimal(0.01, 2)
+	case rare < 0.005:
+		return ">\u2009" + w.Decimal(99.99, 2)
+	case rare < 0.095:
+		decimals = 2
+	case rare < 9.5:
+		decimals = 1
+	}
+	for _, q := range others {
+		for decimals < 2 && p != q && w.Decimal(x, decimals) == w.Decimal(100*q, decimals) {
+			decimals++
+		}
+	}
+	return w.Decimal(x, decimals)
+}
+
 // Minutes writes a duration in minutes: "45 s", "3 min", "1 h 20 min".
 func (w *Words) Minutes(m float64) string {
 	unit := func(form string, x float64, decimals int) string {

@@ -184,6 +184,21 @@ func TestPercentNeverLooksSurerThanItIs(t *testing.T) {
 	}
 }
 
+func TestOfHundredIsAsFineAsItIsWorth(t *testing.T) {
+	w := In("en")
+	for p, want := range map[float64]string{
+		0: "0", 0.00001: "<\u20090.01", 0.0004: "0.04", 0.031: "3.1", 0.42: "42", 0.96: "96.0", 0.9996: "99.96", 0.99999: ">\u200999.99", 1: "100",
+	} {
+		assert.Equal(t, want, w.OfHundred(p), "%g", p)
+	}
+	assert.Equal(t, "42.3", w.OfHundred(0.423, 0.419), "told from what stands beside it")
+	assert.Equal(t, "41.9", w.OfHundred(0.419, 0.423))
+	assert.Equal(t, "42", w.OfHundred(0.423, 0.41))
+	assert.Equal(t, "0.20", w.OfHundred(0.002, 0.0017))
+	assert.Equal(t, "42", w.OfHundred(0.42, 0.42), "the same is the same")
+	assert.Equal(t, "4,2", In("de").OfHundred(0.042))
+}
+
 func TestMinutes(t *testing.T) {
 	w := In("en")
 	for m, want := range map[float64]string{

@@ -116,7 +116,7 @@ func tellTrial(t learn.Trial) string {
 	}{{"shipped", t.Shipped}, {"learnt", t.Learnt}} {
 		fmt.Fprintf(&b, "\n%s: said, was so, how often; o is what was so, | what was said\n", each.name)
 		for _, bin := range each.c.Bins {
-			fmt.Fprintf(&b, "%10s %%  %10s %% %7d  %s\n", hundred(bin.Said), hundred(bin.Was), bin.N, reliability(bin))
+			fmt.Fprintf(&b, "%7s %%  %7s %% %7d  %s\n", hundred(bin.Said), hundred(bin.Was), bin.N, reliability(bin))
 		}
 	}
 	return b.String()

@@ -251,7 +251,7 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 			fmt.Fprintf(&b, "  and %s less far; -json lists them all\n", many(len(a.Moved)-i, "number"))
 			break
 		}
-		fmt.Fprintf(&b, "  %s: %s of 100, was %s", figureName(was, f), hundred(f.P), hundred(f.Shipped))
+		fmt.Fprintf(&b, "  %s: %s of 100, was %s", figureName(was, f), hundred(f.P, f.Shipped), hundred(f.Shipped, f.P))
 		if f.Interval != nil {
 			fmt.Fprintf(&b, " (90 %%: %s to %s)", hundred(f.Interval.Low), hundred(f.Interval.High))
 		}
@@ -266,22 +266,8 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 	return b.String()
 }
 
-// hundred says a share as so many of 100, to the digits that it is worth.
-func hundred(p float64) string {
-	digits := 0
-	switch x := min(p, 1-p) * 100; {
-	case x <= 0: // never, or always
-	case x < 0.005 && p < 0.5:
-		return "under 0.01"
-	case x < 0.005:
-		return "over 99.99"
-	case x < 0.095:
-		digits = 2
-	case x < 9.5:
-		digits = 1
-	}
-	return words.In("en").Decimal(100*p, digits)
-}
+// hundred says a share as so many of 100, as finely as it is worth beside others.
+func hundred(p float64, others ...float64) string { return words.In("en").OfHundred(p, others...) }
 
 // figureName says what a number is about, in the model's ids.
 func figureName(m *model.Model, f learn.Figure) string {

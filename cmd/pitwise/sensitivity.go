@@ -128,7 +128,7 @@ func unless(m *model.Model, x learn.Hang) string {
 		known += ", source " + string(x.Source)
 	}
 	return fmt.Sprintf("holds unless %s in %s of 100, not %s (%s the odds; %s)",
-		figureName(m, f), hundred(x.At), hundred(x.Now), timesTold(times(x)), known)
+		figureName(m, f), hundred(x.At, x.Now), hundred(x.Now, x.At), timesTold(times(x)), known)
 }
 
 // timesTold says a factor as finely as anybody knows it.
