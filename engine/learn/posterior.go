@@ -29,8 +29,10 @@ type Sweeps struct {
 // backwards, as are the units that were never brought in; given all these, the numbers are
 // independent Dirichlets, and are drawn anew. Nothing is taken to be normal, so that a number
 // of which little was seen has the lopsided interval it should. What repairs remember stays as
-// Fit found it. What was known before weighs as the sources say, whatever the trust: that more
-// of it fits better makes nothing certain.
+// Fit found it.
+//
+// Where the shipped numbers are trusted beyond their sources, an interval holds that by the trust and that by the sources
+// alone, each of half of the sweeps: that more trust fits better makes nothing certain.
 func (fit *Fit) Intervals(o Sweeps) error {
 	warm, keep, level := o.Warm, o.Keep, o.Level
 	if warm == 0 {
@@ -43,64 +45,101 @@ func (fit *Fit) Intervals(o Sweeps) error {
 		level = 0.9
 	}
 	f := fit.frame
-	numbers, alpha := slices.Clone(fit.numbers), fit.bySources()
 	rowsAt, places := f.rowPlaces()
-	draws := make([][]float32, places)
-	for i := range draws {
-		draws[i] = make([]float32, 0, keep)
-	}
-	some := *fit
-	some.needs = f.noNeeds(fit.used)
-	w := newWorkers(&some, Options{Cores: o.Cores, Stop: o.Stop})
-	w.little = rough
-	if _, _, err := w.expect(f.newRound(numbers, fit.kappa, fit.used, nil), true); err != nil { // finds what is followed
+	d, err := fit.sampler(o)
+	if err != nil {
 		return err
 	}
-	drawers := map[*smoother]*drawer{}
-	for sweep := range warm + keep {
-		r := f.newRound(numbers, fit.kappa, fit.used, some.needs)
-		for _, s := range w.ready(r) {
-			if drawers[s] == nil {
-				drawers[s] = &drawer{smoother: s, counts: make([]float64, len(f.ship))}
-			}
-			clear(drawers[s].counts)
-		}
-		err := w.waves(r, len(fit.groups), func(s *smoother, i int) {
-			g, d := &fit.groups[i], drawers[s]
-			d.dice = newDice(o.Seed, uint64(sweep), uint64(i))
-			s.followPacked(g.act)
-			d.trail(s.staged(g), int(g.n))
-		}, nil)
-		if err != nil {
-			return err
-		}
-		counts := make([]float64, len(f.ship))
-		for _, d := range drawers { // whole numbers: their order does not matter
-			for at, n := range d.counts {
-				counts[at] += n
-			}
-		}
-		d := newDice(o.Seed, uint64(sweep), math.MaxUint64)
-		f.neverBrought(r, &d, fit.Units, counts)
-		f.redraw(numbers, alpha, counts, &d)
-		if sweep >= warm {
-			f.keep(draws, numbers, rowsAt)
-			if o.each != nil {
-				o.each(numbers)
-			}
-		}
-		if o.Told != nil {
-			o.Told(sweep+1, warm+keep)
-		}
+	priors := [][]float64{fit.bySources()}
+	if fit.Trust >= trustTold {
+		priors = [][]float64{fit.alpha, fit.bySources()}
+		keep = (keep + 1) / 2
 	}
 	fit.spans = make([]Interval, places)
-	for i, x := range draws {
-		slices.Sort(x)
-		fit.spans[i] = Interval{quantile(x, (1-level)/2), quantile(x, (1+level)/2)}
+	for i := range fit.spans {
+		fit.spans[i] = Interval{1, 0} // holds nothing
 	}
-	fit.widen(rowsAt)
+	for n, alpha := range priors {
+		draws := make([][]float32, places)
+		for sweep := range warm + keep {
+			if err := d.sweep(alpha); err != nil {
+				fit.spans = nil
+				return err
+			}
+			if sweep >= warm {
+				f.keep(draws, d.numbers, rowsAt)
+				if o.each != nil {
+					o.each(d.numbers)
+				}
+			}
+			if o.Told != nil {
+				o.Told(n*(warm+keep)+sweep+1, len(priors)*(warm+keep))
+			}
+		}
+		for i, x := range draws {
+			slices.Sort(x)
+			fit.spans[i].hold(quantile(x, (1-level)/2))
+			fit.spans[i].hold(quantile(x, (1+level)/2))
+		}
+	}
+	fit.holdNumbers(rowsAt)
 	return nil
 }
+
+// A sampler draws all numbers again and again.
+type sampler struct {
+	*workers
+	drawers map[*smoother]*drawer
+	numbers []float64 // drawn last
+	seed    uint64
+	sweeps  uint64 // so far
+}
+
+// sampler returns one that starts at the fixed point, and follows what has more than a little of each trail there.
+func (fit *Fit) sampler(o Sweeps) (*sampler, error) {
+	some := *fit
+	some.needs = fit.frame.noNeeds(fit.used)
+	d := &sampler{workers: newWorkers(&some, Options{Cores: o.Cores, Stop: o.Stop}), drawers: map[*smoother]*drawer{}, numbers: slices.Clone(fit.numbers), seed: o.Seed}
+	d.little = rough
+	_, _, err := d.expect(fit.frame.newRound(d.numbers, fit.kappa, fit.used, nil), true)
+	return d, err
+}
+
+// sweep draws what happened to all units given the numbers, and then the numbers given that.
+func (s *sampler) sweep(alpha []float64) error {
+	fit := s.fit
+	f := fit.frame
+	r := f.newRound(s.numbers, fit.kappa, fit.used, fit.needs)
+	for _, each := range s.ready(r) {
+		if s.drawers[each] == nil {
+			s.drawers[each] = &drawer{smoother: each, counts: make([]float64, len(f.ship))}
+		}
+		clear(s.drawers[each].counts)
+	}
+	err := s.waves(r, len(fit.groups), func(each *smoother, i int) {
+		g, d := &fit.groups[i], s.drawers[each]
+		d.dice = newDice(s.seed, s.sweeps, uint64(i))
+		each.followPacked(g.act)
+		d.trail(each.staged(g), int(g.n))
+	}, nil)
+	if err != nil {
+		return err
+	}
+	counts := make([]float64, len(f.ship))
+	for _, d := range s.drawers { // whole numbers: their order does not matter
+		for at, n := range d.counts {
+			counts[at] += n
+		}
+	}
+	dice := newDice(s.seed, s.sweeps, math.MaxUint64)
+	f.neverBrought(r, &dice, fit.Units, counts)
+	f.redraw(s.numbers, alpha, counts, &dice)
+	s.sweeps++
+	return nil
+}
+
+// hold widens an interval so that it holds p.
+func (i *Interval) hold(p float64) { i.Low, i.High = min(i.Low, p), max(i.High, p) }
 
 // bySources returns what was known before with the shipped numbers as good as their sources say.
 func (fit *Fit) bySources() []float64 {
@@ -117,21 +156,17 @@ func (fit *Fit) bySources() []float64 {
 	return a
 }
 
-// widen makes each interval hold the number that it is of: by more trust than the sources say one may lie beside it.
-func (fit *Fit) widen(rowsAt []int) {
+// holdNumbers makes each interval hold the number that it is of.
+func (fit *Fit) holdNumbers(rowsAt []int) {
 	f := fit.frame
-	hold := func(at int, p float64) {
-		s := &fit.spans[at]
-		s.Low, s.High = min(s.Low, p), max(s.High, p)
-	}
 	for i, p := range fit.numbers {
-		hold(i, p)
+		fit.spans[i].hold(p)
 	}
 	for t := range f.links {
 		leak := f.row(fit.numbers, f.leak[t])
 		for _, b := range f.links[t] {
 			for k, p := range rowOf(leak, f.row(fit.numbers, b)) {
-				hold(rowsAt[b]+k, p)
+				fit.spans[rowsAt[b]+k].hold(p)
 			}
 		}
 	}

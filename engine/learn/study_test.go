@@ -209,6 +209,7 @@ func (s *study) predictive(from []*trail.Trail, habits *Fit, trails []*trail.Tra
 	sums := make([]float64, len(trails))
 	most := make([]float64, len(trails))
 	draws := 0
+	fit.Trust, fit.alpha = 1, fit.bySources()
 	require.NoError(s, fit.Intervals(Sweeps{Warm: 50, Keep: 400, Seed: 1, Cores: s.cores, each: func(numbers []float64) {
 		if draws++; draws%4 != 0 { // neighbours are much alike
 			return

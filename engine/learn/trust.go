@@ -13,6 +13,8 @@ const (
 	trustLeast = 4
 	// trustUnits is how many different trails are asked at most.
 	trustUnits = 400
+	// trustTold is from which trust on it is one beyond what the sources say.
+	trustTold = 1.05
 	// trustClose is Options.Close meanwhile.
 	trustClose = 2e-2
 	// trustDraws is of how many resamples the odds of trusts are the mean.

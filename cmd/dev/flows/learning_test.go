@@ -91,6 +91,7 @@ func TestABenchLearnsOnThePage(t *testing.T) {
 	assert.Greater(t, told, 10, "how far it is was told")
 	assert.True(t, browser.Value[bool](p, `watched.told.some(([text]) => /\d+ % done/.test(text))`), "how far the intervals are, too")
 	p.See(fmt.Sprintf("From %d units.", units))
+	p.Size(360, 800)
 	p.Screenshot("learnt")
 	p.Tap("Use these for new units")
 	p.See("What it is worth, and notes") // the next unit
