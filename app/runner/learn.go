@@ -66,6 +66,10 @@ func (r *Runner) lesson(id string, turn int64) *lesson {
 	return l
 }
 
+// learnClose is learn.Options.Close on the page: numbers are told to two digits there, and a last step of a hundredth of what
+// is not known of them does not show.
+const learnClose = 1e-2
+
 // learn learns for a model. It stores nothing.
 func (r *Runner) learn(id string, turn int64) {
 	l := r.lesson(id, turn)
@@ -73,13 +77,13 @@ func (r *Runner) learn(id string, turn int64) {
 		return
 	}
 	n := l.Len()
-	fit, err := l.Fit(learn.Options{Stop: l.stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
+	fit, err := l.Fit(learn.Options{Close: learnClose, Stop: l.stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
 	if err == nil {
 		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: l.stopped, Told: func(done, of int) { r.Send(state.LearnOn{Model: id, Done: done, Of: of, Units: n}) }})
 	}
 	var taught []learn.Figure
 	if err == nil && l.latest != "" {
-		taught, err = l.Taught(fit, l.latest, learn.Options{Stop: l.stopped})
+		taught, err = l.Taught(fit, l.latest, learn.Options{Close: learnClose, Stop: l.stopped})
 	}
 	if r.learning.Load() != turn {
 		return
@@ -106,7 +110,7 @@ func (r *Runner) judge(id string, turn int64) {
 		return
 	}
 	n := l.Len()
-	trial, err := l.Try(learn.Options{Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Of: judgeParts, Units: n}) }}, judgeParts)
+	trial, err := l.Try(learn.Options{Close: learnClose, Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Of: judgeParts, Units: n}) }}, judgeParts)
 	switch {
 	case r.learning.Load() != turn:
 	case err != nil && !errors.Is(err, learn.ErrNoCauses):

@@ -4,6 +4,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -11,6 +12,7 @@ import (
 	"pitwise/engine/internal/random"
 )
 
+// BenchmarkTopLoader does what the page does with 200 units: numbers, their intervals, and what one unit taught.
 func BenchmarkTopLoader(b *testing.B) {
 	m, err := catalog.Load("top-loader")
 	require.NoError(b, err)
@@ -18,14 +20,26 @@ func BenchmarkTopLoader(b *testing.B) {
 	require.NoError(b, err)
 	d := chance{rand.New(rand.NewPCG(1, 1)), l.frame}
 	truth := d.truth()
+	id := ""
 	for range 200 {
 		t, _ := d.unit(truth, 8)
+		id = t.ID
 		require.NoError(b, l.Add(t))
 	}
 	for b.Loop() {
-		n := 0
-		fit, err := l.Fit(Options{Cores: 2, Told: func(int) { n++ }})
+		began := time.Now()
+		lap := func(what string) {
+			b.ReportMetric(time.Since(began).Seconds(), what)
+			began = time.Now()
+		}
+		fit, err := l.Fit(Options{Close: 1e-2})
 		require.NoError(b, err)
+		lap("s/numbers")
+		require.NoError(b, fit.Intervals(Sweeps{Warm: 20, Keep: 150, Seed: 1}))
+		lap("s/intervals")
+		_, err = l.Taught(fit, id, Options{Close: 1e-2})
+		require.NoError(b, err)
+		lap("s/taught")
 		b.ReportMetric(float64(fit.Rounds), "rounds")
 		b.ReportMetric(fit.Log-fit.Shipped, "gain")
 	}

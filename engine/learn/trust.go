@@ -25,7 +25,8 @@ const (
 // other half (cross-validation; Stone 1974, J. R. Stat. Soc. B 36), that gives each of trusts its odds (weigh), and
 // what is returned is their middle. For one weight cannot serve both numbers that are right, where all learning is noise, and
 // such as are off by as much as their weights allow: a weight that wins back the share B of what
-// believing costs then, costs B(1-B) as much where the numbers are right.
+// believing costs then, costs B(1-B) as much where the numbers are right. It sets off from numbers and kappa, and moves
+// them to what was found on the way: a good place to set off from with all trails.
 func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (float64, error) {
 	switch {
 	case fit.Units == 0:
@@ -35,9 +36,10 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 	}
 	o.Close, o.trace, o.rough = max(trustClose, o.Close), nil, true
 	parts := halves(fit.groups)
-	from := [2]Fit{{numbers: numbers, kappa: kappa}, {numbers: numbers, kappa: kappa}}
+	from := [2]Fit{{numbers: slices.Clone(numbers), kappa: slices.Clone(kappa)}, {numbers: slices.Clone(numbers), kappa: slices.Clone(kappa)}}
 	judged := slices.Concat(parts[1], parts[0])
 	var logs [len(trusts)][]float64
+	var found [len(trusts)][2]Fit
 	for i := len(trusts) - 1; i >= 0; i-- { // those that move least first: each sets off where the last one ended
 		for h := range parts {
 			half := *fit
@@ -45,7 +47,7 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 			if err := half.climb(from[h].numbers, from[h].kappa, o); err != nil {
 				return 0, err
 			}
-			from[h] = half
+			from[h], found[i][h] = half, half
 			r := fit.frame.newRound(half.numbers, half.kappa, fit.used, nil)
 			other, err := newWorkers(&half, o).logs(r, parts[1-h])
 			if err != nil {
@@ -54,7 +56,19 @@ func (l *Learner) findTrust(fit *Fit, numbers, kappa []float64, o Options) (floa
 			logs[i] = append(logs[i], other...)
 		}
 	}
-	return middle(weigh(judged, logs)), nil
+	trust := middle(weigh(judged, logs))
+	near := 0
+	for near+1 < len(trusts) && trust*trust > trusts[near]*trusts[near+1] {
+		near++
+	}
+	a, b := &found[near][0], &found[near][1]
+	for k := range numbers {
+		numbers[k] = (a.numbers[k] + b.numbers[k]) / 2
+	}
+	for c := range kappa {
+		kappa[c] = (a.kappa[c] + b.kappa[c]) / 2
+	}
+	return trust, nil
 }
 
 // weigh returns the odds of each of trusts by how probable each made trails that were not learnt from: in proportion
