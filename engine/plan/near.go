@@ -21,7 +21,7 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
-// known, a test, the lighter first, any other repair. A stale test gives way to a repair, an ending or a test that gains.
+// known, a test, the lighter first, any other repair, the one that mends more for its cost first. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another, and only one that is to the point.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -84,9 +84,18 @@ func (s *search) toThePoint(step, other Step) bool {
 	return step.Kind == DoRepair || s.model.Tests[step.Index].BearsOn(&s.model.Repairs[other.Index])
 }
 
-// lighter reports whether a test costs less than half of another: a look comes before an hour's work.
+// lighter reports whether a test costs less than half of another, as a look comes before an hour's work, or whether a
+// repair mends more for its cost: that order is the best one where one fault is sought by mending alone (Heckerman, Breese and
+// Rommelse 1995, "Decision-theoretic troubleshooting", from memory).
 func (s *search) lighter(step, other Step) bool {
-	return step.Kind == DoTest && other.Kind == DoTest && 2*s.StepCost(step, s.at.Setup) < s.StepCost(other, s.at.Setup)
+	cost, much := s.StepCost(step, s.at.Setup), s.StepCost(other, s.at.Setup)
+	switch {
+	case step.Kind == DoTest && other.Kind == DoTest:
+		return 2*cost < much
+	case step.Kind == DoRepair && other.Kind == DoRepair:
+		return float64(s.mends(step.Index)*much) > float64(s.mends(other.Index)*cost)
+	}
+	return false
 }
 
 // tells reports whether a test tells no less than another, or at least half as much and more for its cost.
