@@ -66,6 +66,9 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 	}
 	for t, used := range fit.used {
 		if used {
+			if o.Stop != nil && o.Stop() {
+				return nil, ErrStopped
+			}
 			f.laws[t].sort()
 		}
 	}
