@@ -232,6 +232,15 @@ func TestTheLifeOfAUnit(t *testing.T) {
 				{N: 3, Kind: trail.Skip, Test: "rail", Reason: "“Motor supply at the connector”: none of the outcomes fitted."}}},
 		{"a unit that left came back, and stands as it stood", []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.SetText{Text: "after two weeks"}, state.ConfirmSheet{}},
 			[]trail.Event{{N: 3, Kind: trail.Note, Text: "It came back. after two weeks"}, {N: 4, Kind: trail.Setup, Setup: "closed"}}},
+		{"what it does now is a result", []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.SetSaid{Outcome: "asks"}, state.ConfirmSheet{}},
+			[]trail.Event{{N: 3, Kind: trail.Note, Text: "It came back."}, {N: 4, Kind: trail.Result, Test: "first-boot", Outcome: "asks"}}},
+		{"tapped again nobody said", []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.SetSaid{Outcome: "asks"}, state.SetSaid{Outcome: "asks"}, state.ConfirmSheet{}},
+			[]trail.Event{{N: 3, Kind: trail.Note, Text: "It came back."}, {N: 4, Kind: trail.Setup, Setup: "closed"}}},
+		{"what was said on a sheet that was left is not", []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.SetSaid{Outcome: "asks"},
+			state.OpenSheet{}, state.OpenSheet{Sheet: state.SheetBack}, state.ConfirmSheet{}},
+			[]trail.Event{{N: 3, Kind: trail.Note, Text: "It came back."}, {N: 4, Kind: trail.Setup, Setup: "closed"}}},
+		{"by what it does best nothing comes back", []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.SetSaid{Outcome: "boots"}, state.ConfirmSheet{}},
+			[]trail.Event{{N: 3, Kind: trail.Note, Text: "It came back."}, {N: 4, Kind: trail.Setup, Setup: "closed"}}},
 		{"one on the bench cannot", []state.Msg{state.OpenSheet{Sheet: state.SheetBack}, state.ConfirmSheet{}}, nil},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -251,6 +260,34 @@ func TestTheLifeOfAUnit(t *testing.T) {
 		_, ended := s.Unit.Ended()
 		assert.False(t, ended)
 		assert.True(t, slices.ContainsFunc(after, func(e state.Effect) bool { _, ok := e.(state.Reckon); return ok }), "and the advice is worked out")
+	})
+	t.Run("that it came back is taken back whole, and brought back whole", func(t *testing.T) {
+		for name, said := range map[string]state.Msg{"nobody saw it": nil, "it was seen": state.SetSaid{Outcome: "asks"}} {
+			msgs := []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}}
+			if said != nil {
+				msgs = append(msgs, said)
+			}
+			s, effects := play(onUnit(t), append(msgs, state.ConfirmSheet{})...)
+			s, _ = state.Update(s, stored(t, effects))
+			s, effects = play(s, state.TakeBack{N: 4})
+			s, _ = state.Update(s, stored(t, effects))
+			end, ended := s.Unit.Ended()
+			assert.True(t, ended, name)
+			assert.Equal(t, trail.SignedOff, end.As, name)
+			assert.Equal(t, []bool{true, true, false, false, true, true}, s.Unit.Trail.Live(), "%s: neither does the note say so any more", name)
+			s, effects = play(s, state.TakeBack{N: 6})
+			s, _ = state.Update(s, stored(t, effects))
+			assert.Equal(t, []bool{true, true, true, true, false, false, true, true}, s.Unit.Trail.Live(), name)
+			_, back := s.Unit.CameBack()
+			assert.True(t, back, name)
+		}
+	})
+	t.Run("a note before any other step stays when that is taken back", func(t *testing.T) {
+		noted := state.Appended{ID: "U1", Events: []trail.Event{{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Note, Text: "scratched"}, {N: 3, At: "2026-03-04T10:15:00Z", Kind: trail.Skip, Test: "rail"}}}
+		_, effects := play(onUnit(t), noted, state.TakeBack{N: 3})
+		got := stored(t, effects).Events
+		require.Len(t, got, 1)
+		assert.Equal(t, 3, got[0].Of)
 	})
 	t.Run("the terms that stand are those of the last event, and the next unit's", func(t *testing.T) {
 		s, effects := play(onUnit(t), state.OpenSheet{Sheet: state.SheetTerms}, state.SetTool{ID: "multimeter", On: true}, state.ConfirmSheet{})

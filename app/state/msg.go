@@ -176,7 +176,7 @@ type (
 	SendEntry struct{} // the number field; one that lies far outside is asked back once
 	Move      struct{ To model.SetupID }
 	Repaired  struct{ ID model.RepairID }
-	TakeBack  struct{ N int } // make event N as if never recorded; of a void: bring back
+	TakeBack  struct{ N int } // make event N as if never recorded, with a note that says the same; of a void: bring back
 	FindOther struct{ Text string }
 	// LookAt looks at a place on the drive picture; again: away.
 	LookAt struct{ Place string }
@@ -191,6 +191,8 @@ type (
 		Mode model.ModeID
 		On   bool
 	}
+	// SetSaid says what a unit that comes back does now; the same again: nobody said.
+	SetSaid      struct{ Outcome model.OutcomeID }
 	ConfirmSheet struct{}
 	EndWait      struct{} // what the unit waited for is here
 	RecordCount  struct{} // the counts of the counter are the result

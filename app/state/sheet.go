@@ -20,7 +20,7 @@ func sheet(s State, m Msg) (State, []Effect) {
 		if u.Sheet == SheetNote && m.Sheet != SheetNote {
 			left = noteLeft(s, u.Trail)
 		}
-		u.Sheet, u.Text, u.Edit = m.Sheet, m.Text, TermsDraft{}
+		u.Sheet, u.Text, u.Said, u.Edit = m.Sheet, m.Text, "", TermsDraft{}
 		if m.Sheet != NoSheet {
 			left = append(left, ShowTop{}) // it may be opened from far down
 		}
@@ -40,6 +40,11 @@ func sheet(s State, m Msg) (State, []Effect) {
 		if m.On {
 			u.Causes = append(u.Causes, m.Mode)
 		}
+	case SetSaid:
+		if u.Said == m.Outcome {
+			m.Outcome = ""
+		}
+		u.Said = m.Outcome
 	case SetTool, SetCurrency, SetTerm:
 		if u.Sheet == SheetTerms && u.Model != nil {
 			u.Edit = u.Edit.set(words.In(s.Lang), u.Model, m)
@@ -124,7 +129,7 @@ func confirm(s State) (State, []Effect) {
 			if text != "" {
 				note += " " + text
 			}
-			return record(s, trail.Event{Kind: trail.Note, Text: note}, u.stays())
+			return record(s, trail.Event{Kind: trail.Note, Text: note}, u.back())
 		}
 	case SheetTerms:
 		if u.Model == nil || len(u.Edit.Wrong(w.Number, u.Model)) > 0 {
@@ -147,6 +152,16 @@ func confirm(s State) (State, []Effect) {
 		return record(s, trail.Event{Kind: trail.End, As: trail.Returned, Causes: u.Causes})
 	}
 	return s, nil
+}
+
+// back is the event by which a unit that left is on the bench again: what it was seen to do, or, if
+// nobody said, that it stands as it stood.
+func (u *Unit) back() trail.Event {
+	test, outcomes := u.Seen()
+	if slices.ContainsFunc(outcomes, func(o model.Outcome) bool { return o.ID == u.Said }) {
+		return trail.Event{Kind: trail.Result, Test: test.ID, Outcome: u.Said}
+	}
+	return u.stays()
 }
 
 // same reports whether terms are the same, a missing exchange being 1 and no tools being none.

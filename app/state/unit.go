@@ -47,7 +47,8 @@ type AtHand struct {
 	Sheet     Sheet  // what is being asked for, over the screen
 	Text      string // in the sheet
 	Causes    []model.ModeID
-	Edit      TermsDraft // on SheetTerms
+	Said      model.OutcomeID // on SheetBack: what it does now, of Seen; "" if nobody said
+	Edit      TermsDraft      // on SheetTerms
 }
 
 // Conflict says why the odds of a unit cannot be worked out.
@@ -110,6 +111,20 @@ func (u *Unit) Current() (plan.Proposal, bool) {
 		return plan.Proposal{}, false
 	}
 	return u.Proposals[0], true
+}
+
+// Seen is what a unit that comes back may be said to do: a test, and its outcomes but the best, by which
+// nothing would have come back. None if there is no test that anybody can do, or if the unit does not
+// stand as it asks for.
+func (u *Unit) Seen() (test *model.Test, outcomes []model.Outcome) {
+	if u.Model == nil {
+		return nil, nil
+	}
+	test, ok := u.Sighting()
+	if !ok || test.At != u.Setup() {
+		return test, nil
+	}
+	return test, test.Outcomes[1:]
 }
 
 // here reports whether the proposal is the one that is done as the unit stands.

@@ -18,7 +18,7 @@ func work(s State, m Msg) (State, []Effect) {
 		return atHand(s, m)
 	case AskHangs, Hung:
 		return hanging(s, m)
-	case OpenSheet, SetText, SetCause, ConfirmSheet:
+	case OpenSheet, SetText, SetCause, SetSaid, ConfirmSheet:
 		return sheet(s, m)
 	case NoteCount:
 		if t, ok := s.Unit.counted(); ok {
@@ -151,7 +151,7 @@ func events(s State, m Msg) (State, []Effect) {
 		return record(s, trail.Event{Kind: trail.Repair, Repair: m.ID})
 	case TakeBack:
 		if m.N >= 1 && m.N <= len(u.Trail.Events) {
-			return record(s, trail.Event{Kind: trail.Void, Of: m.N})
+			return record(s, u.takeBack(m.N)...)
 		}
 	case EndWait:
 		if wait, waits := u.Waiting(); waits && u.Model != nil {
@@ -171,6 +171,34 @@ func events(s State, m Msg) (State, []Effect) {
 		}
 	}
 	return s, nil
+}
+
+// takeBack is what makes event n as if never recorded. The note that a unit came back goes, and comes
+// again, with what says that it is on the bench.
+func (u *Unit) takeBack(n int) []trail.Event {
+	all := u.Trail.Events
+	of := func(n int) []trail.Event { return []trail.Event{{Kind: trail.Void, Of: n}} }
+	if n < 2 {
+		return of(n)
+	}
+	e, before := all[n-1], all[n-2]
+	said := before.Kind == trail.Note && u.cameBackBy(n)
+	again := e.Kind == trail.Void && before.Kind == trail.Void && before.Of == e.Of-1 && u.cameBackBy(e.Of)
+	if said || again {
+		return append(of(n-1), of(n)...)
+	}
+	return of(n)
+}
+
+// cameBackBy reports whether event n was the first after the unit had left that says it is back.
+func (u *Unit) cameBackBy(n int) bool {
+	t := *u.Trail
+	left := func(n int) bool {
+		t.Events = u.Trail.Events[:n]
+		_, ended := (&bench.Unit{Model: u.Model, Trail: &t}).Ended()
+		return ended
+	}
+	return left(n-1) && !left(n)
 }
 
 // stays is the event that says no more than that work goes on: a step to how the unit stands.

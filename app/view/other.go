@@ -72,7 +72,7 @@ func (v *pen) offer(u *state.Unit, p plan.Proposal) app.UI {
 		app.Span().Class("offer-facts").Body(
 			app.If(p.Minutes > 0, app.Span().Text(w.Minutes(p.Minutes))),
 			app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Terms().Currency))),
-			app.If(words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.OverBest, w.About(over, u.Terms().Currency)))),
+			app.If(over > 0 && words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.OverBest, w.About(over, u.Terms().Currency)))),
 			app.If(!words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.IsBest))),
 		),
 	))

@@ -34,7 +34,7 @@ func (v *pen) sheet(s state.State) app.UI {
 		body = append(body, v.sheetText(u, v.say(words.WaitName), true), v.spares(u),
 			app.Div().Class("chips").Body(v.chip(owner, u.Text == owner, state.SetText{Text: owner})))
 	case state.SheetBack:
-		body = append(body, app.P().Text(v.say(words.BackText)), v.sheetText(u, v.say(words.BackName), true))
+		body = append(body, app.P().Text(v.say(words.BackText)), v.seen(u), v.sheetText(u, v.say(words.BackName), true))
 	case state.SheetTerms:
 		body = append(body, v.tools(u.Model, u.Edit), v.amounts(u.Model, u.Edit))
 	case state.SheetExport:
@@ -132,6 +132,21 @@ func (v *pen) endOdds(u *state.Unit, kind plan.StepKind) app.UI {
 		}
 	}
 	return app.Div().Class("reason").Body(app.Range(lines).Slice(func(i int) app.UI { return app.P().Text(lines[i]) }))
+}
+
+// seen asks what a unit that comes back does now.
+func (v *pen) seen(u *state.Unit) app.UI {
+	test, outcomes := u.Seen()
+	if len(outcomes) == 0 {
+		return nil
+	}
+	return app.FieldSet().Class("question", "block").Body(
+		app.Legend().Text(v.say(words.BackSees)),
+		app.P().Class("field-help").Text(v.say(words.BackSeesHelp)),
+		app.Div().Class("chips").Body(app.Range(outcomes).Slice(func(i int) app.UI {
+			return v.chip(outcomeTitle(test, i+1), outcomes[i].ID == u.Said, state.SetSaid{Outcome: outcomes[i].ID})
+		})),
+	)
 }
 
 // causes asks what was found to be wrong.

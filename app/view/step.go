@@ -144,7 +144,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		s := v.words.Reason(&u.Unit, p.Step, r)
 		switch {
 		case s == "":
-		case r.Kind == bench.ReasonAgain:
+		case r.Kind == bench.ReasonAgain, r.Kind == bench.ReasonBack:
 			t.again = s
 		default:
 			t.why = append(t.why, s)
@@ -170,7 +170,7 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits, speech st
 		if !u.IsFirst() && !u.OnTheWay {
 			about = append(about, v.say(words.YourChoice))
 		}
-		if due && p.Step == proof && len(way) == 0 {
+		if due && p.Step == proof && len(way) == 0 && !u.Unseen() {
 			about = append(about, v.say(words.ProofRun))
 		}
 	}

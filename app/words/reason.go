@@ -24,6 +24,8 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 	switch r.Kind {
 	case bench.ReasonTells:
 		return r.Text
+	case bench.ReasonBack:
+		return w.Say(ReasonBack)
 	case bench.ReasonAgain:
 		if s.Kind == plan.DoTest {
 			return w.Say(ReasonAgainTest, r.N)

@@ -32,6 +32,7 @@ type ReasonKind string
 const (
 	ReasonTells     ReasonKind = "tells"     // what a test's result or a repair tells, in the model's words
 	ReasonAgain     ReasonKind = "again"     // a test or a repair that was done before, since when nothing touched it
+	ReasonBack      ReasonKind = "back"      // the proof of a unit that was signed off, came back and was not started since
 	ReasonOpened    ReasonKind = "opened"    // a repair that comes only after a result, and which that was
 	ReasonSeparates ReasonKind = "separates" // a test, by the two modes it tells apart best
 	ReasonMends     ReasonKind = "mends"     // a repair, by a mode that it takes away
@@ -60,7 +61,9 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 	}
 	switch p.Step.Kind {
 	case plan.DoTest:
-		if n := u.Runs(p.Step.Index); n > 0 {
+		if p.Step.Index == m.Proof && u.Unseen() {
+			all = append(all, Reason{Kind: ReasonBack})
+		} else if n := u.Runs(p.Step.Index); n > 0 {
 			all = append(all, Reason{Kind: ReasonAgain, N: n + 1})
 		}
 		if a, b := r.Separates[0], r.Separates[1]; a >= 0 && b >= 0 && a != b && r.Bits >= apartFrom {

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -49,6 +50,33 @@ func (u *Unit) CameBack() (trail.Event, bool) {
 	return trail.Event{}, false
 }
 
+// Unseen reports whether the unit came back from a sign-off and nobody has seen since what the proof
+// shows: then the sign-off is not to be trusted, and neither are odds that speak for it.
+func (u *Unit) Unseen() bool {
+	end, back := u.CameBack()
+	_, due := u.Proof()
+	return back && due && end.As == trail.SignedOff
+}
+
+// Sighting returns the run by which anybody can say what the unit does, away from the bench too: the proof if it
+// needs no tools, or else a test that needs none and has the proof's outcomes.
+func (u *Unit) Sighting() (*model.Test, bool) {
+	proof := &u.Model.Tests[u.Model.Proof]
+	same := func(a, b model.Outcome) bool { return a.ID == b.ID }
+	fits := func(t *model.Test) bool {
+		return len(t.Needs) == 0 && !t.Told && t.At == proof.At && slices.EqualFunc(t.Outcomes, proof.Outcomes, same)
+	}
+	if fits(proof) {
+		return proof, true
+	}
+	for i := range u.Model.Tests {
+		if t := &u.Model.Tests[i]; fits(t) {
+			return t, true
+		}
+	}
+	return nil, false
+}
+
 // Told reports whether a test of that id is a question to the owner.
 func (u *Unit) Told(id model.TestID) bool {
 	if u.Model == nil {
@@ -74,14 +102,14 @@ func (u *Unit) Skip(test int) (trail.Event, bool) {
 	return trail.Event{}, false
 }
 
-// Proof returns the run that proves the unit, and whether it is due: a repair was done since it was
-// last run.
+// Proof returns the run that proves the unit, and whether it is due: since it was last run a repair was
+// done, or the unit was signed off, so that one that came back is started before it is signed off again.
 func (u *Unit) Proof() (s plan.Step, due bool) {
 	s = plan.Step{Kind: plan.DoTest, Index: u.Model.Proof}
 	id := u.Model.Tests[u.Model.Proof].ID
 	for _, e := range u.live() {
 		switch {
-		case e.Kind == trail.Repair:
+		case e.Kind == trail.Repair, e.Kind == trail.End && e.As == trail.SignedOff:
 			due = true
 		case e.Kind == trail.Result && e.Test == id:
 			due = false

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -9,6 +10,7 @@ import (
 
 	"pitwise/engine/belief"
 	"pitwise/engine/bench"
+	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -207,6 +209,9 @@ func TestTheProofIsDueAfterARepair(t *testing.T) {
 		{"a repair was done", []trail.Event{did("clean-lens")}, true},
 		{"and taken back", []trail.Event{did("clean-lens"), void(1)}, false},
 		{"and the proof run since", []trail.Event{did("clean-lens"), saw("boot", "still")}, false},
+		{"the unit left as sound", []trail.Event{saw("boot", "still"), end(trail.SignedOff), into("closed")}, true},
+		{"and was started since it came back", []trail.Event{end(trail.SignedOff), saw("boot", "still")}, false},
+		{"it left as it was", []trail.Event{saw("boot", "still"), end(trail.Returned), into("closed")}, false},
 		{"the story told anew proves nothing", []trail.Event{did("clean-lens"), saw("story", "skips")}, true},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -302,4 +307,86 @@ func TestStepNumbersCountSteps(t *testing.T) {
 	assert.Equal(t, []int{0, 0, 1, 0, 2, 0, 0, 0, 3, 4, 5, 0}, got)
 	assert.Equal(t, []int{0, 0, 1, 1, 2, 2, 5, 5}, []int{u.StepAt(0), u.StepAt(1), u.StepAt(2), u.StepAt(3), u.StepAt(4), u.StepAt(7), u.StepAt(10), u.StepAt(99)},
 		"what belongs to a note belongs to the step before it")
+}
+
+// A unit that is as sound as odds can say is signed off; if it comes back it is started before that is proposed
+// again, for a come-back moves no odds.
+func TestAUnitThatCameBackIsStartedBeforeItIsSignedOffAgain(t *testing.T) {
+	m := load(t, "second")
+	sound := []trail.Event{saw("boot", "asks"), did("clean-lens")}
+	for range 6 {
+		sound = append(sound, saw("boot", "boots"))
+	}
+	boot := plan.Step{Kind: plan.DoTest, Index: test(t, m, "boot")}
+	for _, row := range []struct {
+		name   string
+		events []trail.Event
+		first  plan.Step
+		unseen bool
+	}{
+		{"on the bench", nil, plan.Step{Kind: plan.SignOff}, false},
+		{"it came back", []trail.Event{end(trail.SignedOff), note, into("closed")}, boot, true},
+		{"it was started", []trail.Event{end(trail.SignedOff), into("closed"), saw("boot", "boots")}, plan.Step{Kind: plan.SignOff}, false},
+		{"it cannot be started now", []trail.Event{end(trail.SignedOff), into("closed"), skip("boot")}, plan.Step{Kind: plan.SignOff}, true},
+		{"that it left was taken back", []trail.Event{end(trail.SignedOff), void(9)}, plan.Step{Kind: plan.SignOff}, false},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			u := worked(t, m, append(slices.Clone(sound), row.events...)...)
+			space, err := belief.NewSpace(m)
+			require.NoError(t, err)
+			planner, err := u.Planner(space)
+			require.NoError(t, err)
+			search := u.Advise(planner)
+			for !search.Work(50) {
+			}
+			all := search.Proposals()
+			assert.Equal(t, row.first, all[0].Step)
+			assert.Equal(t, row.unseen, u.Unseen())
+			steps := map[plan.Step]bool{}
+			for _, p := range all {
+				steps[p.Step] = true
+			}
+			assert.Len(t, steps, len(all), "each step once")
+			assert.True(t, steps[plan.Step{Kind: plan.SignOff}], "it may be signed off all the same")
+			kinds := kindsOf(u.Reasons(all[0]))
+			assert.Equal(t, row.first == boot, slices.Contains(kinds, bench.ReasonBack))
+			if stands := search.Stands(4); row.first == boot {
+				assert.Empty(t, stands, "no number put it there")
+			} else {
+				assert.Equal(t, row.first, stands[0].Step)
+			}
+		})
+	}
+}
+
+func TestWhatAnybodyCanSeeAUnitDo(t *testing.T) {
+	m := load(t, "second")
+	sighting := func(change func(proof, rail *model.Test)) model.TestID {
+		own := *m
+		own.Tests = slices.Clone(m.Tests)
+		change(&own.Tests[own.Proof], &own.Tests[test(t, m, "rail")])
+		found, ok := recorded(&own).Sighting()
+		if !ok {
+			return ""
+		}
+		return found.ID
+	}
+	needs := func(test *model.Test) { test.Needs = []model.ToolID{"multimeter"} }
+	assert.Equal(t, model.TestID("boot"), sighting(func(_, _ *model.Test) {}), "the proof")
+	assert.Equal(t, model.TestID(""), sighting(func(proof, _ *model.Test) { needs(proof) }), "a meter is not at everybody's hand")
+	assert.Equal(t, model.TestID("rail"), sighting(func(proof, rail *model.Test) {
+		needs(proof)
+		rail.Outcomes, rail.At, rail.Needs = proof.Outcomes, proof.At, nil
+	}))
+	assert.Equal(t, model.TestID(""), sighting(func(proof, rail *model.Test) {
+		needs(proof)
+		rail.Outcomes, rail.At, rail.Needs, rail.Told = proof.Outcomes, proof.At, nil, true
+	}), "what is told is of the unit as it came in at first")
+	for _, entry := range catalog.Models() {
+		shipped, err := catalog.Load(entry.ID)
+		require.NoError(t, err)
+		found, ok := recorded(shipped).Sighting()
+		require.True(t, ok, entry.ID)
+		assert.Equal(t, model.TestID("first-boot"), found.ID, entry.ID)
+	}
 }

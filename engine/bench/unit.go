@@ -2,6 +2,7 @@ package bench
 
 import (
 	"errors"
+	"slices"
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
@@ -52,8 +53,41 @@ func (u *Unit) LookBack(s *belief.Space, between func() error) (late bool, err e
 // Planner returns a planner by the terms that stand. It may be kept for as long as they do.
 func (u *Unit) Planner(s *belief.Space) (plan.Planner, error) { return plan.New(s, u.Terms()) }
 
-// Advise begins the search for the next step. The account must be there.
-func (u *Unit) Advise(p plan.Planner) plan.Search { return p.Start(u.Situation()) }
+// Advise begins the search for the next step. The account must be there. Of a unit that came back and
+// was not started since, the proof goes before a sign-off: that it came back is no event of the belief,
+// whose odds are still those that it was signed off by.
+func (u *Unit) Advise(p plan.Planner) plan.Search {
+	search := p.Start(u.Situation())
+	if !u.Unseen() {
+		return search
+	}
+	proof, _ := u.Proof()
+	return proofFirst{search, proof}
+}
+
+// proofFirst is a search that proposes no sign-off before the proof, if that is on offer.
+type proofFirst struct {
+	plan.Search
+	proof plan.Step
+}
+
+func (s proofFirst) Proposals() []plan.Proposal {
+	all := s.Search.Proposals()
+	if len(all) == 0 || all[0].Step.Kind != plan.SignOff {
+		return all
+	}
+	at := max(0, slices.IndexFunc(all, func(p plan.Proposal) bool { return p.Step == s.proof }))
+	return slices.Concat(all[at:at+1], all[:at], all[at+1:])
+}
+
+// Stands returns nil where the proof was put first: no number makes it so.
+func (s proofFirst) Stands(most int) []plan.Stand {
+	all := s.Search.Stands(most)
+	if len(all) > 0 && s.Proposals()[0].Step != all[0].Step {
+		return nil
+	}
+	return all
+}
 
 // Situation returns what a planner needs of the unit. The account must be there.
 func (u *Unit) Situation() plan.Situation {

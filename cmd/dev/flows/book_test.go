@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/cmd/dev/browser"
+	"pitwise/engine/trail"
 )
 
 // TestTheBookAddsTheBenchUp takes two units in, lets one wait for a part and returns the other,
@@ -70,4 +71,70 @@ func TestTheBookAddsTheBenchUp(t *testing.T) {
 		assert.Equal(t, []string{"returned", ""}[i], row[5])
 		assert.Equal(t, []string{"", part}[i], row[7])
 	}
+}
+
+// TestAUnitThatComesBack takes one in, mends it and signs it off, and then it comes back twice: first nobody
+// has seen what it does, then it is seen to ask for a disc. Both are taken for what they are, on the
+// step, in the totals and in what learning is given; and the first is taken back.
+func TestAUnitThatComesBack(t *testing.T) {
+	t.Parallel()
+	s := browser.Serve(t)
+	p := browser.Start(t).Open(s)
+	p.Size(390, 844)
+	p.Go("/")
+	takeIn(p, "Shelf 1")
+	toSignOff(t, p)
+	leave := func() {
+		p.Tap("Sign it off …")
+		p.See("What was it?")
+		p.Tap("Sign off")
+		p.See("This unit has left the bench: Signed off.")
+	}
+	title := func() string { return browser.Value[string](p, `document.querySelector(".pane-step h2").innerText`) }
+	leave()
+
+	p.Tap("It came back")
+	p.See("If nobody has seen it, leave this open.")
+	p.Fits()
+	p.Accessible()
+	p.Screenshot("came-back-sheet")
+	p.Tap("Put it on the bench")
+	settled(p)
+	p.See("It was signed off and came back: see what it does now.")
+	assert.Equal(t, "Start a disc known to be good", title(), "it is started before anything is made of it")
+	p.Fits()
+	p.Screenshot("came-back-step")
+
+	p.Tap("Take back")
+	p.See("This unit has left the bench: Signed off.")
+	p.Tap("Back to the bench")
+	p.Tap("Totals and orders")
+	p.See("1 of 1 held")
+	assert.NotContains(t, p.Text(), "Came back")
+	p.Tap("Back to the bench")
+	p.Tap("Shelf 1")
+	p.See("This unit has left the bench: Signed off.")
+
+	p.Tap("It came back")
+	p.Tap("Spins, then gives up")
+	p.Until(`document.querySelector(".sheet .chip[aria-pressed=true]") !== null`)
+	p.Type("What else is known (may stay empty)", "after two weeks")
+	p.Tap("Put it on the bench")
+	settled(p)
+	assert.NotEqual(t, "Sign it off", title(), "what it does is believed")
+	p.Screenshot("came-back-seen")
+	p.Reload()
+	settled(p)
+	p.Tap("Back to the bench")
+	p.Tap("Totals and orders")
+	p.See("Came back")
+	p.Screenshot("came-back-totals")
+	p.Tap("Back to the bench")
+	p.Tap("Shelf 1")
+	settled(p)
+	p.Tap("Other")
+	tr := taken(t, p)
+	n := len(tr.Events)
+	assert.Equal(t, "It came back. after two weeks", tr.Events[n-2].Text)
+	assert.Equal(t, trail.Event{N: n, At: tr.Events[n-1].At, Kind: trail.Result, Test: "first-boot", Outcome: "asks"}, tr.Events[n-1])
 }

@@ -198,6 +198,13 @@ var All = []Story{
 	{"other-ended", func() *stage {
 		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{}).pane(state.PaneOther)
 	}},
+	{"sheet-came-back", func() *stage {
+		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{}, state.OpenSheet{Sheet: state.SheetBack})
+	}},
+	{"step-came-back", func() *stage {
+		return newStage().takeIn("Grey one").send(state.Repaired{ID: "clean-lens"}, state.OpenSheet{Sheet: state.SheetSignOff}, state.ConfirmSheet{},
+			state.OpenSheet{Sheet: state.SheetBack}, state.ConfirmSheet{})
+	}},
 	{"step-waits", func() *stage {
 		return newStage().takeIn("Grey one").send(state.OpenSheet{Sheet: state.SheetWait}, state.SetText{Text: longWords}, state.ConfirmSheet{})
 	}},
