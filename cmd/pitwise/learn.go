@@ -109,19 +109,22 @@ func learnt(d *desk, flags *flag.FlagSet, args []string) error {
 	if err != nil {
 		return err
 	}
-	if *give != "" {
-		mine := fit.Counts(*bench)
-		if others.Format != "" {
-			if mine, err = learn.Merge(mine, others); err != nil {
-				return err
-			}
-		}
-		if err := os.WriteFile(*give, mine.Encode(), 0o644); err != nil {
+	if err := d.tellFit(fit, m, *asJSON); err != nil || *give == "" {
+		return err
+	}
+	mine := fit.Counts(*bench) // written last: what was learnt is there whatever becomes of it
+	if others.Format != "" {
+		if mine, err = learn.Merge(mine, others); err != nil {
 			return err
 		}
 	}
+	return os.WriteFile(*give, mine.Encode(), 0o644)
+}
+
+// tellFit prints the account, and the learnt model unless the account alone is asked for.
+func (d *desk) tellFit(fit *learn.Fit, m *model.Model, asJSON bool) error {
 	account := fit.Account()
-	if *asJSON {
+	if asJSON {
 		e := json.NewEncoder(steady{d.out})
 		e.SetIndent("", " ")
 		return e.Encode(account)

@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"pitwise/engine/document"
 )
 
 // Counts are what benches saw of one model, in expectation: how often each mode, outcome, fix
@@ -48,7 +50,7 @@ const (
 
 // Errors of counts.
 var (
-	ErrCounts      = errors.New("learn: counts")
+	ErrCounts      = errors.New("counts")
 	ErrOtherCounts = errors.New("learn: the counts are of another model")
 )
 
@@ -111,31 +113,55 @@ func (c Counts) Encode() []byte {
 	return append(text, '\n')
 }
 
-// LoadCounts reads a file of counts. The error wraps ErrCounts.
+// countsShape is the form of a file of counts.
+var (
+	keyForm     = &document.Form{Noun: "a name", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
+	countsShape = &document.Record{Name: "counts", Fields: []document.Field{
+		{Name: "format", Shape: document.Text{Enum: []string{countsFormat}}, Required: true},
+		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(1)}, Required: true},
+		{Name: "model", Shape: document.Text{Form: keyForm}, Required: true},
+		{Name: "sha256", Shape: document.Text{Form: keyForm}, Required: true},
+		{Name: "benches", Required: true, Shape: document.Items{Most: mostBenches, Each: &document.Record{Name: "bench", Fields: []document.Field{
+			{Name: "bench", Shape: document.Text{Form: keyForm}, Required: true},
+			{Name: "units", Shape: document.Real{Whole: true, Least: document.Bound(0), Most: document.Bound(mostUnits)}, Required: true},
+			{Name: "counts", Shape: document.Map{Key: keyForm, Each: document.Items{Each: document.Real{Least: document.Bound(0), Most: document.Bound(1e12)}}}},
+		}}}},
+	}}
+	countsLimits = document.Limits{Bytes: 256 << 20, Depth: 8, Values: 32 << 20}
+)
+
+// LoadCounts reads a file of counts. The error is document.Defects that wrap ErrCounts: all that is wrong, each with its place.
 func LoadCounts(text []byte) (Counts, error) {
-	var c Counts
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&c); err != nil {
-		return Counts{}, fmt.Errorf("%w: %w", ErrCounts, err)
+	r := document.NewReport(text)
+	root, ok := r.Read(countsLimits)
+	if ok {
+		document.Check(r, root, countsShape)
 	}
-	if c.Format != countsFormat || c.Version != 1 {
-		return Counts{}, fmt.Errorf("%w: format %q version %d, want %q version 1", ErrCounts, c.Format, c.Version, countsFormat)
+	if err := r.Err(ErrCounts); err != nil {
+		return Counts{}, err
 	}
-	if len(c.Benches) > mostBenches {
-		return Counts{}, fmt.Errorf("%w: %d benches, want at most %d", ErrCounts, len(c.Benches), mostBenches)
-	}
-	for i, b := range c.Benches {
-		if b.ID == "" || b.Units < 0 || b.Units > mostUnits || i > 0 && b.ID <= c.Benches[i-1].ID {
-			return Counts{}, fmt.Errorf("%w: benches[%d]: want an id above the one before and at most %d units", ErrCounts, i, mostUnits)
+	word := func(v document.Value) string { s, _ := v.Text(); return s }
+	c := Counts{Format: countsFormat, Version: 1, Model: word(root.Get("model")), SHA256: word(root.Get("sha256"))}
+	for i, v := range root.Get("benches").Items() {
+		b := Bench{ID: word(v.Get("bench"))}
+		b.Units, _ = v.Get("units").Int()
+		if i > 0 && b.ID <= c.Benches[i-1].ID {
+			r.Add(v.Get("bench"), "%s after %s, want benches in rising order", document.Quote(b.ID), document.Quote(c.Benches[i-1].ID))
 		}
-		for key, row := range b.Counts {
-			for _, x := range row {
-				if !(x >= 0) || x > 1e12 {
-					return Counts{}, fmt.Errorf("%w: benches[%d].counts[%q]: %v, want 0 to 1e12", ErrCounts, i, key, x)
-				}
+		for key, row := range v.Get("counts").Members() {
+			if b.Counts == nil {
+				b.Counts = map[string][]float64{}
+			}
+			b.Counts[key] = []float64{}
+			for _, x := range row.Items() {
+				n, _ := x.Float()
+				b.Counts[key] = append(b.Counts[key], n)
 			}
 		}
+		c.Benches = append(c.Benches, b)
+	}
+	if err := r.Err(ErrCounts); err != nil {
+		return Counts{}, err
 	}
 	return c, nil
 }

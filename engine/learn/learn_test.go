@@ -492,7 +492,7 @@ func TestCountsMergeAsSetsDo(t *testing.T) {
 	for i := range mostBenches + 1 {
 		crowd = append(crowd, fmt.Sprintf(`{"bench": "%06d", "units": 1}`, i))
 	}
-	_, err = LoadCounts([]byte(`{"format": "pitwise/counts", "version": 1, "benches": [` + strings.Join(crowd, ",") + `]}`))
+	_, err = LoadCounts([]byte(`{"format": "pitwise/counts", "version": 1, "model": "lamp", "sha256": "x", "benches": [` + strings.Join(crowd, ",") + `]}`))
 	assert.ErrorIs(t, err, ErrCounts)
 	assert.ErrorContains(t, err, "want at most")
 	idle := Counts{Model: m.ID, SHA256: m.SHA256, Benches: []Bench{{ID: "idle", Counts: map[string][]float64{"prior/bulb": {0, 1e6}, "prior/nothing": {1}}}}}
@@ -520,12 +520,19 @@ func TestWhatAStrangerCanMoveIsBounded(t *testing.T) {
 			assert.InDelta(t, x.Shipped, x.P, 1e-9, "a row of another length is passed over")
 		}
 	}
-	for _, bad := range []string{``, `{}`, `{"format": "pitwise/counts", "version": 2}`, `{"format": "pitwise/counts", "version": 1, "benches": [{"bench": "a", "units": -1}]}`,
-		`{"format": "pitwise/counts", "version": 1, "benches": [{"bench": "a", "units": 1, "counts": {"prior/bulb": [-1]}}]}`,
-		`{"format": "pitwise/counts", "version": 1, "benches": [{"bench": "b", "units": 1}, {"bench": "a", "units": 1}]}`} {
+	const head = `{"format": "pitwise/counts", "version": 1, "model": "lamp", "sha256": "x", "benches": `
+	for _, bad := range []string{``, `{}`, `{"format": 3}`, `{"format": "pitwise/counts", "version": 2}`, head + `[{"bench": "a", "units": -1}]}`,
+		head + `[{"bench": "a", "units": 1, "counts": {"prior/bulb": [-1]}}]}`, head + `[{"bench": "b", "units": 1}, {"bench": "a", "units": 1}]}`} {
 		_, err := LoadCounts([]byte(bad))
 		assert.ErrorIs(t, err, ErrCounts, bad)
 	}
+	_, err = LoadCounts([]byte(head + `[
+		{"bench": "b", "units": 1},
+		{"bench": "a", "units": 1}]}`))
+	assert.ErrorContains(t, err, `benches[1].bench`, "with its place")
+	_, err = LoadCounts([]byte(head + `[{"bench": "a", "units": "many", "counts": {"prior/bulb": [1, "x"]}}]}`))
+	assert.ErrorContains(t, err, `benches[0].units`)
+	assert.ErrorContains(t, err, `"prior/bulb"`, "all that is wrong")
 }
 
 // TestCountsOfAnotherBenchHelp: to learn from one bench's trails with the counts of
