@@ -99,7 +99,7 @@ func learnt(d *desk, flags *flag.FlagSet, args []string) error {
 			others = c
 		}
 		if err != nil {
-			return fmt.Errorf("%s: %w", name, err)
+			return d.refuse(name, err)
 		}
 	}
 	if err := d.takeIn(l, paths, *cores); err != nil {
