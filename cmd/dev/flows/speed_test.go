@@ -47,7 +47,8 @@ func TestFromATapToTheNextProposal(t *testing.T) {
 	}{{"at full speed", 1, browser.Asked(t, "PITWISE_RESULTS", 6), 10 * time.Second}, {"four times slower", 4, 2, 40 * time.Second}} {
 		t.Run(row.name, func(t *testing.T) {
 			s := browser.Serve(t)
-			p := browser.Start(t).Open(s)
+			b := browser.Start(t)
+			p := b.Open(s)
 			p.Go("/")
 			takeIn(p, "Forty results")
 			p.Slow(row.slow)
@@ -71,6 +72,7 @@ func TestFromATapToTheNextProposal(t *testing.T) {
 				t.Logf("%s after %.0f ms in the median, %.0f ms at worst", name, all[len(all)/2], all[len(all)-1])
 				assert.Less(t, all[len(all)-1], float64(row.most.Milliseconds()))
 			}
+			t.Logf("the page and its threads held %d MB at most", b.Peak()>>20)
 		})
 	}
 }
