@@ -5,9 +5,16 @@
 // web/index.html. It links nothing that serves.
 package main
 
-import "pitwise/app/view"
+import (
+	"runtime/debug"
+
+	"pitwise/app/view"
+)
 
 func main() {
+	// What WebAssembly once took it never gives back, and phones have little: garbage is gathered at half as much as
+	// is in use, not as much.
+	debug.SetGCPercent(50)
 	view.Register()
 	view.Run()
 }
