@@ -5,16 +5,9 @@
 // web/index.html. It links nothing that serves.
 package main
 
-import (
-	"runtime/debug"
-
-	"pitwise/app/view"
-)
+import "pitwise/app/view"
 
 func main() {
-	// What WebAssembly once took it never gives back, and phones have little: garbage is gathered at half as much as
-	// is in use, not as much.
-	debug.SetGCPercent(50)
 	view.Register()
 	view.Run()
 }
