@@ -331,6 +331,9 @@ var All = []Story{
 	{"numbers-busy", func() *stage {
 		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnOn{Model: "tray", Done: 7, Units: 31})
 	}},
+	{"numbers-drawn", func() *stage {
+		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnOn{Model: "tray", Done: 61, Of: 170, Units: 31})
+	}},
 	{"numbers-none", func() *stage {
 		return newStage().send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: "tray"}, state.LearnFailed{Model: "tray", Trouble: state.LearnNone})
 	}},
