@@ -21,7 +21,7 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
-// known, a test, the lighter first, any other repair, the one that mends more for its cost first. A stale test gives way to a repair, an ending or a test that gains.
+// known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives way to a repair, an ending or a test that gains.
 // Only a step that gains half of what it costs is taken for another, and only one that is to the point.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -85,7 +85,7 @@ func (s *search) toThePoint(step, other Step) bool {
 }
 
 // lighter reports whether a test costs less than half of another, as a look comes before an hour's work, or whether a
-// repair mends more for its cost: that order is the best one where one fault is sought by mending alone (Heckerman, Breese and
+// repair mends twice as much for its cost: that order is the best one where one fault is sought by mending alone (Heckerman, Breese and
 // Rommelse 1995, "Decision-theoretic troubleshooting", from memory).
 func (s *search) lighter(step, other Step) bool {
 	cost, much := s.StepCost(step, s.at.Setup), s.StepCost(other, s.at.Setup)
@@ -93,7 +93,7 @@ func (s *search) lighter(step, other Step) bool {
 	case step.Kind == DoTest && other.Kind == DoTest:
 		return 2*cost < much
 	case step.Kind == DoRepair && other.Kind == DoRepair:
-		return float64(s.mends(step.Index)*much) > float64(s.mends(other.Index)*cost)
+		return float64(s.mends(step.Index)*much) > 2*float64(s.mends(other.Index)*cost)
 	}
 	return false
 }
