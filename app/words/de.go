@@ -160,7 +160,7 @@ func german() Texts {
 		ReasonSeparates:   {Say: "Unterscheidet „%s“ und „%s“."},
 		ReasonFixes:       {Say: "Behebt „%s“ (jetzt %s) mit einer Wahrscheinlichkeit von %s."},
 		ReasonLeft:        {Say: "Wahrscheinlichkeit, dass nach dem Schließen noch ein Fehler bleibt: %s."},
-		ReasonEither:      {Say: "Jetzt freizugeben kostete samt Rückläufern etwa %s; abzuschreiben etwa %s."},
+		ReasonEither:      {Say: "So freigegeben, drohen durch Rückläufer etwa %s; abgeschrieben sind etwa %s verloren."},
 		ReasonProof:       {Say: "Ein weiterer Probelauf davor wäre %s wert."},
 		ReasonSaves:       {Say: "Spart etwa %s gegenüber dem nächstbesten Schritt: %s."},
 		ReasonCosts:       {Say: "Kostet etwa %s mehr als der beste Schritt: %s."},

@@ -162,7 +162,7 @@ func english() Texts {
 		ReasonSeparates:   {Say: "It tells apart: “%s” and “%s”."},
 		ReasonFixes:       {Say: "It mends “%s” (now %s) with a chance of %s."},
 		ReasonLeft:        {Say: "Chance that a fault is left once it is closed: %s."},
-		ReasonEither:      {Say: "Signing off now would cost about %s, comebacks included; writing off about %s."},
+		ReasonEither:      {Say: "Signed off as it is, it risks about %s in comebacks; written off, it loses about %s."},
 		ReasonProof:       {Say: "One more proof run first would be worth %s."},
 		ReasonSaves:       {Say: "Saves about %s against the next best step: %s."},
 		ReasonCosts:       {Say: "Costs about %s more than the best step: %s."},

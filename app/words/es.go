@@ -160,7 +160,7 @@ func spanish() Texts {
 		ReasonSeparates:   {Say: "Distingue «%s» de «%s»."},
 		ReasonFixes:       {Say: "Arregla «%s» (ahora %s) con una probabilidad de %s."},
 		ReasonLeft:        {Say: "Probabilidad de que quede una avería al cerrarlo: %s."},
-		ReasonEither:      {Say: "Dar ahora el visto bueno costaría unos %s, con devoluciones; darlo por perdido, unos %s."},
+		ReasonEither:      {Say: "Con el visto bueno ahora se arriesgan unos %s en devoluciones; darlo por perdido pierde unos %s."},
 		ReasonProof:       {Say: "Otra prueba antes valdría %s."},
 		ReasonSaves:       {Say: "Ahorra unos %s frente al siguiente mejor paso: %s."},
 		ReasonCosts:       {Say: "Cuesta unos %s más que el mejor paso: %s."},

@@ -160,7 +160,7 @@ func japanese() Texts {
 		ReasonSeparates:   {Say: "「%s」と「%s」を見分けます。"},
 		ReasonFixes:       {Say: "「%s」（今 %s）を %s の確率で直します。"},
 		ReasonLeft:        {Say: "閉じたあとに故障が残っている確率：%s。"},
-		ReasonEither:      {Say: "今合格にすると戻りを含めて約 %s、あきらめると約 %s かかります。"},
+		ReasonEither:      {Say: "今合格にすると戻りで約 %s を失うおそれがあり、あきらめると約 %s を失います。"},
 		ReasonProof:       {Say: "その前にもう一度確認すると %s の値打ちがあります。"},
 		ReasonSaves:       {Say: "次に良い手順より約 %s 得です：%s。"},
 		ReasonCosts:       {Say: "最も良い手順より約 %s 余計にかかります：%s。"},
