@@ -239,7 +239,7 @@ func tellAccount(a learn.Account, was, now *model.Model) string {
 		fmt.Fprintf(&b, "  and from the counts of %s, %s\n", plain(bench.ID), many(bench.Units, "unit"))
 	}
 	fmt.Fprintf(&b, "The trails fit %s nats a unit better.\n", w.Decimal(a.Gain, 3))
-	if a.Trust >= 1.05 {
+	if a.Trusts() {
 		fmt.Fprintf(&b, "As far as they bear the shipped numbers out, these count %s what their sources say.\n", timesTold(a.Trust))
 	}
 	if a.Wrong.Seen > 0 {

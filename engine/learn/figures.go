@@ -127,6 +127,9 @@ type Account struct {
 	Left     []string `json:"left_out,omitempty"`
 }
 
+// Trusts reports whether the shipped numbers count for more than their sources say, by as much as is worth telling.
+func (a Account) Trusts() bool { return a.Trust >= trustTold }
+
 // Account returns what moved: every number that was learnt, those that moved farthest, by the
 // ratio of their odds, first.
 func (fit *Fit) Account() Account {

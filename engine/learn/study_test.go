@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	front "pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/internal/random"
 	"pitwise/engine/model"
@@ -582,10 +583,6 @@ func shippedStudy(t *testing.T, id string) *study {
 	require.NoError(t, err)
 	f, err := newFrame(m)
 	require.NoError(t, err)
-	terms := trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}
-	for i := range m.Tools {
-		terms.Tools = append(terms.Tools, m.Tools[i].ID)
-	}
-	return &study{TB: t, m: m, frame: f, terms: terms, learn: asked("PITWISE_LEARN_FROM", 50, 200, 1000),
+	return &study{TB: t, m: m, frame: f, terms: front.DefaultTerms(m), learn: asked("PITWISE_LEARN_FROM", 50, 200, 1000),
 		judge: asked("PITWISE_LEARN_UNITS", 150)[0], cores: runtime.GOMAXPROCS(0)}
 }

@@ -10,7 +10,7 @@ import (
 	"pitwise/engine/catalog"
 )
 
-// Where the order of two repairs costs nothing the one that mends more for its cost goes first: in a drive that stays
+// Where the order of two repairs costs nothing the one that mends twice as much for its cost goes first: in a drive that stays
 // silent the cable is seated before the lens is cleaned, though the lens may have to be cleaned too.
 func TestOfTwoRepairsTheOneThatMendsMoreForItsCostGoesFirst(t *testing.T) {
 	text, ok := catalog.Text("slot-in")

@@ -13,6 +13,7 @@ import (
 
 	"pitwise/cmd/dev/browser"
 	"pitwise/engine/belief"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/plan"
 	"pitwise/engine/sim"
@@ -26,10 +27,7 @@ func evenings(t *testing.T, id string, units int) []byte {
 	require.NoError(t, err)
 	space, err := belief.NewSpace(m)
 	require.NoError(t, err)
-	terms := trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}
-	for i := range m.Tools {
-		terms.Tools = append(terms.Tools, m.Tools[i].ID)
-	}
+	terms := bench.DefaultTerms(m)
 	planner, err := plan.New(space, terms)
 	require.NoError(t, err)
 	all := make([]*trail.Trail, units)

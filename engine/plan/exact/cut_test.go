@@ -11,10 +11,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	front "pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
-	"pitwise/engine/trail"
 )
 
 // What is small enough to be solved of the shipped models, with their own numbers, costs and rules: their likeliest modes, one at
@@ -29,11 +29,7 @@ func TestThePlannerIsNearTheBestKnownPlanOnCutsOfShippedModels(t *testing.T) {
 		}
 		t.Run(family.ID, func(t *testing.T) {
 			m := cut(t, family.ID, modes, tests)
-			terms := trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}
-			for _, tool := range m.Tools {
-				terms.Tools = append(terms.Tools, tool.ID)
-			}
-			p := problem(t, m, terms)
+			p := problem(t, m, front.DefaultTerms(m))
 			began := time.Now()
 			e, err := Solve(p, effort)
 			require.NoError(t, err)
@@ -41,12 +37,7 @@ func TestThePlannerIsNearTheBestKnownPlanOnCutsOfShippedModels(t *testing.T) {
 			solved := time.Since(began)
 			planner, err := plan.New(p.Space(), p.Terms)
 			require.NoError(t, err)
-			mine := play(t, e, number(t, "PITWISE_CUT_REACH", 2e-2), planned(planner), func(at plan.Situation) float64 {
-				s := planner.Start(at)
-				for !s.Work(1 << 20) {
-				}
-				return s.Proposals()[0].Total
-			})
+			mine := play(t, e, number(t, "PITWISE_CUT_REACH", 2e-2), planned(planner), func(at plan.Situation) float64 { return settled(planner, at).Total })
 			t.Logf("%d modes, %d tests, %d repairs: best %.2f to %.2f (%v); planner %.2f: %+.2f %% of high, %+.2f %% of low; %d decisions",
 				len(m.Modes), len(m.Tests), len(m.Repairs), best.Low, best.High, solved.Round(time.Millisecond),
 				mine.cost, 100*(mine.cost/best.High-1), 100*(mine.cost/best.Low-1), mine.asked)

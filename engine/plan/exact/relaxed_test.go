@@ -8,10 +8,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	front "pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/plan"
 	"pitwise/engine/sim"
-	"pitwise/engine/trail"
 )
 
 // Who is told more never pays more: with pairs of hypotheses told apart the floor lies between the
@@ -77,11 +77,7 @@ func TestTheFloorOfShippedModels(t *testing.T) {
 		t.Run(family.ID, func(t *testing.T) {
 			m, err := catalog.Load(family.ID)
 			require.NoError(t, err)
-			terms := trail.Terms{MinuteValue: 0.25, Currency: "EUR", WorkingValue: 80, AsIsValue: 10, ComebackCost: 25}
-			for _, tool := range m.Tools {
-				terms.Tools = append(terms.Tools, tool.ID)
-			}
-			p := problem(t, m, terms)
+			p := problem(t, m, front.DefaultTerms(m))
 			f, err := NewFloor(p)
 			require.NoError(t, err)
 			planner, err := plan.New(p.Space(), p.Terms)
@@ -102,10 +98,7 @@ func TestTheFloorOfShippedModels(t *testing.T) {
 				began := time.Now()
 				bounds, known := f.At(at, reach)
 				took += time.Since(began)
-				search := planner.Start(at)
-				for !search.Work(1 << 20) {
-				}
-				foreseen += search.Proposals()[0].Total
+				foreseen += settled(planner, at).Total
 				assert.LessOrEqual(t, known, bounds.Low+1e-6)
 				assert.LessOrEqual(t, bounds.Low, bounds.High+1e-6)
 				low, high, knows = low+bounds.Low, high+bounds.High, knows+known

@@ -179,12 +179,15 @@ func dense(cost, p []float64) (v float64) {
 
 // planned asks a planner for its settled proposal.
 func planned(p plan.Planner) func(plan.Situation) (plan.Step, error) {
-	return func(at plan.Situation) (plan.Step, error) {
-		s := p.Start(at)
-		for !s.Work(1 << 20) {
-		}
-		return s.Proposals()[0].Step, nil
+	return func(at plan.Situation) (plan.Step, error) { return settled(p, at).Step, nil }
+}
+
+// settled is what a planner puts first once it has looked as far as it will.
+func settled(p plan.Planner, at plan.Situation) plan.Proposal {
+	s := p.Start(at)
+	for !s.Work(1 << 20) {
 	}
+	return s.Proposals()[0]
 }
 
 // shelved tells what the cheapest plan of the planner's library costs in a situation.
