@@ -4,8 +4,9 @@ package browser
 
 import "syscall/js"
 
-// tappable is everything that takes a tap, but for the first screen, which start.js looks after.
-const tappable = ":is(button, a[href], label, summary, [" + GuardedMark + "]):not(#first *)"
+// tappable is everything that takes a tap, but for the first screen and for the last one, if the program ends:
+// start.js looks after those.
+const tappable = ":is(button, a[href], label, summary, [" + GuardedMark + "]):not(#first *, #stopped *)"
 
 // Guard watches the page from now on, and stops every tap that came too soon.
 func Guard() {

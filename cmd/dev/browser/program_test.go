@@ -65,7 +65,12 @@ func TestIfTheProgramEndsThePersonIsTold(t *testing.T) {
 	p.Allow("goroutine")
 	p.Allow("index out of range")
 	p.Allow("already exited")
-	p.Eval("try { goappNav() } catch {}")
+	// It ends while a change of the page is fresh.
+	p.Eval(`(async () => {
+		document.getElementById("stopped-again").className += " button";
+		await new Promise(requestAnimationFrame);
+		try { goappNav() } catch {}
+	})()`)
 	p.See("The program stopped")
 	p.Screenshot("stopped")
 	p.Eval("void (window.pitwiseOldPage = true)")
