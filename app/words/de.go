@@ -165,7 +165,7 @@ func german() Texts {
 		ReasonSaves:       {Say: "Spart etwa %s gegenüber dem nächstbesten Schritt: %s."},
 		ReasonCosts:       {Say: "Kostet etwa %s mehr als der beste Schritt: %s."},
 		ReasonEqual:       {Say: "So gut wie der nächstbeste Schritt: %s."},
-		ReasonBack:        {Say: "Es war freigegeben und kam zurück: Sieh nach, was es jetzt tut."},
+		ReasonBack:        {Say: "Es war freigegeben und kam zurück: Sieh selbst nach, was es jetzt tut."},
 		ReasonAgainTest:   {Say: "Noch einmal, Lauf %d: ein weiterer zeigt, ob das Ergebnis hält."},
 		ReasonAgainRepair: {Say: "Noch einmal: das wäre Versuch %d."},
 		ReasonOpened:      {Say: "Steht an wegen: %s."},

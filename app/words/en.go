@@ -167,7 +167,7 @@ func english() Texts {
 		ReasonSaves:       {Say: "Saves about %s against the next best step: %s."},
 		ReasonCosts:       {Say: "Costs about %s more than the best step: %s."},
 		ReasonEqual:       {Say: "As good as the next best step: %s."},
-		ReasonBack:        {Say: "It was signed off and came back: see what it does now."},
+		ReasonBack:        {Say: "It was signed off and came back: see for yourself what it does now."},
 		ReasonAgainTest:   {Say: "Again, run %d: one more tells whether the result holds."},
 		ReasonAgainRepair: {Say: "Again: this would be try %d."},
 		ReasonOpened:      {Say: "On offer because of: %s."},

@@ -165,7 +165,7 @@ func spanish() Texts {
 		ReasonSaves:       {Say: "Ahorra unos %s frente al siguiente mejor paso: %s."},
 		ReasonCosts:       {Say: "Cuesta unos %s más que el mejor paso: %s."},
 		ReasonEqual:       {Say: "Tan bueno como el siguiente mejor paso: %s."},
-		ReasonBack:        {Say: "Tenía el visto bueno y ha vuelto: mira qué hace ahora."},
+		ReasonBack:        {Say: "Tenía el visto bueno y ha vuelto: mira tú qué hace ahora."},
 		ReasonAgainTest:   {Say: "Otra vez, prueba %d: una más dice si el resultado se mantiene."},
 		ReasonAgainRepair: {Say: "Otra vez: sería el intento %d."},
 		ReasonOpened:      {Say: "Se propone por: %s."},

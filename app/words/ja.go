@@ -165,7 +165,7 @@ func japanese() Texts {
 		ReasonSaves:       {Say: "次に良い手順より約 %s 得です：%s。"},
 		ReasonCosts:       {Say: "最も良い手順より約 %s 余計にかかります：%s。"},
 		ReasonEqual:       {Say: "次に良い手順と同じくらい良い手順です：%s。"},
-		ReasonBack:        {Say: "合格としたあとで戻ってきました。いま何をするかを見ます。"},
+		ReasonBack:        {Say: "合格としたあとで戻ってきました。いま何をするかを自分で見ます。"},
 		ReasonAgainTest:   {Say: "もう一度（%d 回目）：続けて同じ結果になるかを見ます。"},
 		ReasonAgainRepair: {Say: "もう一度：%d 回目の試みになります。"},
 		ReasonOpened:      {Say: "この結果があったので挙がっています：%s。"},

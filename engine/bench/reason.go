@@ -32,7 +32,7 @@ type ReasonKind string
 const (
 	ReasonTells     ReasonKind = "tells"     // what a test's result or a repair tells, in the model's words
 	ReasonAgain     ReasonKind = "again"     // a test or a repair that was done before, since when nothing touched it
-	ReasonBack      ReasonKind = "back"      // the proof of a unit that was signed off, came back and was not started since
+	ReasonBack      ReasonKind = "back"      // the proof of a unit that was signed off, came back and was not started since, and signing it off
 	ReasonOpened    ReasonKind = "opened"    // a repair that comes only after a result, and which that was
 	ReasonSeparates ReasonKind = "separates" // a test, by the two modes it tells apart best
 	ReasonMends     ReasonKind = "mends"     // a repair, by a mode that it takes away
@@ -79,6 +79,9 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		odds, _ := u.Now()
 		all = append(all, mends(&m.Repairs[p.Step.Index], u.chances(p.Step.Index), odds.Modes)...)
 	case plan.SignOff:
+		if u.Unseen() {
+			all = append(all, Reason{Kind: ReasonBack})
+		}
 		all = append(all, Reason{Kind: ReasonLeft, P: p.Left}, Reason{Kind: ReasonEnds, Ends: [2]float64{r.SignOff, r.WriteOff}})
 		if r.Proof == r.Proof { // NaN where the proof cannot be run
 			all = append(all, Reason{Kind: ReasonProof, Money: r.Proof})

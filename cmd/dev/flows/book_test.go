@@ -100,7 +100,7 @@ func TestAUnitThatComesBack(t *testing.T) {
 	p.Screenshot("came-back-sheet")
 	p.Tap("Put it on the bench")
 	settled(p)
-	p.See("It was signed off and came back: see what it does now.")
+	p.See("It was signed off and came back: see for yourself what it does now.")
 	assert.Equal(t, "Start a disc known to be good", title(), "it is started before anything is made of it")
 	p.Fits()
 	p.Screenshot("came-back-step")
