@@ -8,8 +8,10 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"unicode/utf8"
 
 	"pitwise/engine/document"
+	"pitwise/engine/model"
 )
 
 // Counts are what benches saw of one model, in expectation: how often each mode, outcome, fix
@@ -46,6 +48,8 @@ const (
 	mostBenches = 1000
 	// mostUnits is how many units one bench may claim.
 	mostUnits = 10_000_000
+	// mostName is how long the id of a bench may be, in characters.
+	mostName = 200
 )
 
 // Errors of counts.
@@ -115,6 +119,10 @@ func (c Counts) Encode() []byte {
 
 // countsShape is the form of a file of counts.
 var (
+	// BenchForm is the form of the id of a bench.
+	BenchForm = &document.Form{Noun: "a name of at most 200 characters", Pattern: `^[\s\S]{1,200}$`, Match: func(s string) bool {
+		return s != "" && utf8.RuneCountInString(s) <= mostName
+	}}
 	keyForm     = &document.Form{Noun: "a name", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
 	countsShape = &document.Record{Name: "counts", Fields: []document.Field{
 		{Name: "format", Shape: document.Text{Enum: []string{countsFormat}}, Required: true},
@@ -122,7 +130,7 @@ var (
 		{Name: "model", Shape: document.Text{Form: keyForm}, Required: true},
 		{Name: "sha256", Shape: document.Text{Form: keyForm}, Required: true},
 		{Name: "benches", Required: true, Shape: document.Items{Most: mostBenches, Each: &document.Record{Name: "bench", Fields: []document.Field{
-			{Name: "bench", Shape: document.Text{Form: keyForm}, Required: true},
+			{Name: "bench", Shape: document.Text{Form: BenchForm}, Required: true},
 			{Name: "units", Shape: document.Real{Whole: true, Least: document.Bound(0), Most: document.Bound(mostUnits)}, Required: true},
 			{Name: "counts", Shape: document.Map{Key: keyForm, Each: document.Items{Each: document.Real{Least: document.Bound(0), Most: document.Bound(1e12)}}}},
 		}}}},
@@ -131,8 +139,10 @@ var (
 )
 
 // LoadCounts reads a file of counts. The error is document.Defects that wrap ErrCounts: all that is wrong, each with its place.
-func LoadCounts(text []byte) (Counts, error) {
-	r := document.NewReport(text)
+func LoadCounts(text []byte) (Counts, error) { return ReadCounts(document.NewReport(text)) }
+
+// ReadCounts is LoadCounts for counts that are a part of a larger text.
+func ReadCounts(r *document.Report) (Counts, error) {
 	root, ok := r.Read(countsLimits)
 	if ok {
 		document.Check(r, root, countsShape)
@@ -164,6 +174,42 @@ func LoadCounts(text []byte) (Counts, error) {
 		return Counts{}, err
 	}
 	return c, nil
+}
+
+// CheckCounts says what counts tell that the model does not have, each with its place. r is of their text, in which nothing
+// is wrong by itself. m is the model of their id, nil if there is none. The error is document.Defects that wrap
+// ErrOtherCounts if they are of other numbers than the model's, else ErrCounts.
+func CheckCounts(r *document.Report, m *model.Model) error {
+	root, _ := r.Read(countsLimits)
+	if id, _ := root.Get("model").Text(); m == nil || id != string(m.ID) {
+		r.Add(root.Get("model"), "%s is no model that is here", document.Quote(id))
+		return r.Err(ErrOtherCounts)
+	}
+	if of, _ := root.Get("sha256").Text(); of != m.SHA256 {
+		r.Add(root.Get("sha256"), "%s, want %s: the numbers here are others", document.Quote(of), m.SHA256)
+		return r.Err(ErrOtherCounts)
+	}
+	f, err := newFrame(m)
+	if err != nil {
+		return err
+	}
+	entries := map[string]int{}
+	for i := range f.blocks {
+		if key := f.key(i); key != "" {
+			entries[key] = f.blocks[i].Len
+		}
+	}
+	for _, bench := range root.Get("benches").Items() {
+		for key, row := range bench.Get("counts").Members() {
+			switch want, known := entries[key]; {
+			case !known:
+				r.Add(row, "the model has nothing of that name")
+			case row.Len() != want:
+				r.Add(row, "%d numbers, want %d", row.Len(), want)
+			}
+		}
+	}
+	return r.Err(ErrCounts)
 }
 
 // Merge puts the counts of two files of one model together. The error is ErrOtherCounts.

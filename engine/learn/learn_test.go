@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/catalog"
+	"pitwise/engine/document"
 	"pitwise/engine/internal/random"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -533,6 +534,48 @@ func TestWhatAStrangerCanMoveIsBounded(t *testing.T) {
 	_, err = LoadCounts([]byte(head + `[{"bench": "a", "units": "many", "counts": {"prior/bulb": [1, "x"]}}]}`))
 	assert.ErrorContains(t, err, `benches[0].units`)
 	assert.ErrorContains(t, err, `"prior/bulb"`, "all that is wrong")
+}
+
+// TestCountsAreCheckedAgainstTheirModel: what the model does not have is told with its line, counts of other numbers as such.
+func TestCountsAreCheckedAgainstTheirModel(t *testing.T) {
+	m := loaded(t, []byte(lamp))
+	check := func(text string, m *model.Model) error {
+		_, err := LoadCounts([]byte(text))
+		require.NoError(t, err)
+		return CheckCounts(document.NewReport([]byte(text)), m)
+	}
+	of := func(id, sha256, counts string) string {
+		return fmt.Sprintf("{\"format\": \"pitwise/counts\", \"version\": 1, \"model\": %q, \"sha256\": %q, \"benches\": [\n{\"bench\": \"shed\", \"units\": 3, \"counts\": {\n%s}}]}", id, sha256, counts)
+	}
+	assert.NoError(t, check(of("lamp", m.SHA256, `"prior/bulb": [2, 1]`), m))
+	err := check(of("lamp", m.SHA256, "\"prior/bulb\": [2, 1, 1],\n\"prior/hinge\": [1, 1]"), m)
+	require.ErrorIs(t, err, ErrCounts)
+	require.Len(t, document.DefectsOf(err).List, 2, "all that is wrong")
+	for i, want := range []document.Defect{
+		{Place: `benches[0].counts["prior/bulb"]`, Found: "3 numbers, want 2", Line: 3, Column: 1},
+		{Place: `benches[0].counts["prior/hinge"]`, Found: "the model has nothing of that name", Line: 4, Column: 1},
+	} {
+		assert.Equal(t, want, document.DefectsOf(err).List[i])
+	}
+	err = check(of("lamp", "0000", `"prior/bulb": [2, 1]`), m)
+	assert.ErrorIs(t, err, ErrOtherCounts)
+	assert.Equal(t, "sha256", document.DefectsOf(err).List[0].Place)
+	assert.ErrorIs(t, check(of("kettle", m.SHA256, ""), m), ErrOtherCounts)
+	assert.ErrorIs(t, check(of("lamp", m.SHA256, ""), nil), ErrOtherCounts)
+
+	l, err := New(m)
+	require.NoError(t, err)
+	fit, err := l.Fit(Options{})
+	require.NoError(t, err)
+	for i := range fit.counts {
+		fit.counts[i] = 1
+	}
+	assert.NoError(t, check(string(fit.Counts("shed").Encode()), m), "of everything that is counted")
+	long := strings.Repeat("\u00e4", mostName)
+	_, err = LoadCounts([]byte(strings.Replace(of("lamp", m.SHA256, ""), "shed", long, 1)))
+	assert.NoError(t, err)
+	_, err = LoadCounts([]byte(strings.Replace(of("lamp", m.SHA256, ""), "shed", long+"x", 1)))
+	assert.ErrorContains(t, err, "at most 200 characters")
 }
 
 // TestCountsOfAnotherBenchHelp: to learn from one bench's trails with the counts of
