@@ -15,13 +15,15 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
 // A backup is the whole bench in one file, or one unit of it: every unit's trail as it
 // would be exported alone, and the text of each model once. Version 2 may hold
-// photographs; a file without any is written as version 1, which older pages read too.
+// photographs, version 3 counts of other benches; a file is written as the first version that holds what is in it,
+// which older pages read too.
 type backup struct {
 	version  int
 	made     string
@@ -30,12 +32,15 @@ type backup struct {
 	models   map[string]string // text by SHA-256
 	photos   []filedPhoto      // of the units; from version 2 on
 	listed   []string          // SHA-256 of the own models to begin units with; from version 2 on
+	bench    string            // the name of this bench among others; from version 3 on
+	counts   [][]byte          // of other benches; from version 3 on
 }
 
 const (
 	backupFormat  = "pitwise/bench"
 	backupPlain   = 1 // without photographs and listed models
-	backupVersion = 2
+	backupAlone   = 2 // without other benches
+	backupVersion = 3
 )
 
 // ErrBackup is wrapped by the errors of a backup that cannot be read in as it is.
@@ -50,14 +55,16 @@ var backupShape = &document.Record{Name: "bench", Fields: []document.Field{
 	{Name: "units", Shape: document.Items{Each: document.Any{}}, Required: true},
 	{Name: "archived", Shape: document.Items{Each: document.Text{}}, Required: true},
 	{Name: "models", Shape: document.Map{Each: document.Text{}}, Required: true},
-	{Name: "photos", Shape: document.Items{Each: document.Any{}}, Since: backupVersion},
-	{Name: "listed", Shape: document.Items{Each: document.Text{}}, Since: backupVersion},
+	{Name: "photos", Shape: document.Items{Each: document.Any{}}, Since: backupAlone},
+	{Name: "listed", Shape: document.Items{Each: document.Text{}}, Since: backupAlone},
+	{Name: "bench", Shape: document.Text{Form: learn.BenchForm}, Since: backupVersion},
+	{Name: "counts", Shape: document.Items{Each: document.Any{}}, Since: backupVersion},
 }}
 
 // A sealer works out the digest of a backup: the SHA-256 over the compact form of every
 // unit in order and then the text of every model in order of its own checksum, and then
 // what is said of every photograph, with its own checksum, in order, and the listed
-// models; each closed by a zero byte.
+// models, and from version 3 on the name of the bench and the compact form of all counts; each closed by a zero byte.
 type sealer struct{ hash.Hash }
 
 func newSealer() sealer { return sealer{sha256.New()} }
@@ -67,8 +74,8 @@ func (s sealer) part(text []byte) {
 	s.Write([]byte{0})
 }
 
-// units adds the texts of units.
-func (s sealer) units(all iter.Seq[[]byte]) {
+// compact adds JSON texts.
+func (s sealer) compact(all iter.Seq[[]byte]) {
 	var compact []byte
 	for text := range all {
 		compact = document.AppendCompact(compact[:0], text)
@@ -88,6 +95,10 @@ func (s sealer) rest(b *backup) {
 	}
 	for _, sum := range b.listed {
 		s.part([]byte(sum))
+	}
+	if b.version >= backupVersion {
+		s.part([]byte(b.bench))
+		s.compact(slices.Values(b.counts))
 	}
 }
 
@@ -179,9 +190,12 @@ func (r *Runner) backupFile(e state.BackUp) (f browser.File, held *state.Held, w
 		if m, err := r.modelOf(trail.ModelRef{SHA256: o.SHA256}); err == nil {
 			b.models[m.SHA256] = string(m.Text)
 			b.listed = append(b.listed, m.SHA256)
-			b.version = backupVersion
+			b.version = backupAlone
 			all.model(m.SHA256)
 		}
+	}
+	if err := r.fileCounts(b, &all); err != nil && broken == nil {
+		return f, nil, false, err
 	}
 	for _, p := range b.photos {
 		all.photo(p.unit, p.id)
@@ -194,7 +208,7 @@ func (r *Runner) backupFile(e state.BackUp) (f browser.File, held *state.Held, w
 // sealed makes the file of a backup.
 func (b *backup) sealed(name string) (browser.File, error) {
 	seal := newSealer()
-	seal.units(slices.Values(b.units))
+	seal.compact(slices.Values(b.units))
 	seal.rest(b)
 	w := document.Writer{Indent: "  "}
 	texts := func(key string, all []string) {
@@ -226,6 +240,16 @@ func (b *backup) sealed(name string) (browser.File, error) {
 	}
 	if len(b.listed) > 0 {
 		texts("listed", b.listed)
+	}
+	if b.bench != "" {
+		w.Key("bench").String(b.bench)
+	}
+	if len(b.counts) > 0 {
+		w.Key("counts").List(true)
+		for _, c := range b.counts {
+			w.Raw(string(c))
+		}
+		w.End()
 	}
 	w.End()
 	text := append(w.Bytes(), '\n')

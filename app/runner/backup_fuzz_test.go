@@ -19,7 +19,9 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/catalog"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -55,6 +57,16 @@ func FuzzTakeIn(f *testing.F) {
 	f.Add(mine.Encode())
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[{}, null, 7],"archived":["mine"],"models":{"a":"{}"}}`))
 	f.Add([]byte(`{"format":"pitwise/bench","version":1,"made":"","sha256":"","units":[` + string(mine.Encode()) + `],"archived":["mine","other"],"models":{}}`))
+	for _, id := range []string{"tray", "slot-in"} {
+		lent := CountsOf(f, id, "shed", 12)
+		f.Add(lent.Encode())
+		_, _, err = first.lend(lent)
+		require.NoError(f, err)
+	}
+	require.NoError(f, first.Storage.Keep(benchKey, "mine"))
+	lending, _, _, err := first.backupFile(state.BackUp{})
+	require.NoError(f, err)
+	f.Add([]byte(lending.Text))
 	f.Add(player)
 	f.Add(bytes.Replace(player, []byte("0.10]"), []byte("0.2]"), 1))
 	f.Add([]byte(`{"format":"pitwise/model"}`))
@@ -104,11 +116,21 @@ func FuzzTakeIn(f *testing.F) {
 			require.Empty(t, aside)
 			require.GreaterOrEqual(t, len(here.Events), 1)
 			require.Equal(t, mine.Events[0], here.Events[0])
+			var held []learn.Counts
+			for _, family := range catalog.Heads() {
+				all, err := r.lent(family.ID)
+				require.NoError(t, err)
+				held = append(held, all...)
+			}
+			for _, c := range held {
+				require.NoError(t, learn.CheckCounts(document.NewReport(c.Encode()), r.cached(c.SHA256)), "what is held is of a model that is here")
+			}
 			units, listed := r.Storage.Units()
 			require.NoError(t, listed)
 			if err != nil && document.Format(each, limits) != backupFormat {
 				require.Len(t, units, 1, "something of a refused file was kept")
 				require.Len(t, own, 1, "something of a refused file was kept")
+				require.Empty(t, held, "something of a refused file was kept")
 			}
 			for _, u := range units {
 				_, aside, read := r.read(u.ID)
@@ -130,6 +152,7 @@ func FuzzTakeIn(f *testing.F) {
 				require.NoError(t, err)
 				require.Zero(t, again.New)
 				require.Zero(t, again.Photos)
+				require.Zero(t, again.Lent)
 				require.Equal(t, once.Refused, again.Refused)
 				require.Equal(t, again.Refused == 0, again.Same, "photographs that were refused are told again")
 			}
@@ -156,17 +179,22 @@ type jsonBackup struct {
 		SHA256  string `json:"sha256"`
 		Data    []byte `json:"data"`
 	} `json:"photos,omitempty"`
-	Listed []string `json:"listed,omitempty"`
+	Listed []string          `json:"listed,omitempty"`
+	Bench  string            `json:"bench,omitempty"`
+	Counts []json.RawMessage `json:"counts,omitempty"`
 }
 
 func (b *jsonBackup) digest() string {
 	h := sha256.New()
 	part := func(s string) { h.Write(append([]byte(s), 0)) }
-	for _, u := range b.Units {
-		var compact bytes.Buffer
-		_ = json.Compact(&compact, u) // it was read
-		part(compact.String())
+	compact := func(all []json.RawMessage) {
+		for _, each := range all {
+			var compact bytes.Buffer
+			_ = json.Compact(&compact, each) // it was read
+			part(compact.String())
+		}
 	}
+	compact(b.Units)
 	for _, sum := range slices.Sorted(maps.Keys(b.Models)) {
 		part(b.Models[sum])
 	}
@@ -177,6 +205,10 @@ func (b *jsonBackup) digest() string {
 	}
 	for _, sum := range b.Listed {
 		part(sum)
+	}
+	if b.Version >= 3 {
+		part(b.Bench)
+		compact(b.Counts)
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }
@@ -197,6 +229,10 @@ func TestABackupIsReadByAnotherReaderToo(t *testing.T) {
 	_, err = r.list(m)
 	require.NoError(t, err)
 	require.NoError(t, r.Storage.Archive("mine", true))
+	require.NoError(t, r.Storage.Keep(benchKey, "My <bench>"))
+	lent := CountsOf(t, "tray", "shed", 12)
+	_, _, err = r.lend(lent)
+	require.NoError(t, err)
 	f, _, whole, err := r.backupFile(state.BackUp{Photos: true})
 	require.NoError(t, err)
 	assert.True(t, whole)
@@ -213,6 +249,11 @@ func TestABackupIsReadByAnotherReaderToo(t *testing.T) {
 	assert.Equal(t, []string{"mine"}, b.Archived)
 	assert.Equal(t, map[string]string{m.SHA256: string(m.Text)}, b.Models)
 	assert.Equal(t, []string{m.SHA256}, b.Listed)
+	assert.Equal(t, "My <bench>", b.Bench)
+	require.Len(t, b.Counts, 1)
+	there, err := learn.LoadCounts(b.Counts[0])
+	require.NoError(t, err)
+	assert.Equal(t, lent, there)
 	require.Len(t, b.Photos, 1)
 	assert.Equal(t, shot.Bytes(), b.Photos[0].Data)
 	assert.Equal(t, "<lens> \u00e9", b.Photos[0].Caption)

@@ -8,6 +8,7 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -70,13 +71,17 @@ func (r *Runner) refused(f browser.File, err error, partly bool) {
 		all = &refusal{}
 		all.add(err, document.NewReport([]byte(f.Text)), "")
 	}
-	r.Send(state.ImportFailed{File: state.RefusedFile{File: f.Name, Kind: kindOf(f), Defects: all.defects, More: all.more, Partly: partly}})
+	kind := kindOf(f)
+	if errors.Is(err, learn.ErrOtherCounts) {
+		kind = state.FileOther
+	}
+	r.Send(state.ImportFailed{File: state.RefusedFile{File: f.Name, Kind: kind, Defects: all.defects, More: all.more, Partly: partly}})
 }
 
 // ofFile reports whether an error is about what stands in a file, and not about where it
 // was to be stored.
 func ofFile(err error) bool {
-	for _, about := range []error{model.ErrInvalid, trail.ErrInvalid, ErrBackup, ErrOther, browser.ErrRecord} {
+	for _, about := range []error{model.ErrInvalid, trail.ErrInvalid, ErrBackup, ErrOther, browser.ErrRecord, learn.ErrCounts, learn.ErrOtherCounts} {
 		if errors.Is(err, about) {
 			return true
 		}
@@ -88,10 +93,10 @@ func ofFile(err error) bool {
 func unknownKind(text []byte) error {
 	r := document.NewReport(text)
 	if root, ok := r.Read(limits); ok {
-		const want = `want "pitwise/model", "pitwise/trail" or "pitwise/bench"`
+		const want = `want "pitwise/model", "pitwise/trail", "pitwise/counts" or "pitwise/bench"`
 		switch v := root.Get("format"); {
 		case root.Kind() != document.Object:
-			r.Add(root, "%s, want an object that is a model, a trail or a bench", root.Kind())
+			r.Add(root, "%s, want an object that is a model, a trail, counts or a bench", root.Kind())
 		case !v.Exists():
 			r.Add(root, "no field \"format\", %s", want)
 		default:

@@ -44,11 +44,14 @@ func kindOf(f browser.File) state.FileKind {
 		return state.FileCut
 	}
 	most, newest := 0, 0
-	switch document.Format([]byte(f.Text), limits) {
+	format := document.Format([]byte(f.Text), limits)
+	switch format {
 	case "pitwise/model":
 		most, newest = model.MaxBytes, model.Newest
 	case "pitwise/trail":
 		most, newest = trail.MaxBytes, trail.Newest
+	case countsFormat:
+		most, newest = FileLimit, countsNewest
 	case backupFormat:
 		most, newest = FileLimit, backupVersion
 	}
@@ -62,6 +65,8 @@ func kindOf(f browser.File) state.FileKind {
 		return state.FileLarge
 	case version > newest:
 		return state.FileNewer
+	case format == countsFormat:
+		return state.FileCounts
 	}
 	return state.FileOurs
 }

@@ -32,7 +32,10 @@ func TestWhatARefusedFileIs(t *testing.T) {
 		{"a trail with a defect", browser.File{Text: `{"format": "pitwise/trail", "version": 1}`}, state.FileOurs},
 		{"a trail of the newest version with a defect", browser.File{Text: `{"format": "pitwise/trail", "version": 2}`}, state.FileOurs},
 		{"a trail of a later program", browser.File{Text: `{"format": "pitwise/trail", "version": 3, "hue": 7}`}, state.FileNewer},
-		{"a bench of a later program", browser.File{Text: `{"format": "pitwise/bench", "version": 3}`}, state.FileNewer},
+		{"a bench of a later program", browser.File{Text: `{"format": "pitwise/bench", "version": 4}`}, state.FileNewer},
+		{"counts with a defect", browser.File{Text: `{"format": "pitwise/counts", "version": 1}`}, state.FileCounts},
+		{"counts of a later program", browser.File{Text: `{"format": "pitwise/counts", "version": 2}`}, state.FileNewer},
+		{"counts that were cut", browser.File{Text: `{"format": "pitwise/counts", "version": 1, "benches": [{"be`}, state.FileCut},
 	} {
 		assert.Equal(t, c.want, kindOf(c.file), c.name)
 	}

@@ -10,17 +10,19 @@ import (
 	"pitwise/engine/trail"
 )
 
-// A lesson is the units of one model, to learn from.
+// A lesson is the units of one model, to learn from, and what other benches lend.
 type lesson struct {
 	*learn.Learner
 	model         *model.Model // as shipped
+	lent          learn.Counts // the zero Counts if there are none
 	latest, label string       // of the unit that ended last; "" if none has
 	stopped       func() bool
 }
 
 // lesson takes in all units that were begun with the shipped model of that id, in any revision: one of its
-// own numbers too. It returns nil where there is none, or nobody waits any more, and says so.
-func (r *Runner) lesson(id string, turn int64) *lesson {
+// own numbers too, and the counts that are held of other benches than own. It returns nil where there is nothing, or nobody
+// waits any more, and says so.
+func (r *Runner) lesson(id, own string, turn int64) *lesson {
 	l := &lesson{stopped: func() bool {
 		r.Device.Yield()
 		return r.learning.Load() != turn
@@ -37,6 +39,9 @@ func (r *Runner) lesson(id string, turn int64) *lesson {
 		return failed(state.LearnOther)
 	}
 	units, err := r.Storage.Units()
+	if err == nil {
+		err = l.borrow(r, own)
+	}
 	if err != nil {
 		return failed(state.LearnOther)
 	}
@@ -60,10 +65,15 @@ func (r *Runner) lesson(id string, turn int64) *lesson {
 			}
 		}
 	}
-	if l.Len() == 0 {
+	if l.Len()+len(l.lent.Benches) == 0 {
 		return failed(state.LearnNone)
 	}
 	return l
+}
+
+// options are how the page learns.
+func (l *lesson) options(told func(rounds int)) learn.Options {
+	return learn.Options{Close: learnClose, Stop: l.stopped, Told: told}
 }
 
 // learnClose is learn.Options.Close on the page: numbers are told to two digits there, and a last step of a hundredth of what
@@ -71,19 +81,20 @@ func (r *Runner) lesson(id string, turn int64) *lesson {
 const learnClose = 1e-2
 
 // learn learns for a model. It stores nothing.
-func (r *Runner) learn(id string, turn int64) {
-	l := r.lesson(id, turn)
+func (r *Runner) learn(e state.Learn, turn int64) {
+	id := e.Model
+	l := r.lesson(id, e.Bench, turn)
 	if l == nil {
 		return
 	}
 	n := l.Len()
-	fit, err := l.Fit(learn.Options{Close: learnClose, Stop: l.stopped, Told: func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }})
+	fit, err := l.Fit(l.options(func(round int) { r.Send(state.LearnOn{Model: id, Done: round, Units: n}) }))
 	if err == nil {
 		err = fit.Intervals(learn.Sweeps{Warm: 20, Keep: 150, Seed: 1, Stop: l.stopped, Told: func(done, of int) { r.Send(state.LearnOn{Model: id, Done: done, Of: of, Units: n}) }})
 	}
 	var taught []learn.Figure
 	if err == nil && l.latest != "" {
-		taught, err = l.Taught(fit, l.latest, learn.Options{Close: learnClose, Stop: l.stopped})
+		taught, err = l.Taught(fit, l.latest, l.options(nil))
 	}
 	if r.learning.Load() != turn {
 		return
@@ -104,13 +115,14 @@ func (r *Runner) learn(id string, turn int64) {
 const judgeParts = 5
 
 // judge holds the odds of units against the causes that were named.
-func (r *Runner) judge(id string, turn int64) {
-	l := r.lesson(id, turn)
+func (r *Runner) judge(e state.Judge, turn int64) {
+	id := e.Model
+	l := r.lesson(id, e.Bench, turn)
 	if l == nil {
 		return
 	}
 	n := l.Len()
-	trial, err := l.Try(learn.Options{Close: learnClose, Stop: l.stopped, Told: func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Of: judgeParts, Units: n}) }}, judgeParts)
+	trial, err := l.Try(l.options(func(part int) { r.Send(state.LearnOn{Model: id, Done: part, Of: judgeParts, Units: n}) }), judgeParts)
 	switch {
 	case r.learning.Load() != turn:
 	case err != nil && !errors.Is(err, learn.ErrNoCauses):

@@ -8,12 +8,13 @@ import (
 	"strings"
 
 	"pitwise/app/state"
+	"pitwise/engine/learn"
 	"pitwise/engine/trail"
 )
 
 // An inventory is what a bench holds, by lines that are the same on every device that holds the same:
 // units by the SHA-256 of their trails, photographs by their ids, for each device codes their
-// pixels anew, and own models by their texts.
+// pixels anew, own models by their texts, and the counts of other benches.
 type inventory struct {
 	lines []string
 	held  state.Held
@@ -37,6 +38,14 @@ func (i *inventory) model(sha256 string) {
 	i.held.Models++
 }
 
+func (i *inventory) counts(c learn.Counts) {
+	for _, b := range c.Benches {
+		c.Benches = []learn.Bench{b}
+		i.lines = append(i.lines, fmt.Sprintf("counts %x", sha256.Sum256(c.Encode())))
+		i.held.Benches++
+	}
+}
+
 // sum returns the held with its check: eight digits, which two people can compare by eye.
 func (i *inventory) sum() *state.Held {
 	lines := slices.Sorted(slices.Values(i.lines))
@@ -52,6 +61,7 @@ type claim struct {
 	units  []claimed
 	photos [][2]string // unit and id
 	models []string
+	counts []learn.Counts
 	lines  map[string]bool
 	lost   int // units that could not be read in the file itself
 }
@@ -107,7 +117,26 @@ func (r *Runner) prove(c *claim) {
 		}
 		here.model(sum)
 	}
+	for _, c := range c.counts {
+		all, _ := r.lent(c.Model)
+		for _, b := range c.Benches {
+			if !fuller(all, c.SHA256, b) {
+				lacking++
+				continue
+			}
+			one := c
+			one.Benches = []learn.Bench{b}
+			here.counts(one)
+		}
+	}
 	held := here.sum()
 	held.Lacking = lacking
 	r.Send(state.Moved{Held: *held})
+}
+
+// fuller reports whether as much is held of a bench, of that text of a model.
+func fuller(all []learn.Counts, sha256 string, b learn.Bench) bool {
+	return slices.ContainsFunc(all, func(c learn.Counts) bool {
+		return c.SHA256 == sha256 && slices.ContainsFunc(c.Benches, func(here learn.Bench) bool { return here.ID == b.ID && here.Units >= b.Units })
+	})
 }

@@ -224,8 +224,8 @@ func TestAllDefectsOfARefusedFileAreShown(t *testing.T) {
 		"an empty file":  {"", []string{"file.json: empty, want a JSON object"}},
 		"a broken one":   {"{\n  \"format\": \"pitwise/model\",\n  nonsense", []string{"file.json:3:3: "}},
 		"a cut backup":   {b.device.Saved[1].Text[:400], []string{"file.json:"}},
-		"something else": {`{"format": "` + markup + `"}`, []string{"file.json:1:2: format: \"<img src=x onerror=alert(1)>\", want \"pitwise/model\", \"pitwise/trail\" or \"pitwise/bench\""}},
-		"a list":         {`[]`, []string{"want an object that is a model, a trail or a bench"}},
+		"something else": {`{"format": "` + markup + `"}`, []string{"file.json:1:2: format: \"<img src=x onerror=alert(1)>\", want \"pitwise/model\", \"pitwise/trail\", \"pitwise/counts\" or \"pitwise/bench\""}},
+		"a list":         {`[]`, []string{"want an object that is a model, a trail, counts or a bench"}},
 		"a trail that does not fit its model": {
 			strings.Replace(strings.Replace(whole, `"first-boot"`, `"last-boot"`, 1), `"multimeter"`, `"hammer"`, 1),
 			[]string{`no tool has the id "hammer"`, `no test has the id "last-boot"`},

@@ -82,7 +82,7 @@ func (r *Runner) file(b *backup, unit string) error {
 			unit: p.Unit, id: p.ID, at: p.At, of: p.Of, caption: p.Caption, kind: string(browser.FormatJPEG),
 			sha256: hex.EncodeToString(sum[:]), image: p.Image,
 		})
-		b.version = backupVersion
+		b.version = backupAlone
 	}
 	// Said before the text is made, which takes several times the room.
 	size := 0

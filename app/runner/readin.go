@@ -44,7 +44,7 @@ func (r *Runner) takeInFile(f browser.File) {
 			r.Send(state.ImportFailed{Stopped: true})
 			return
 		}
-		some := !msg.Same && (msg.ID != "" || msg.Photos+msg.Listed > 0)
+		some := !msg.Same && (msg.ID != "" || msg.Photos+msg.Listed+msg.Lent > 0)
 		if err == nil || some && !ofFile(err) {
 			r.Send(msg) // leads away, where a list of defects has to stay
 		}
@@ -86,6 +86,8 @@ func (r *Runner) takeIn(text []byte) (state.Imported, error) {
 			return state.Imported{}, err
 		}
 		return one, nil
+	case countsFormat:
+		return r.takeInCounts(text)
 	case backupFormat:
 		return r.takeInBackup(text)
 	}

@@ -16,6 +16,7 @@ type filed struct {
 	backup
 	units  []document.Value
 	photos []document.Value // data of the photographs of backup
+	counts []document.Value
 }
 
 // readBackup reads the outer levels of a backup, and sees to it that it is whole. The error is of
@@ -39,7 +40,7 @@ func readBackup(text []byte) (*filed, error) {
 		f.models[sum], _ = each.Text()
 	}
 	seal := newSealer()
-	seal.units(func(yield func([]byte) bool) {
+	seal.compact(func(yield func([]byte) bool) {
 		for _, each := range root.Get("units").Items() {
 			f.units = append(f.units, each)
 			if start, end := each.Span(); !yield(text[start:end]) {
@@ -53,6 +54,11 @@ func readBackup(text []byte) (*filed, error) {
 			return nil, err
 		}
 		f.backup.photos, f.photos = append(f.backup.photos, p), append(f.photos, data)
+	}
+	f.bench, _ = root.Get("bench").Text()
+	for _, each := range root.Get("counts").Items() {
+		start, end := each.Span()
+		f.backup.counts, f.counts = append(f.backup.counts, text[start:end]), append(f.counts, each)
 	}
 	seal.rest(&f.backup)
 	digest := root.Get("sha256")
@@ -87,7 +93,7 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 	if err != nil {
 		return state.Imported{}, err
 	}
-	all := state.Imported{Same: true, Bench: len(b.units) != 1 || b.version == backupPlain}
+	all := state.Imported{Same: true, Bench: len(b.units) != 1 || b.version != backupAlone}
 	r.claimed = &claim{models: b.listed}
 	for _, p := range b.backup.photos {
 		r.claimed.photos = append(r.claimed.photos, [2]string{p.unit, p.id})
@@ -103,6 +109,9 @@ func (r *Runner) takeInBackup(text []byte) (state.Imported, error) {
 		return state.Imported{Same: true}, err
 	}
 	if err := r.listAll(&all, b.listed, own); err != nil {
+		return all, err
+	}
+	if err := r.lendAll(&all, b, wrong); err != nil {
 		return all, err
 	}
 	if wrong.cause != nil {

@@ -134,6 +134,7 @@ func (r *Runner) Begin() {
 		msg.Terms, _ = r.Storage.Kept("terms")
 		msg.Draft, _ = r.Storage.Kept("draft")
 		msg.Habits, _ = r.Storage.Kept("habits")
+		msg.Bench, _ = r.Storage.Kept(benchKey)
 		r.Device.Wear(string(msg.Theme), msg.Lang)
 		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
 			msg.Storage = r.room()
@@ -297,10 +298,24 @@ func (r *Runner) Do(e state.Effect) {
 		r.later(func() { r.forgetModel(e.SHA256) })
 	case state.Learn:
 		turn := r.learning.Add(1)
-		go r.learn(e.Model, turn)
+		go r.learn(e, turn)
 	case state.Judge:
 		turn := r.learning.Add(1)
-		go r.judge(e.Model, turn)
+		go r.judge(e, turn)
+	case state.CountFor:
+		turn := r.learning.Add(1)
+		go r.countFor(e, turn)
+	case state.TakeCounts:
+		go r.takeCounts(e)
+	case state.ReadLent:
+		r.later(r.readLent)
+	case state.Lend:
+		r.later(func() {
+			all, _, err := r.lend(e.Counts)
+			r.tellLent(e.Counts.Model, all, err)
+		})
+	case state.DropBench:
+		r.later(func() { r.dropBench(e) })
 	case state.StopLearning:
 		r.learning.Add(1)
 	case state.ListModel:

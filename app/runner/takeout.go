@@ -88,12 +88,25 @@ func File(e state.TakeOut) browser.File {
 const nameMost = 40
 
 // fileName names what is exported of a unit by its label and the day it was begun, so that a person
-// finds it again: letters and digits of any script, the rest as a hyphen. What tells units of one label and day
+// finds it again. What tells units of one label and day
 // apart is their id's end.
 func fileName(t *trail.Trail) string {
+	parts := []string{"pitwise"}
+	if label := slug(t.Unit.Label); label != "" {
+		parts = append(parts, label)
+	}
+	if day, _, ok := strings.Cut(t.Created, "T"); ok {
+		parts = append(parts, day)
+	}
+	id := strings.ToLower(t.ID)
+	return strings.Join(append(parts, id[max(0, len(id)-4):]), "-")
+}
+
+// slug is a text as a part of a file's name: letters and digits of any script, the rest as a hyphen.
+func slug(text string) string {
 	var b strings.Builder
 	n, gap := 0, false
-	for _, r := range strings.ToLower(t.Unit.Label) {
+	for _, r := range strings.ToLower(text) {
 		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
 			gap = n > 0
 			continue
@@ -108,13 +121,5 @@ func fileName(t *trail.Trail) string {
 		b.WriteRune(r)
 		n++
 	}
-	parts := []string{"pitwise"}
-	if b.Len() > 0 {
-		parts = append(parts, b.String())
-	}
-	if day, _, ok := strings.Cut(t.Created, "T"); ok {
-		parts = append(parts, day)
-	}
-	id := strings.ToLower(t.ID)
-	return strings.Join(append(parts, id[max(0, len(id)-4):]), "-")
+	return b.String()
 }

@@ -115,7 +115,7 @@ func TestToolsAreWeighedUntilOneStops(t *testing.T) {
 func TestHowOftenItWasRightIsShown(t *testing.T) {
 	s := State{Ready: true, Route: Route{Screen: ScreenNumbers}}
 	s, effects := Update(s, JudgeUnits{Model: "tray"})
-	assert.Equal(t, []Effect{Judge{"tray"}}, effects)
+	assert.Equal(t, []Effect{Judge{Model: "tray"}}, effects)
 	assert.True(t, s.Learning.Judging)
 	s, _ = Update(s, Judged{Model: "tray", Trial: &learn.Trial{Units: 41}})
 	assert.False(t, s.Learning.Busy)

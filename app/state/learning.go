@@ -22,6 +22,9 @@ type Learning struct {
 
 	Judging bool         // it is worked out how often the odds were right, in place of learning
 	Trial   *learn.Trial // what came of that; of no units if no unit names its causes
+
+	Giving bool          // this bench's counts are asked for, in place of learning; its name first if it has none
+	Give   *learn.Counts // what came of that
 }
 
 // LearnTrouble says why nothing was learnt.
@@ -65,12 +68,13 @@ type (
 )
 
 type (
-	// Learn learns for a model; answered by LearnOn now and then, and by Learnt or LearnFailed.
-	Learn struct{ Model string }
+	// Learn learns for a model, with the counts of all benches that are held but that of the name Bench; answered by
+	// LearnOn now and then, and by Learnt or LearnFailed.
+	Learn struct{ Model, Bench string }
 	// Judge holds the odds of units against their causes; answered by LearnOn now and then, and by Judged or
 	// LearnFailed.
-	Judge struct{ Model string }
-	// StopLearning ends a Learn or Judge that is under way, which then has no answer.
+	Judge struct{ Model, Bench string }
+	// StopLearning ends a Learn, Judge or CountFor that is under way, which then has no answer.
 	StopLearning struct{}
 	// ListModel puts a model's text on the list of own models; answered by Imported or ImportFailed.
 	// With Spans, what learning told of its numbers is kept beside it.
@@ -85,10 +89,10 @@ func learnStep(s State, m Msg) (State, []Effect) {
 	switch m := m.(type) {
 	case LearnFrom:
 		s.Learning = Learning{Model: m.Model, Busy: true}
-		return s, []Effect{Learn(m)}
+		return s, []Effect{Learn{m.Model, s.BenchName()}}
 	case JudgeUnits:
 		s.Learning = Learning{Model: m.Model, Busy: true, Judging: true}
-		return s, []Effect{Judge(m)}
+		return s, []Effect{Judge{m.Model, s.BenchName()}}
 	case Judged:
 		if s.Learning.Busy && s.Learning.Model == m.Model {
 			s.Learning.Busy, s.Learning.Trial = false, m.Trial

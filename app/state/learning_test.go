@@ -11,7 +11,7 @@ import (
 func TestNumbersChangeOnAYesAlone(t *testing.T) {
 	s := State{Ready: true, Route: Route{Screen: ScreenNumbers}}
 	s, effects := Update(s, LearnFrom{Model: "tray"})
-	assert.Equal(t, []Effect{Learn{"tray"}}, effects)
+	assert.Equal(t, []Effect{Learn{Model: "tray"}}, effects)
 	assert.True(t, s.Learning.Busy)
 
 	s, _ = Update(s, LearnOn{Model: "tray", Done: 3, Units: 12})

@@ -10,8 +10,9 @@ type Moving struct {
 // Held is what a file of a bench holds, or what of it was read back from the storage.
 type Held struct {
 	Units, Steps, Photos, Models int
+	Benches                      int    // whose counts it holds
 	Check                        string // the same on both devices if the same is there
-	Lacking                      int    // how many units, photographs and models of the file are not here as they are in it
+	Lacking                      int    // how many units, photographs, models and counts of the file are not here as they are in it
 }
 
 // Moved says what of a file of a bench is here.

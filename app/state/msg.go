@@ -24,6 +24,7 @@ type (
 		Cards                []Card
 		Count                Count
 		Terms, Draft, Habits string // what is kept under the settings of these names
+		Bench                string // the name of this bench, so kept too
 	}
 	Listed         struct{ Models []catalog.Entry } // the shipped models
 	Navigated      struct{ Path string }            // the address changed
@@ -71,8 +72,11 @@ type (
 		Same  bool        // nothing was new
 		Bench bool        // a backup of a whole bench
 		Model *TakenModel // nil if the file was no model
-		// Listed is how many own models of a backup were not on the list before.
-		Listed int
+		// Counts is nil if the file was none of counts.
+		Counts *TakenCounts
+		// Listed is how many own models of a backup were not on the list before, and Lent of how many benches
+		// counts of it were not here.
+		Listed, Lent int
 		// Photographs that were not here before, and those that were refused.
 		Photos, Refused int
 	}

@@ -66,8 +66,10 @@ const (
 	FileForeign FileKind = "foreign" // something of another program
 	FileCut     FileKind = "cut"     // it begins as ours do and breaks off
 	FileEmpty   FileKind = "empty"
-	FileLarge   FileKind = "large" // more than any of ours holds
-	FileNewer   FileKind = "newer" // one of ours, of a later version of the program
+	FileLarge   FileKind = "large"  // more than any of ours holds
+	FileNewer   FileKind = "newer"  // one of ours, of a later version of the program
+	FileCounts  FileKind = "counts" // counts that were changed or damaged
+	FileOther   FileKind = "other"  // counts of other numbers than those that are here
 )
 
 // A Defect is one thing that is wrong with a file.

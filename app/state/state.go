@@ -58,6 +58,8 @@ type State struct {
 	ReadingDone, ReadingAll int
 	Refused                 *RefusedFile // the file that was not, with its defects over the screen; nil if none
 	Learning                Learning     // numbers from the bench's own units
+	Lending                 Lending      // counts of other benches
+	Bench                   string       // the name of this one among them, as typed
 	Weighing                Weighing     // what tools are worth
 	Figures                 Figures      // numbers of a model
 	Reader                  Reader       // of a unit's codes
@@ -189,6 +191,7 @@ const (
 	NoticeModel     NoticeKind = "model"
 	NoticeModelSame NoticeKind = "model-same"
 	NoticeListed    NoticeKind = "models"        // N of them, from a backup
+	NoticeLent      NoticeKind = "lent"          // counts of N benches
 	NoticePhotos    NoticeKind = "import-photos" // Photos and Refused say how many
 	NoticeElsewhere NoticeKind = "elsewhere"
 	NoticeClash     NoticeKind = "clash"

@@ -72,6 +72,8 @@ func update(s State, m Msg) (State, []Effect) {
 		return own(s, m)
 	case LearnFrom, JudgeUnits, Judged, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
 		return learnStep(s, m)
+	case LentRead, DropBench, RestoreBench, SetBench, GiveCounts, NameBench, CountUnits, Counted, TakeCounts:
+		return lending(s, m)
 	case WeighTools, StopWeighing, WeighingWith, Weighed:
 		return weighing(s, m)
 	case FiguresRead, EditFigure, SetFigure, SetReason, KeepFigure, FigureKept:
@@ -182,6 +184,9 @@ func readIn(s State, m Imported) (State, []Effect) {
 	if m.Model != nil {
 		return modelTaken(s, m)
 	}
+	if m.Counts != nil {
+		return countsTaken(s, m)
+	}
 	s.Moving.Checking = m.Bench
 	if m.Same {
 		s = s.notify(NoticeSame, "", 0)
@@ -190,6 +195,9 @@ func readIn(s State, m Imported) (State, []Effect) {
 	}
 	if m.New == 0 && m.Listed > 0 {
 		s = s.notify(NoticeListed, "", m.Listed)
+	}
+	if m.New+m.Listed == 0 && m.Lent > 0 {
+		s = s.notify(NoticeLent, "", m.Lent)
 	}
 	if m.Photos > 0 || m.Refused > 0 {
 		s = s.notify(NoticePhotos, "", m.New)
@@ -258,7 +266,7 @@ func started(s State, m Started) (State, []Effect) {
 	s.Storage, s.Cards, s.Count = m.Storage, m.Cards, m.Count
 	s.Storage.Memory = m.Storage.Trouble != NoTrouble
 	s.Ready = true
-	s.Remembered, s.Habits = remembered(m.Terms), habitsOf(m.Habits)
+	s.Remembered, s.Habits, s.Bench = remembered(m.Terms), habitsOf(m.Habits), m.Bench
 	s.Draft = draftOf(m.Draft, freshDraft(s))
 	return arrive(s)
 }
@@ -312,7 +320,11 @@ func arrive(s State) (State, []Effect) {
 	case ScreenBook:
 		s = letGo(s)
 		return s, []Effect{Rest{}, ReadBook{Lang: s.Lang}}
-	case ScreenNumbers, ScreenWorth:
+	case ScreenNumbers:
+		s = letGo(s)
+		s.Lending.Out = nil
+		return s, []Effect{Rest{}, ReadModels{}, ReadLent{}}
+	case ScreenWorth:
 		return s, []Effect{Rest{}, ReadModels{}}
 	case ScreenFigures:
 		return s, []Effect{Rest{}, ReadModels{}}

@@ -47,6 +47,7 @@ func (v *pen) inventory(name string, h state.Held) app.UI {
 	return app.Div().Class("note-box").Body(
 		app.P().Text(name),
 		app.P().Text(v.say(words.MoveHeld, h.Units, h.Steps, h.Photos, h.Models)),
+		app.If(h.Benches > 0, app.P().Text(v.say(words.MoveBenches, h.Benches))),
 		app.P().Class("move-check").Text(v.say(words.MoveCheck, h.Check)),
 	)
 }

@@ -105,6 +105,8 @@ func (v *pen) noticeText(s state.State) string {
 		return v.say(words.NoticeModel)
 	case state.NoticeListed:
 		return v.say(words.NoticeListed, n.N)
+	case state.NoticeLent:
+		return v.say(words.NoticeLent, n.N)
 	case state.NoticeModelSame:
 		return v.say(words.NoticeModelSame)
 	case state.NoticeElsewhere:

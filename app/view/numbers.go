@@ -22,6 +22,7 @@ func (v *pen) numbers(s state.State) app.UI {
 	return app.Main().Class("main", "settings").Body(
 		app.P().Text(v.say(words.NumbersHelp)),
 		app.Range(s.Models).Slice(func(i int) app.UI { return v.familyNumbers(s, s.Models[i]) }),
+		v.otherBenches(),
 	)
 }
 
@@ -46,6 +47,8 @@ func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
 		when(l.Busy, func() app.UI {
 			status := v.say(words.NumbersBusy, l.Done)
 			switch {
+			case l.Giving:
+				status = v.say(words.CountsBusy, l.Done)
 			case l.Judging:
 				status = v.say(words.JudgeBusy)
 				if l.Of > 0 {
@@ -59,11 +62,14 @@ func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
 				v.button("button-plain", v.say(words.NumbersStop), state.LeaveLearnt{}),
 			)
 		}),
-		app.If(!l.Busy && l.Account == nil, app.Div().Class("row").Body(
+		when(l.Giving && !l.Busy, func() app.UI { return v.giving(s, l) }),
+		app.If(!l.Busy && l.Account == nil && !l.Giving, app.Div().Class("row").Body(
 			v.button("button-plain", v.say(words.NumbersLearn), state.LearnFrom{Model: e.ID}),
 			v.button("button-plain", v.say(words.JudgeAsk), state.JudgeUnits{Model: e.ID}),
 			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenFigures, Model: e.ID})).Body(app.Span().Text(v.say(words.FiguresOpen))),
+			v.button("button-plain", v.say(words.CountsGive), state.GiveCounts{Model: e.ID}),
 		)),
+		v.lent(s, e.ID),
 	)
 }
 
@@ -100,7 +106,9 @@ func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
 	all := l.Account.Moved
 	shown := all[:min(len(all), movedShown)]
 	taught := l.Taught[:min(len(l.Taught), taughtShown)]
+	lent := l.Account.Benches
 	return app.Div().Body(
+		app.If(len(lent) > 0, app.P().Text(v.say(words.NumbersLent)), v.benches(lent, func(b learn.Bench) app.UI { return v.weight(b.Units) })),
 		app.P().Role("status").Text(v.say(words.NumbersUnits, l.Account.Units)),
 		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
 		v.figures(m, shown),

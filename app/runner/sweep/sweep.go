@@ -5,7 +5,7 @@
 //
 // The evening is the page without its views. It begins on a bench that an older version of the
 // schema has stored, so that opening it brings that forward; then a unit of that bench is gone
-// on with, another is begun, photographed, left and come back to, a second window records on
+// on with, counts of other benches are read in and taken out, another unit is begun, photographed, left and come back to, a second window records on
 // it, and the bench is taken away.
 package sweep
 
@@ -42,6 +42,10 @@ func Evening(b Bench) (lost []string) {
 		}
 		one.note("on "+unit, false)
 	}
+	one.lend("Shed", 12)
+	one.lend("Pier", 3)
+	one.dropAndRestore("Shed")
+	one.drop("Pier")
 	unit := one.begin("Grey one")
 	if unit == "" {
 		b.Mended()

@@ -8,6 +8,8 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/runner"
 	"pitwise/app/state"
+	"pitwise/engine/catalog"
+	"pitwise/engine/learn"
 	"pitwise/engine/trail"
 )
 
@@ -18,13 +20,16 @@ type window struct {
 	mu    sync.Mutex
 	state state.State
 	goTo  []string
-	busy  int    // answers that are waited for of what goes on beside the runner's queue
-	made  string // the unit that was begun here, as it was stored
-	saved string // the last file that was handed out
+	busy  int          // answers that are waited for of what goes on beside the runner's queue
+	made  string       // the unit that was begun here, as it was stored
+	saved string       // the last file that was handed out
+	offer browser.File // the one that is chosen when one is read in
 
 	acked map[string][]trail.Event // events that were shown as recorded, by unit
 	taps  map[string][]string      // texts that the person recorded, by unit
 	told  []string                 // those of which the person was told that another window was first
+
+	tried, untold []string // benches whose counts were read in, and those of which nothing was said then
 }
 
 // hands are a device that keeps the last file it hands out, and takes a picture by itself.
@@ -34,6 +39,8 @@ type hands struct {
 }
 
 func (h hands) Save(f browser.File) error { h.w.saved = f.Text; return nil }
+
+func (h hands) Pick(int) (browser.File, error) { return h.w.offer, nil }
 
 func (h hands) Chosen(string) []browser.Chosen {
 	return []browser.Chosen{{Name: "shot.jpg", Size: 4, Read: func() ([]byte, error) { return []byte("shot"), nil }}}
@@ -63,7 +70,7 @@ func (w *window) send(m state.Msg) {
 		w.acked[m.Trail.ID] = append(w.acked[m.Trail.ID], m.Trail.Events...)
 	case state.Appended:
 		w.acked[m.ID] = append(w.acked[m.ID], m.Events...)
-	case state.PhotosTaken, state.Taken, state.TakeFailed:
+	case state.PhotosTaken, state.Taken, state.TakeFailed, state.Imported, state.ImportFailed:
 		w.busy--
 	}
 	next, effects := state.Update(w.state, m)
@@ -114,7 +121,7 @@ func (w *window) settle() {
 func (w *window) do(m state.Msg) state.State {
 	w.mu.Lock()
 	switch m.(type) {
-	case state.TakePhotos, state.BackUp:
+	case state.TakePhotos, state.BackUp, state.PickImport:
 		w.busy++
 	}
 	w.mu.Unlock()
@@ -153,6 +160,52 @@ func (w *window) note(text string, leave bool) {
 	}
 	if n := w.now().Notice; n.Kind == state.NoticeClash && n.Serial > before {
 		w.told = append(w.told, text)
+	}
+}
+
+// lend reads in the counts of a bench.
+func (w *window) lend(bench string, units int) {
+	m, err := catalog.Load(lentModel)
+	if err != nil {
+		return // the evening then has no counts, which losses tells
+	}
+	row := make([]float64, 1+m.Components[0].ModeCount)
+	row[1] = float64(units)
+	c := learn.Counts{Format: "pitwise/counts", Version: 1, Model: m.ID, SHA256: m.SHA256,
+		Benches: []learn.Bench{{ID: bench, Units: units, Counts: map[string][]float64{"prior/" + string(m.Components[0].ID): row}}}}
+	w.offer = browser.File{Name: "counts.json", Text: string(c.Encode())}
+	w.tried = append(w.tried, bench)
+	before := w.now().Notice.Serial
+	if n := w.do(state.PickImport{}).Notice; n.Serial == before || n.Kind != state.NoticeLent && n.Kind != state.NoticeTrouble {
+		w.untold = append(w.untold, bench)
+	}
+}
+
+// lentModel is the model that counts are read in for.
+const lentModel = "tray"
+
+// lender is a bench as it is shown among those whose counts are held; the zero Lender if it is not.
+func (w *window) lender(bench string) state.Lender {
+	for _, l := range w.now().Lenders(lentModel) {
+		if l.ID == bench {
+			return l
+		}
+	}
+	return state.Lender{}
+}
+
+// drop takes the counts of a bench out.
+func (w *window) drop(bench string) {
+	w.do(state.DropBench{Model: lentModel, SHA256: w.lender(bench).SHA256, ID: bench})
+}
+
+// dropAndRestore takes them out and brings them back; a person taps again where that did not work.
+func (w *window) dropAndRestore(bench string) {
+	w.drop(bench)
+	for range 2 {
+		if l := w.lender(bench); l.Out {
+			w.do(state.RestoreBench{Model: lentModel, SHA256: l.SHA256, ID: bench})
+		}
 	}
 }
 
@@ -217,6 +270,16 @@ func (w *window) losses(stored browser.Storage) (lost []string) {
 	})
 	w.do(state.BackUp{Way: state.WaySave})
 	file := w.saved
+	kept, err := stored.Kept("counts/" + lentModel)
+	for _, bench := range w.tried {
+		l := w.lender(bench)
+		if shown := l.ID != "" && !l.Out; shown != holds(kept, bench) || shown != holds(file, bench) || err != nil {
+			miss("counts of %s: shown %t, stored %t, in the file %t (%v)", bench, shown, holds(kept, bench), holds(file, bench), err)
+		}
+	}
+	for _, bench := range w.untold {
+		miss("nobody was told what became of the counts of %s", bench)
+	}
 	w.each(func(unit, text string) {
 		if !holds(file, text) {
 			miss("%q of %s is in no file that is taken away", text, unit)

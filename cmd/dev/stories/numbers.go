@@ -5,6 +5,7 @@ import (
 
 	"pitwise/app/state"
 	"pitwise/engine/catalog"
+	"pitwise/engine/document"
 	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -12,8 +13,48 @@ import (
 	"pitwise/engine/worth"
 )
 
-// numbers is a bench that has learnt from eight units that went as the story's evening did.
-func numbers() *stage {
+// benchesOf are benches of these names, with more units each.
+func benchesOf(names ...string) (all []learn.Bench) {
+	for i, name := range names {
+		all = append(all, learn.Bench{ID: name, Units: 1 + 37*i*i})
+	}
+	return all
+}
+
+// lending is a bench that holds the counts of others, of its own name too, and some that it can use no more.
+func lending() *stage {
+	tray := learn.Counts{Model: "tray", SHA256: "a", Benches: benchesOf("Attic", "My bench", hostile, longWords, "Pier 4")}
+	old := learn.Counts{Model: "top-loader", SHA256: "b", Benches: benchesOf("Attic")}
+	return newStage().send(state.SetBench{Text: "My bench"}, state.Navigated{Path: "/numbers"},
+		state.LentRead{Model: "top-loader", Held: []state.Lent{{Counts: old, Stale: true}}}, state.LentRead{Model: "tray", Held: []state.Lent{{Counts: tray}}})
+}
+
+// takenOut is such a bench from which one was just taken out.
+func takenOut() *stage {
+	s := lending().send(state.DropBench{Model: "tray", SHA256: "a", ID: "Attic"})
+	held := s.state.Lending.Held[1]
+	held.Benches = held.Benches[1:]
+	return s.send(state.LentRead{Model: "tray", Held: []state.Lent{held}})
+}
+
+// giving is a bench whose counts can be given away, with those of so many others.
+func giving(others int) *stage {
+	names := []string{"My bench"}
+	for i := range others {
+		names = append(names, fmt.Sprint("Pier ", i+1))
+	}
+	return lending().send(state.GiveCounts{Model: "tray"}, state.Counted{Model: "tray", Counts: learn.Counts{Model: "tray", Benches: benchesOf(names...)}})
+}
+
+// refusedCounts is a file of counts that was not read in.
+func refusedCounts(kind state.FileKind, place, found string) *stage {
+	return newStage().send(state.Navigated{Path: "/numbers"}, state.ImportFailed{File: state.RefusedFile{File: "pitwise-counts-attic-tray-2026-03-04.json", Kind: kind,
+		Defects: []state.Defect{{Defect: document.Defect{Place: place, Found: found, Line: 12, Column: 4}}}}})
+}
+
+// numbers is a bench that has learnt from eight units that went as the story's evening did, and from what others
+// lend.
+func numbers(lent ...learn.Bench) *stage {
 	s := evening()
 	m, t := s.state.Unit.Model.Original(), *s.state.Unit.Trail
 	l, err := learn.New(m)
@@ -42,6 +83,7 @@ func numbers() *stage {
 		panic(err)
 	}
 	account := fit.Account()
+	account.Benches = lent
 	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &account, Base: m, Latest: "Grey one", Taught: taught, Text: fresh.Text})
 }
 

@@ -351,6 +351,30 @@ var All = []Story{
 	{"figures-test-spanish", func() *stage { return own("/figures/tray/test/first-boot").send(state.ChooseLang{Lang: "es"}) }},
 	{"figures-change", changing},
 	{"numbers-learnt", func() *stage { return numbers() }},
+	{"numbers-learnt-lent", func() *stage { return numbers(benchesOf("Attic", hostile, "Pier 4")...) }},
+	{"numbers-lent", lending},
+	{"numbers-lent-german", func() *stage { return lending().send(state.ChooseLang{Lang: "de"}) }},
+	{"numbers-lent-out", takenOut},
+	{"numbers-lent-read", func() *stage {
+		return lending().send(state.Imported{Counts: &state.TakenCounts{Benches: 2, LentRead: state.LentRead{Model: "slot-in"}}})
+	}},
+	{"numbers-give-name", func() *stage {
+		return newStage().send(state.Navigated{Path: "/numbers"}, state.GiveCounts{Model: "top-loader"})
+	}},
+	{"numbers-give-name-spanish", func() *stage {
+		return newStage().send(state.ChooseLang{Lang: "es"}, state.Navigated{Path: "/numbers"}, state.GiveCounts{Model: "top-loader"}, state.SetBench{Text: longWords})
+	}},
+	{"numbers-give-busy", func() *stage {
+		return lending().send(state.GiveCounts{Model: "tray"}, state.LearnOn{Model: "tray", Done: 4, Units: 12})
+	}},
+	{"numbers-give", func() *stage { return giving(2) }},
+	{"numbers-give-many-japanese", func() *stage { return giving(31).send(state.ChooseLang{Lang: "ja"}) }},
+	{"refused-counts", func() *stage {
+		return refusedCounts(state.FileCounts, "benches[0].counts[\"prior/lens\"]", "3 numbers, want 4")
+	}},
+	{"refused-counts-other", func() *stage {
+		return refusedCounts(state.FileOther, "sha256", "\""+strings.Repeat("0", 64)+"\", want "+strings.Repeat("f", 64)+": the numbers here are others")
+	}},
 	{"numbers-learnt-german", func() *stage { return numbers().send(state.ChooseLang{Lang: "de"}) }},
 	{"numbers-taken", func() *stage {
 		return newStage().send(state.OwnRead{Models: []state.OwnModel{{ID: "tray", Title: "Motorised tray", Revision: "3+31.0f3a9c2e", SHA256: "0f3a9c2e", Added: "2026-03-04T10:00:00Z", Learnt: true}}},
@@ -381,7 +405,7 @@ var All = []Story{
 // arrived is a bench that was read in from another device, with so much of it not there.
 func arrived(lacking int) *stage {
 	return newStage().send(state.Navigated{Path: "/move"}, state.Imported{Bench: true, New: 8113},
-		state.Moved{Held: state.Held{Units: 214 - lacking, Steps: 8113, Photos: 61, Models: 2, Check: "4f2a 91c0", Lacking: lacking}})
+		state.Moved{Held: state.Held{Units: 214 - lacking, Steps: 8113, Photos: 61, Models: 2, Benches: 3, Check: "4f2a 91c0", Lacking: lacking}})
 }
 
 // reading is the camera at work, in a browser that reads codes.
