@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"sort"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -58,12 +59,11 @@ func (m *Memory) Units() ([]UnitRecord, error) {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return slices.SortedFunc(maps.Values(m.units), func(a, b UnitRecord) int {
-		if a.ID < b.ID {
-			return -1
-		}
-		return 1
-	}), nil
+	var all []UnitRecord
+	for _, id := range slices.Sorted(maps.Keys(m.units)) {
+		all = append(all, m.units[id])
+	}
+	return all, nil
 }
 
 // Unit implements Storage.
@@ -221,12 +221,7 @@ func (m *Memory) Cards(q CardQuery) ([]CardRecord, CardCount, error) {
 			cards = append(cards, c)
 		}
 	}
-	slices.SortStableFunc(cards, func(a, b CardRecord) int {
-		if a.before(b) {
-			return -1
-		}
-		return 1
-	})
+	sort.SliceStable(cards, func(i, j int) bool { return cards[i].before(cards[j]) })
 	if q.Most > 0 && len(cards) > q.Most {
 		cards = cards[:q.Most]
 	}

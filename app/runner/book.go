@@ -2,6 +2,7 @@ package runner
 
 import (
 	"slices"
+	"sort"
 
 	"pitwise/app/browser"
 	"pitwise/app/report"
@@ -21,15 +22,7 @@ func (r *Runner) readBook(e state.ReadBook) {
 		return // the book stays as it is
 	}
 	// The ids sort by when units were begun.
-	slices.SortStableFunc(units, func(a, b browser.UnitRecord) int {
-		switch {
-		case a.ID > b.ID:
-			return -1
-		case a.ID < b.ID:
-			return 1
-		}
-		return 0
-	})
+	sort.SliceStable(units, func(i, j int) bool { return units[i].ID > units[j].ID })
 	entries := []state.Entry{}
 	r.bookFrom(e, units, entries)
 }

@@ -1,10 +1,9 @@
 package runner
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"slices"
+	"sort"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -238,7 +237,7 @@ func (s *sliced) weigh(e Weigh, stale func() bool) error {
 		if err != nil {
 			return err
 		}
-		slices.SortStableFunc(tools, func(a, b worth.Tool) int { return cmp.Compare(b.Saves, a.Saves) })
+		sort.SliceStable(tools, func(i, j int) bool { return tools[i].Saves > tools[j].Saves })
 		at.Units, at.Tools, at.Over = units, tools, units == weighMost
 		s.tell(at)
 	}

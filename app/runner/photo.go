@@ -4,7 +4,7 @@ import (
 	"errors"
 	"maps"
 	"slices"
-	"strings"
+	"sort"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
@@ -150,7 +150,7 @@ func (r *Runner) pending(unit string) []browser.PhotoRecord {
 	for _, p := range r.gallery.pending[unit] {
 		all = append(all, p)
 	}
-	slices.SortStableFunc(all, func(a, b browser.PhotoRecord) int { return strings.Compare(a.ID, b.ID) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].ID < all[j].ID })
 	return all
 }
 
@@ -189,7 +189,7 @@ func (r *Runner) photos(unit string) ([]browser.PhotoRecord, error) {
 			all = append(all, p)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b browser.PhotoRecord) int { return strings.Compare(a.ID, b.ID) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].ID < all[j].ID })
 	return all, nil
 }
 
@@ -256,7 +256,7 @@ func (r *Runner) readPhotos(e state.ReadPhotos) {
 			msg.Photos = append(msg.Photos, r.shown(p, e.Full))
 		}
 	}
-	slices.SortStableFunc(msg.Photos, func(a, b state.Photo) int { return strings.Compare(a.ID, b.ID) })
+	sort.SliceStable(msg.Photos, func(i, j int) bool { return msg.Photos[i].ID < msg.Photos[j].ID })
 	r.Send(msg)
 }
 

@@ -3,6 +3,7 @@ package state
 import (
 	"cmp"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -196,8 +197,9 @@ func Totals(entries []Entry, key func(Entry) string) []Total {
 		t.Money += e.Money
 		t.Worth += e.Worth
 	}
-	slices.SortStableFunc(all, func(a, b *Total) int {
-		return cmp.Or(strings.Compare(a.Key, b.Key), strings.Compare(a.Currency, b.Currency))
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := all[i], all[j]
+		return a.Key < b.Key || a.Key == b.Key && a.Currency < b.Currency
 	})
 	var out []Total
 	for _, t := range all {
@@ -248,7 +250,10 @@ func tallied(entries []Entry, names func(Entry) []string) []Tally {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Tally) int { return cmp.Or(b.N-a.N, strings.Compare(a.Name, b.Name)) })
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := all[i], all[j]
+		return a.N > b.N || a.N == b.N && a.Name < b.Name
+	})
 	return all
 }
 
@@ -280,8 +285,6 @@ func Orders(entries []Entry) []Order {
 		all[i].Count++
 		all[i].For = append(all[i].For, e.Label)
 	}
-	slices.SortStableFunc(all, func(a, b Order) int {
-		return strings.Compare(strings.ToLower(a.Part), strings.ToLower(b.Part))
-	})
+	sort.SliceStable(all, func(i, j int) bool { return strings.ToLower(all[i].Part) < strings.ToLower(all[j].Part) })
 	return all
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -119,14 +120,15 @@ func SortModels(all []OwnModel) {
 	for _, m := range all {
 		last[m.ID] = max(last[m.ID], m.Added)
 	}
-	slices.SortStableFunc(all, func(a, b OwnModel) int {
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := all[i], all[j]
 		return cmp.Or(
 			cmp.Compare(last[b.ID], last[a.ID]),
 			cmp.Compare(a.ID, b.ID),
 			compareRevisions(b.Revision, a.Revision),
 			cmp.Compare(b.Added, a.Added),
 			cmp.Compare(a.SHA256, b.SHA256),
-		)
+		) < 0
 	})
 }
 

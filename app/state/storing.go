@@ -4,6 +4,7 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+	"sort"
 
 	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
@@ -122,12 +123,7 @@ func (s State) InMemory() []*Unit {
 			all = append(all, u)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b *Unit) int {
-		if a.Trail.ID < b.Trail.ID {
-			return -1
-		}
-		return 1
-	})
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Trail.ID < all[j].Trail.ID })
 	return all
 }
 

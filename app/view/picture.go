@@ -3,6 +3,7 @@ package view
 import (
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
@@ -37,15 +38,7 @@ func places(m *model.Model, o trail.Odds) []place {
 		all[i].components = append(all[i].components, c.Index)
 		all[i].p = max(all[i].p, p)
 	}
-	slices.SortStableFunc(all, func(a, b place) int {
-		switch {
-		case a.p > b.p:
-			return -1
-		case a.p < b.p:
-			return 1
-		}
-		return 0
-	})
+	sort.SliceStable(all, func(i, j int) bool { return all[i].p > all[j].p })
 	return all
 }
 

@@ -2,7 +2,7 @@ package document
 
 import (
 	"fmt"
-	"slices"
+	"sort"
 	"unicode/utf8"
 )
 
@@ -97,11 +97,9 @@ func (r *Report) add(offset int, at int32, field, format string, args ...any) {
 }
 
 func (r *Report) sort() {
-	slices.SortFunc(r.kept, func(a, b finding) int {
-		if a.offset != b.offset {
-			return a.offset - b.offset
-		}
-		return a.order - b.order
+	sort.Slice(r.kept, func(i, j int) bool {
+		a, b := &r.kept[i], &r.kept[j]
+		return a.offset < b.offset || a.offset == b.offset && a.order < b.order
 	})
 }
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"sort"
 )
 
 // A Forecast is a probability that was given, and whether what it was given for came true.
@@ -165,8 +166,9 @@ func (l *Learner) Try(o Options, folds int) (Trial, error) {
 	for id := range l.trails {
 		ids = append(ids, id)
 	}
-	slices.SortFunc(ids, func(a, b string) int {
-		return cmp.Or(bytes.Compare(l.trails[a].shape, l.trails[b].shape), cmp.Compare(a, b))
+	sort.Slice(ids, func(i, j int) bool {
+		a, b := ids[i], ids[j]
+		return cmp.Or(bytes.Compare(l.trails[a].shape, l.trails[b].shape), cmp.Compare(a, b)) < 0
 	})
 	var judged []string
 	for _, id := range ids {

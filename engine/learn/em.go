@@ -1,9 +1,9 @@
 package learn
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"sync"
 )
 
@@ -85,7 +85,7 @@ func (l *Learner) Fit(o Options) (*Fit, error) {
 		o.start(numbers)
 	}
 	fit.Left = append(left, l.left...)
-	slices.SortFunc(fit.Left, func(a, b Left) int { return cmp.Compare(a.ID, b.ID) })
+	sort.Slice(fit.Left, func(i, j int) bool { return fit.Left[i].ID < fit.Left[j].ID })
 	if fit.Trust = o.trust; fit.Trust == 0 {
 		if fit.Trust, err = l.findTrust(fit, numbers, kappa, o); err != nil {
 			return nil, err

@@ -1,9 +1,9 @@
 package learn
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"pitwise/engine/model"
 )
@@ -200,5 +200,5 @@ func (l *Learner) Taught(fit *Fit, id string, o Options) ([]Figure, error) {
 // farthest sorts by how far numbers moved, by the ratio of their odds.
 func farthest(all []Figure) {
 	far := func(x Figure) float64 { return math.Abs(logit(x.P) - logit(x.Shipped)) }
-	slices.SortStableFunc(all, func(x, y Figure) int { return cmp.Compare(far(y), far(x)) })
+	sort.SliceStable(all, func(i, j int) bool { return far(all[i]) > far(all[j]) })
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
@@ -347,7 +348,7 @@ func (p *prober) numbers(name func(h *Hang, contender int)) ([]Hang, error) {
 			all = append(all, p.entries(b, p.uses[b] == 1, name)...)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Hang) int { return cmp.Compare(a.Bans, b.Bans) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Bans < all[j].Bans })
 	return all, nil
 }
 
@@ -555,6 +556,6 @@ func (s *Sensitivity) turns(t *trail.Trail, leader int) ([]Turn, error) {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Turn) int { return cmp.Compare(b.P, a.P) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].P > all[j].P })
 	return all, nil
 }

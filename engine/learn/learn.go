@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"slices"
+	"sort"
 
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -91,7 +91,7 @@ func (l *Learner) groups() []group {
 	for _, k := range l.trails {
 		shapes = append(shapes, k.shape)
 	}
-	slices.SortFunc(shapes, func(a, b shape) int { return bytes.Compare(a, b) })
+	sort.Slice(shapes, func(i, j int) bool { return bytes.Compare(shapes[i], shapes[j]) < 0 })
 	var all []group
 	for i, s := range shapes {
 		if i == 0 || !bytes.Equal(s, shapes[i-1]) {

@@ -1,12 +1,11 @@
 package learn
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"math"
-	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -108,7 +107,7 @@ func (f *frame) rewrite(numbers, kappa []float64, digits int, mark string, from 
 		start, _ := root.Span()
 		w.edits = append(w.edits, edit{start + 1, start + 1, `"sources": {` + source + `}, `})
 	}
-	slices.SortStableFunc(w.edits, func(a, b edit) int { return cmp.Compare(a.start, b.start) })
+	sort.SliceStable(w.edits, func(i, j int) bool { return w.edits[i].start < w.edits[j].start })
 	var text []byte
 	at := 0
 	for _, e := range w.edits {
