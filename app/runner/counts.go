@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
-	"slices"
 	"strings"
 
 	"pitwise/app/browser"
@@ -43,13 +42,18 @@ func (r *Runner) lent(id string) (all []learn.Counts, err error) {
 
 // keepLent keeps what is held for the model of that id.
 func (r *Runner) keepLent(id string, all []learn.Counts) error {
-	all = slices.DeleteFunc(all, func(c learn.Counts) bool { return len(c.Benches) == 0 })
-	if len(all) == 0 {
-		return r.Storage.Keep(lentKey(id), "")
+	some := []learn.Counts{}
+	for _, c := range all {
+		if len(c.Benches) > 0 {
+			some = append(some, c)
+		}
 	}
-	text, err := json.Marshal(all)
+	text, err := json.Marshal(some)
 	if err != nil {
 		return err // numbers are finite: they were read
+	}
+	if len(some) == 0 {
+		text = nil
 	}
 	return r.Storage.Keep(lentKey(id), string(text))
 }
@@ -59,16 +63,26 @@ func (r *Runner) lend(c learn.Counts) (all []learn.Counts, fresh int, err error)
 	if all, err = r.lent(c.Model); err != nil {
 		return nil, 0, err // or what is held would be lost
 	}
-	at := slices.IndexFunc(all, func(held learn.Counts) bool { return held.SHA256 == c.SHA256 })
-	if at < 0 {
-		at = len(all)
+	at := 0
+	for at < len(all) && all[at].SHA256 != c.SHA256 {
+		at++
+	}
+	if at == len(all) {
 		all = append(all, learn.Counts{Format: c.Format, Version: c.Version, Model: c.Model, SHA256: c.SHA256})
 	}
 	merged, err := learn.Merge(all[at], c)
 	if err != nil {
 		return nil, 0, err
 	}
-	fresh = len(unlike(merged.Benches, all[at].Benches))
+	before := map[string]learn.Bench{}
+	for _, b := range all[at].Benches {
+		before[b.ID] = b
+	}
+	for _, b := range merged.Benches {
+		if !reflect.DeepEqual(b, before[b.ID]) {
+			fresh++
+		}
+	}
 	if fresh == 0 {
 		return all, 0, nil
 	}
@@ -79,15 +93,6 @@ func (r *Runner) lend(c learn.Counts) (all []learn.Counts, fresh int, err error)
 	}
 	all[at] = merged
 	return all, fresh, r.keepLent(c.Model, all)
-}
-
-// unlike returns those of a that are not in b as they are.
-func unlike(a, b []learn.Bench) []learn.Bench {
-	in := map[string]learn.Bench{}
-	for _, each := range b {
-		in[each.ID] = each
-	}
-	return slices.DeleteFunc(slices.Clone(a), func(each learn.Bench) bool { return reflect.DeepEqual(in[each.ID], each) })
 }
 
 // held is how the page shows what is held for the model of that id.
@@ -121,9 +126,13 @@ func (r *Runner) readLent() {
 func (r *Runner) dropBench(e state.DropBench) {
 	all, err := r.lent(e.Model)
 	for i := range all {
-		if all[i].SHA256 == e.SHA256 {
-			all[i].Benches = slices.DeleteFunc(all[i].Benches, func(b learn.Bench) bool { return b.ID == e.ID })
+		var rest []learn.Bench
+		for _, b := range all[i].Benches {
+			if all[i].SHA256 != e.SHA256 || b.ID != e.ID {
+				rest = append(rest, b)
+			}
 		}
+		all[i].Benches = rest
 	}
 	if err == nil {
 		err = r.keepLent(e.Model, all)
@@ -262,6 +271,9 @@ func (r *Runner) takeCounts(e state.TakeCounts) {
 // countsFile is named by bench, model and day.
 func (r *Runner) countsFile(e state.TakeCounts) browser.File {
 	day, _, _ := strings.Cut(r.stamp(), "T")
-	parts := slices.DeleteFunc([]string{"pitwise-counts", slug(e.Bench), e.Counts.Model, day}, func(part string) bool { return part == "" })
-	return browser.File{Name: strings.Join(parts, "-") + ".json", Type: "application/json", Text: string(e.Counts.Encode())}
+	name := "pitwise-counts-"
+	if bench := slug(e.Bench); bench != "" {
+		name += bench + "-"
+	}
+	return browser.File{Name: name + e.Counts.Model + "-" + day + ".json", Type: "application/json", Text: string(e.Counts.Encode())}
 }

@@ -189,7 +189,7 @@ func TestCountsThatCannotBeUsedAreRefused(t *testing.T) {
 		"of a model unknown":     {strings.Replace(good, `"tray"`, `"kettle"`, 1), state.FileOther, "model", 4},
 		"a number below nought":  {changed(t, good, `"units": 12`, `"units": -12`), state.FileCounts, "benches[0].units", 9},
 		"something unknown":      {changed(t, good, `"prior/`, `"prior/<b>`), state.FileCounts, `benches[0].counts["prior/<b>`, 11},
-		"a row of other length":  {changed(t, good, "    12,", "    12, 12, 12, 12, 12, 12, 12, 12,"), state.FileCounts, `benches[0].counts["prior/`, 11},
+		"a row of other length":  {changed(t, good, "[0, 12", "[0, 12, 12, 12, 12, 12, 12, 12, 12"), state.FileCounts, `benches[0].counts["prior/`, 11},
 		"cut off":                {good[:len(good)/2], state.FileCut, "", 0},
 		"of a later program":     {strings.Replace(good, `"version": 1`, `"version": 2`, 1), state.FileNewer, "version", 3},
 		"of more than is kept":   {string(crowd(t).Encode()), state.FileCounts, "benches", 6},

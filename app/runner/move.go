@@ -136,7 +136,12 @@ func (r *Runner) prove(c *claim) {
 
 // fuller reports whether as much is held of a bench, of that text of a model.
 func fuller(all []learn.Counts, sha256 string, b learn.Bench) bool {
-	return slices.ContainsFunc(all, func(c learn.Counts) bool {
-		return c.SHA256 == sha256 && slices.ContainsFunc(c.Benches, func(here learn.Bench) bool { return here.ID == b.ID && here.Units >= b.Units })
-	})
+	for _, c := range all {
+		for _, here := range c.Benches {
+			if c.SHA256 == sha256 && here.ID == b.ID && here.Units >= b.Units {
+				return true
+			}
+		}
+	}
+	return false
 }

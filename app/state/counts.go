@@ -1,7 +1,6 @@
 package state
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -22,7 +21,7 @@ type Lent struct {
 
 // Counts of other benches, and those of this one.
 type (
-	// LentRead is all that is held for the model of that id.
+	// LentRead is all that is held for the model of that id; counts of no bench stand for those that are all out.
 	LentRead struct {
 		Model string
 		Held  []Lent
@@ -78,7 +77,7 @@ func lending(s State, m Msg) (State, []Effect) {
 		s.Lending = s.Lending.with(m)
 	case DropBench:
 		if one, ok := s.Lending.bench(m.SHA256, m.ID); ok {
-			s.Lending.Out = append(s.Lending.without(m.SHA256, m.ID), one)
+			s.Lending.Out = append(slices.Clip(s.Lending.Out), one)
 			return s, []Effect{m}
 		}
 	case RestoreBench:
@@ -148,14 +147,14 @@ func (l Lending) bench(sha256, id string) (learn.Counts, bool) {
 
 // with puts what is held for a model in the place of what was.
 func (l Lending) with(m LentRead) Lending {
-	l.Held = slices.DeleteFunc(slices.Clone(l.Held), func(h Lent) bool { return h.Model == m.Model })
-	l.Held = append(l.Held, m.Held...)
+	held := m.Held
+	for _, h := range l.Held {
+		if h.Model != m.Model {
+			held = append(held, h)
+		}
+	}
+	l.Held = held
 	return l
-}
-
-// without returns those taken out but one.
-func (l Lending) without(sha256, id string) []learn.Counts {
-	return slices.DeleteFunc(slices.Clone(l.Out), func(c learn.Counts) bool { return c.SHA256 == sha256 && c.Benches[0].ID == id })
 }
 
 // A Lender is a bench whose counts are held, or were just taken out.
@@ -169,22 +168,20 @@ type Lender struct {
 }
 
 // Lenders are those for the model of that id, by their names: one that is taken out keeps its place.
-func (s State) Lenders(model string) []Lender {
-	var all []Lender
-	add := func(c learn.Counts, stale, out bool) {
+func (s State) Lenders(model string) (all []Lender) {
+	for _, held := range s.Lending.Held {
+		c := held.Counts
+		for _, out := range s.Lending.Out {
+			if both, err := learn.Merge(c, out); err == nil { // else it is of another model
+				c = both
+			}
+		}
 		for _, b := range c.Benches {
-			if _, held := s.Lending.bench(c.SHA256, b.ID); c.Model == model && held != out {
-				all = append(all, Lender{b.ID, b.Units, c.SHA256, stale, b.ID == s.BenchName(), out})
+			if _, in := s.Lending.bench(c.SHA256, b.ID); c.Model == model {
+				all = append(all, Lender{b.ID, b.Units, c.SHA256, held.Stale, b.ID == s.BenchName(), !in})
 			}
 		}
 	}
-	for _, held := range s.Lending.Held {
-		add(held.Counts, held.Stale, false)
-	}
-	for _, c := range s.Lending.Out {
-		add(c, false, true)
-	}
-	slices.SortFunc(all, func(a, b Lender) int { return cmp.Or(cmp.Compare(a.ID, b.ID), cmp.Compare(a.SHA256, b.SHA256)) })
 	return all
 }
 

@@ -22,7 +22,7 @@ func TestABenchIsTakenOutAndBroughtBack(t *testing.T) {
 	s := State{Ready: true, Bench: " b ", Route: Route{Screen: ScreenNumbers}}
 	s, _ = Update(s, LentRead{"tray", []Lent{{Counts: counted("tray", "1", 7, 8, 9)}, {Counts: counted("tray", "0", 3), Stale: true}}})
 	s, _ = Update(s, LentRead{"slot-in", []Lent{{Counts: counted("slot-in", "5", 1)}}})
-	want := []Lender{{"a", 3, "0", true, false, false}, {"a", 7, "1", false, false, false}, {"b", 8, "1", false, true, false}, {"c", 9, "1", false, false, false}}
+	want := []Lender{{"a", 7, "1", false, false, false}, {"b", 8, "1", false, true, false}, {"c", 9, "1", false, false, false}, {"a", 3, "0", true, false, false}}
 	assert.Equal(t, want, s.Lenders("tray"))
 
 	drop := DropBench{"tray", "1", "a"}
@@ -34,7 +34,7 @@ func TestABenchIsTakenOutAndBroughtBack(t *testing.T) {
 	rest := counted("tray", "1", 7, 8, 9)
 	rest.Benches = rest.Benches[1:]
 	out, _ := Update(again, LentRead{"tray", []Lent{{Counts: rest}, {Counts: counted("tray", "0", 3), Stale: true}}})
-	want[1].Out = true
+	want[0].Out = true
 	assert.Equal(t, want, out.Lenders("tray"))
 	_, effects = Update(out, drop)
 	assert.Empty(t, effects, "it is out")

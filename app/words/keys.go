@@ -445,7 +445,6 @@ const (
 	CountsIn              Key = "counts-in"
 	CountsUnits           Key = "counts-units"
 	CountsLike            Key = "counts-like"
-	CountsMine            Key = "counts-mine"
 	CountsOwn             Key = "counts-own"
 	CountsStale           Key = "counts-stale"
 	CountsDrop            Key = "counts-drop"

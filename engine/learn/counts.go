@@ -3,9 +3,9 @@ package learn
 import (
 	"bytes"
 	"cmp"
-	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"unicode/utf8"
@@ -108,13 +108,28 @@ func (fit *Fit) Counts(bench string) Counts {
 	return Counts{countsFormat, 1, f.model.ID, f.model.SHA256, []Bench{b}}
 }
 
-// Encode returns the counts as a file: of equal counts equal bytes.
+// Encode returns the counts as a file, a row a line: of equal counts equal bytes.
 func (c Counts) Encode() []byte {
-	text, err := json.MarshalIndent(c, "", " ")
-	if err != nil {
-		panic(err) // numbers are finite: LoadCounts and Counts see to it
+	w := document.Writer{Indent: " "}
+	w.Object(true).Key("format").String(c.Format).Key("version").Int(c.Version).Key("model").String(c.Model).Key("sha256").String(c.SHA256)
+	w.Key("benches").List(true)
+	for _, b := range c.Benches {
+		w.Object(true).Key("bench").String(b.ID).Key("units").Int(b.Units)
+		if len(b.Counts) > 0 {
+			w.Key("counts").Object(true)
+			for _, key := range slices.Sorted(maps.Keys(b.Counts)) {
+				w.Key(key).List(false)
+				for _, x := range b.Counts[key] {
+					w.Number(x)
+				}
+				w.End()
+			}
+			w.End()
+		}
+		w.End()
 	}
-	return append(text, '\n')
+	w.End().End()
+	return append(w.Bytes(), '\n')
 }
 
 // countsShape is the form of a file of counts.
@@ -217,9 +232,20 @@ func Merge(a, b Counts) (Counts, error) {
 	if a.Model != b.Model || a.SHA256 != b.SHA256 {
 		return Counts{}, fmt.Errorf("%w: %s and %s", ErrOtherCounts, a.Model, b.Model)
 	}
-	all := slices.Concat(a.Benches, b.Benches)
-	slices.SortFunc(all, func(x, y Bench) int { return cmp.Or(cmp.Compare(x.ID, y.ID), y.fuller(x)) })
-	a.Benches = slices.CompactFunc(all, func(x, y Bench) bool { return x.ID == y.ID })
+	ours, theirs := a.Benches, b.Benches
+	a.Benches = nil
+	for len(ours) > 0 || len(theirs) > 0 {
+		switch {
+		case len(ours) > 0 && (len(theirs) == 0 || ours[0].ID < theirs[0].ID):
+			a.Benches, ours = append(a.Benches, ours[0]), ours[1:]
+		case len(ours) == 0 || ours[0].ID > theirs[0].ID:
+			a.Benches, theirs = append(a.Benches, theirs[0]), theirs[1:]
+		case theirs[0].fuller(ours[0]) > 0:
+			ours = ours[1:]
+		default:
+			theirs = theirs[1:]
+		}
+	}
 	return a, nil
 }
 
@@ -229,9 +255,7 @@ func (b Bench) fuller(c Bench) int {
 	if n := cmp.Compare(b.Units, c.Units); n != 0 {
 		return n
 	}
-	x, _ := json.Marshal(b)
-	y, _ := json.Marshal(c)
-	return bytes.Compare(x, y)
+	return bytes.Compare(Counts{Benches: []Bench{b}}.Encode(), Counts{Benches: []Bench{c}}.Encode())
 }
 
 // Lend takes in the counts of other benches, all but that of the given name: they weigh as the
