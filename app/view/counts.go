@@ -17,10 +17,11 @@ func (v *pen) brought(key words.Key, all []learn.Bench) app.UI {
 	for _, b := range all {
 		lenders = append(lenders, state.Lender{ID: b.ID, Units: b.Units})
 	}
-	return app.Details().Class("more").Open(len(all) <= benchesOpen).Body(
-		app.Summary().Body(app.Span().Text(v.say(key, len(all)))),
-		v.lenders("", lenders),
-	)
+	title, list := app.Span().Text(v.say(key, len(all))), v.lenders("", lenders)
+	if len(all) <= benchesOpen {
+		return app.Div().Class("stacked").Body(app.P().Role("status").Body(title), list)
+	}
+	return app.Details().Class("more").Body(app.Summary().Body(title), list)
 }
 
 // lenders lists benches; those that are held for a model can be taken out and brought back.
@@ -78,5 +79,5 @@ func (v *pen) giving(s state.State, l state.Learning) app.UI {
 			v.button("button-plain", v.say(words.CountsOther), state.NameBench{}),
 		}
 	}
-	return app.Div().Class("learning").Body(append(body, v.button("button-plain", v.say(words.Close), state.LeaveLearnt{}))...)
+	return app.Div().Class("stacked").Body(append(body, v.button("button-plain", v.say(words.Close), state.LeaveLearnt{}))...)
 }

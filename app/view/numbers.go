@@ -69,7 +69,7 @@ func (v *pen) familyNumbers(s state.State, e catalog.Entry) app.UI {
 			app.A().Class("button", "button-plain").Href(v.link(state.Route{Screen: state.ScreenFigures, Model: e.ID})).Body(app.Span().Text(v.say(words.FiguresOpen))),
 			v.button("button-plain", v.say(words.CountsGive), state.GiveCounts{Model: e.ID}),
 		)),
-		app.If(len(lent) > 0, app.Div().Class("learning").Body(app.H3().Text(v.say(words.CountsName)), v.lenders(e.ID, lent))),
+		app.If(len(lent) > 0, app.Div().Class("stacked").Body(app.H3().Text(v.say(words.CountsName)), v.lenders(e.ID, lent))),
 	)
 }
 
@@ -106,7 +106,7 @@ func (v *pen) wouldMove(s state.State, l state.Learning) app.UI {
 	all := l.Account.Moved
 	shown := all[:min(len(all), movedShown)]
 	taught := l.Taught[:min(len(l.Taught), taughtShown)]
-	return app.Div().Body(
+	return app.Div().Class("stacked").Body(
 		when(len(l.Account.Benches) > 0, func() app.UI { return v.brought(words.NumbersLent, l.Account.Benches) }),
 		app.P().Role("status").Text(v.say(words.NumbersUnits, l.Account.Units)),
 		app.If(len(all) == 0, app.P().Text(v.say(words.NumbersSame))),
