@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"reflect"
 	"strings"
@@ -26,6 +27,9 @@ const (
 	// benchKey is where the name of this bench is kept.
 	benchKey = "bench"
 )
+
+// errMany says that there would be counts of more benches than that.
+var errMany = errors.New("runner: counts of too many benches")
 
 // lentKey is where the counts for the model of that id are kept.
 func lentKey(id string) string { return "counts/" + id }
@@ -87,7 +91,7 @@ func (r *Runner) lend(c learn.Counts) (all []learn.Counts, fresh int, err error)
 		return all, 0, nil
 	}
 	if n := len(merged.Benches); n > benchesMost {
-		return nil, 0, document.Defects{Kind: learn.ErrCounts, List: []document.Defect{{
+		return nil, 0, document.Defects{Kind: errMany, List: []document.Defect{{
 			Place: "benches", Found: fmt.Sprintf("with those that are here already %d, want at most %d", n, benchesMost),
 		}}}
 	}

@@ -192,7 +192,7 @@ func TestCountsThatCannotBeUsedAreRefused(t *testing.T) {
 		"a row of other length":  {changed(t, good, "[0, 12", "[0, 12, 12, 12, 12, 12, 12, 12, 12"), state.FileCounts, `benches[0].counts["prior/`, 11},
 		"cut off":                {good[:len(good)/2], state.FileCut, "", 0},
 		"of a later program":     {strings.Replace(good, `"version": 1`, `"version": 2`, 1), state.FileNewer, "version", 3},
-		"of more than is kept":   {string(crowd(t).Encode()), state.FileCounts, "benches", 6},
+		"of more than is kept":   {string(crowd(t).Encode()), state.FileMany, "benches", 6},
 		"a name without an end":  {changed(t, good, `"shed"`, `"`+strings.Repeat("x", 201)+`"`), state.FileCounts, "benches[0].bench", 8},
 		"a date among the units": {changed(t, good, `"units": 12`, `"units": 12, "at": "2026-03-04"`), state.FileCounts, "benches[0].at", 9},
 	} {

@@ -72,8 +72,12 @@ func (r *Runner) refused(f browser.File, err error, partly bool) {
 		all.add(err, document.NewReport([]byte(f.Text)), "")
 	}
 	kind := kindOf(f)
-	if errors.Is(err, learn.ErrOtherCounts) {
+	switch {
+	case kind != state.FileCounts: // of a whole bench every defect is told
+	case errors.Is(err, learn.ErrOtherCounts):
 		kind = state.FileOther
+	case errors.Is(err, errMany):
+		kind = state.FileMany
 	}
 	r.Send(state.ImportFailed{File: state.RefusedFile{File: f.Name, Kind: kind, Defects: all.defects, More: all.more, Partly: partly}})
 }
@@ -81,7 +85,7 @@ func (r *Runner) refused(f browser.File, err error, partly bool) {
 // ofFile reports whether an error is about what stands in a file, and not about where it
 // was to be stored.
 func ofFile(err error) bool {
-	for _, about := range []error{model.ErrInvalid, trail.ErrInvalid, ErrBackup, ErrOther, browser.ErrRecord, learn.ErrCounts, learn.ErrOtherCounts} {
+	for _, about := range []error{model.ErrInvalid, trail.ErrInvalid, ErrBackup, ErrOther, browser.ErrRecord, learn.ErrCounts, learn.ErrOtherCounts, errMany} {
 		if errors.Is(err, about) {
 			return true
 		}

@@ -71,6 +71,7 @@ const (
 	FileNewer   FileKind = "newer"  // one of ours, of a later version of the program
 	FileCounts  FileKind = "counts" // counts that were changed or damaged
 	FileOther   FileKind = "other"  // counts of other numbers than those that are here
+	FileMany    FileKind = "many"   // counts of more benches than are held
 )
 
 // A Defect is one thing that is wrong with a file.

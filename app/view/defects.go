@@ -44,7 +44,7 @@ func (v *pen) defects(r *state.RefusedFile) app.UI {
 // fileKinds say what was read in instead of a file of ours.
 var fileKinds = map[state.FileKind]words.Key{
 	state.FilePicture: words.FileIsPicture, state.FileBinary: words.FileIsBinary, state.FileText: words.FileIsText,
-	state.FileForeign: words.FileIsForeign, state.FileCut: words.FileIsCut, state.FileEmpty: words.FileIsEmpty, state.FileNewer: words.FileIsNewer, state.FileCounts: words.FileIsCounts, state.FileOther: words.FileIsOther, state.FileLarge: words.FileIsLarge,
+	state.FileForeign: words.FileIsForeign, state.FileCut: words.FileIsCut, state.FileEmpty: words.FileIsEmpty, state.FileNewer: words.FileIsNewer, state.FileCounts: words.FileIsCounts, state.FileOther: words.FileIsOther, state.FileMany: words.FileIsMany, state.FileLarge: words.FileIsLarge,
 }
 
 // defect is one of them. What was found is in the words of the engine, English.

@@ -375,6 +375,7 @@ func german() Texts {
 		FileIsLarge:         {Say: "Diese Datei ist größer, als eine Spur, ein Modell oder eine Werkbank je ist."},
 		FileIsNewer:         {Say: "Diese Datei ist von einer neueren Fassung dieser Seite. Lade die Seite mit Netz neu und lies die Datei dann noch einmal ein."},
 		FileIsOther:         {Say: "Diese Zählungen gehören zu einer anderen Fassung der Zahlen dieser App; hier lässt sich nichts daraus lernen. Beide Werkbänke brauchen die neueste Fassung der Seite; bitte dann noch einmal um die Datei."},
+		FileIsMany:          {Say: "Damit wären es Zählungen von mehr Werkbänken, als diese Seite behält. Entferne erst einige."},
 		FileIsCounts:        {Say: "Das sind Zählungen einer Werkbank, aber die Datei wurde unterwegs verändert oder beschädigt. Bitte noch einmal um sie."},
 		FileIsEmpty:         {Say: "Diese Datei ist leer."},
 		RefusedClose:        {Say: "Die Liste schließen"},

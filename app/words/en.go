@@ -379,6 +379,7 @@ func english() Texts {
 		FileIsLarge:         {Say: "This file is larger than any trail, model or bench is."},
 		FileIsNewer:         {Say: "This file is from a newer version of this page. Load the page again while online, then read the file in once more."},
 		FileIsOther:         {Say: "These counts are of another version of the app’s numbers, and nothing can be learnt from them here. Both benches need the newest version of the page; then ask for the file once more."},
+		FileIsMany:          {Say: "With these there would be counts of more benches than this page keeps. Take some out first."},
 		FileIsCounts:        {Say: "These are counts of a bench, but the file was changed or damaged on its way. Ask for it once more."},
 		FileIsEmpty:         {Say: "This file is empty."},
 		RefusedClose:        {Say: "Close the list"},

@@ -375,6 +375,7 @@ func spanish() Texts {
 		FileIsLarge:         {Say: "Este archivo es más grande que cualquier rastro, modelo o banco."},
 		FileIsNewer:         {Say: "Este archivo es de una versión más nueva de esta página. Vuelve a cargar la página con red y lee el archivo otra vez."},
 		FileIsOther:         {Say: "Estos recuentos son de otra versión de los números de la aplicación y aquí no se puede aprender nada de ellos. Los dos bancos necesitan la versión más nueva de la página; luego pide el archivo otra vez."},
+		FileIsMany:          {Say: "Con estos habría recuentos de más bancos de los que guarda esta página. Saca antes algunos."},
 		FileIsCounts:        {Say: "Son recuentos de un banco, pero el archivo se cambió o se dañó por el camino. Pídelo otra vez."},
 		FileIsEmpty:         {Say: "Este archivo está vacío."},
 		RefusedClose:        {Say: "Cerrar la lista"},

@@ -321,6 +321,7 @@ const (
 	FileIsCut             Key = "file-is-cut"
 	FileIsNewer           Key = "file-is-newer"
 	FileIsOther           Key = "file-is-other"
+	FileIsMany            Key = "file-is-many"
 	FileIsCounts          Key = "file-is-counts"
 	FileIsLarge           Key = "file-is-large"
 	FileIsEmpty           Key = "file-is-empty"
