@@ -85,3 +85,42 @@ func TestNothingSillyIsProposedInAStory(t *testing.T) {
 		})
 	}
 }
+
+// Whoever has mended something tries it before he closes the unit: the way home and back in is longer than the
+// try. Common practice, no source.
+func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
+	for _, row := range []struct{ id, did string }{
+		{"tray", "complaint=refuses onset=opened heard=normal inside=nobody their-disc=none discs=any kinds=alike tray-help=helped tray-hand=easy replace-belt"},
+		{"top-loader", "complaint=still onset=overnight heard=normal inside=nobody their-disc=none discs=any listen=silent hold-switch=reacts lens-search=both press-lid=same known-disc=still sled-home=home spindle-cell=dead replace-spindle"},
+	} {
+		m, space, terms := fitted(t, row.id)
+		planner, err := plan.New(space, terms)
+		require.NoError(t, err)
+		s := &story.Story{Title: row.id}
+		at := m.Root
+		add := func(e trail.Event) {
+			e.N, e.At = len(s.Events)+1, "2026-01-01T10:00:00Z"
+			s.Events = append(s.Events, e)
+		}
+		for _, did := range strings.Fields(row.did) {
+			e := trail.Event{Kind: trail.Repair, Repair: model.RepairID(did)}
+			to := at
+			if test, outcome, saw := strings.Cut(did, "="); saw {
+				e = trail.Event{Kind: trail.Result, Test: model.TestID(test), Outcome: model.OutcomeID(outcome)}
+				if x, _ := m.Test(e.Test); !x.Told {
+					to = x.At
+				}
+			} else if x, ok := m.Repair(e.Repair); ok {
+				to = x.At
+			}
+			if to != at {
+				at = to
+				add(trail.Event{Kind: trail.Setup, Setup: m.Setups[at].ID})
+			}
+			add(e)
+		}
+		account, err := trail.Replay(space, s.Trail(m, len(s.Events)))
+		require.NoError(t, err)
+		assert.Equal(t, "bench-start", first(t, m, planner, account), row.id)
+	}
+}

@@ -44,6 +44,9 @@ func (s *search) prefer() {
 	}
 	gains := func(o option) bool {
 		cost := s.StepCost(o.step, s.at.Setup)
+		if s.passes(o.step, best.step) {
+			cost = s.testAt[o.step.Index]
+		}
 		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
 	}
 	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {

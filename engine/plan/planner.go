@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -86,7 +87,7 @@ func beamFor(small bool) beam {
 	if small {
 		return beam{steps: []int{12, 4}, wide: []int{200, 200, 200}}
 	}
-	return beam{steps: []int{6}, wide: []int{160, 320}}
+	return beam{steps: []int{6}, wide: []int{160, 320}, passed: 2}
 }
 
 // Start begins a search.
@@ -125,7 +126,8 @@ type search struct {
 	asked     *search  // the keener planner's, before the unit is written off
 	share     float64  // of a total of lib, where lib is the keener's; otherwise 0
 	options   []option // least first
-	next      int      // test that is prepared next, option that is followed next
+	next      int      // test that is prepared next
+	promising []Step   // steps that are still to be followed
 	follows   map[Step][]Follow
 	proposals []Proposal
 }
@@ -182,6 +184,7 @@ func (s *search) piece() {
 		}
 	case looking:
 		s.look()
+		s.promise()
 		s.stage = following
 	case following:
 		if s.follow() {
@@ -278,7 +281,7 @@ func (s *search) look() {
 		}
 	}
 	s.lib.sort(s.options)
-	s.next, s.follows = 0, map[Step][]Follow{}
+	s.follows = map[Step][]Follow{}
 }
 
 // overall returns what a plan costs over the whole belief.
@@ -292,23 +295,45 @@ func (s *search) overall(p *plan) float64 {
 // follow looks one step further along the next option, and reports whether there was one.
 // What it finds is a plan again, and so has a cost over the whole belief.
 func (s *search) follow() bool {
-	for s.next < len(s.options) && s.next < s.beam.steps[0] {
-		o := &s.options[s.next]
-		s.next++
-		if o.step.ends() {
-			continue
-		}
-		var found []Follow
-		a := s.lib.ahead(s.root, s.skip, o.step, s.beam, 1, func(outcome int, after point, best option) {
-			found = append(found, s.followed(outcome, after, best))
-		})
-		if v := s.overall(a.plan); v < o.value {
-			o.value, o.plan = v, a.plan
-		}
-		s.follows[o.step] = found
-		return true
+	if len(s.promising) == 0 {
+		return false
 	}
-	return false
+	step := s.promising[0]
+	s.promising = s.promising[1:]
+	o := &s.options[slices.IndexFunc(s.options, func(o option) bool { return o.step == step })]
+	var found []Follow
+	a := s.lib.ahead(s.root, s.skip, step, s.beam, 1, func(outcome int, after point, best option) {
+		found = append(found, s.followed(outcome, after, best))
+	})
+	if v := s.overall(a.plan); v < o.value {
+		o.value, o.plan, o.costs, o.plus = v, a.plan, nil, 0
+	}
+	s.follows[step] = found
+	return true
+}
+
+// promise chooses the steps that are followed: those that look best; and before a way is taken, of the tests that can be run
+// on it, those that tell most for their cost: a try before the way home, for whose failing the library has no plan, looks dear.
+func (s *search) promise() {
+	s.promising = nil
+	best := s.options[0].step
+	leaves := s.At(best, s.at.Setup) != s.at.Setup
+	var passed []Step
+	for _, o := range s.options {
+		switch {
+		case o.step.ends():
+		case len(s.promising) < s.beam.steps[0]:
+			s.promising = append(s.promising, o.step)
+		case leaves && s.passes(o.step, best):
+			passed = append(passed, o.step)
+		}
+	}
+	telling := map[Step]float64{}
+	for _, step := range passed {
+		telling[step] = s.bits(step) / (s.testAt[step.Index] + s.trifle())
+	}
+	slices.SortStableFunc(passed, func(a, b Step) int { return cmp.Compare(telling[b], telling[a]) })
+	s.promising = append(s.promising, passed[:min(s.beam.passed, len(passed))]...)
 }
 
 // level makes all totals valuations of one future: after any step one may go on as is best now.
@@ -331,10 +356,9 @@ func (s *search) goOn(kind StepKind) {
 		if o.step.Kind != kind || o.step == best.step {
 			continue
 		}
-		at := s.At(o.step, s.at.Setup)
-		there, back := &s.ways[s.at.Setup][at], &s.ways[at][s.at.Setup]
-		if len(there.changes)+len(back.changes) > 0 {
-			continue // the way itself may break something
+		more, ok := s.detour(o.step, best.step)
+		if !ok {
+			continue
 		}
 		v := best.value
 		costs, plus := best.vector()
@@ -344,11 +368,27 @@ func (s *search) goOn(kind StepKind) {
 			}
 			plus = 0
 		}
-		more := s.StepCost(o.step, s.at.Setup) + back.cost
 		if more+v < o.value {
 			o.value, o.costs, o.plus = more+v, costs, more+plus
 		}
 	}
+}
+
+// detour returns what it costs more to take a step in before another: its own cost, where it is a test on the way, or else with
+// the way there and back. It reports whether that breaks nothing that the other step would not.
+func (s *search) detour(step, before Step) (float64, bool) {
+	if s.passes(step, before) {
+		return s.testAt[step.Index], true
+	}
+	here, at := s.at.Setup, s.At(step, s.at.Setup)
+	there, back := &s.ways[here][at], &s.ways[at][here]
+	return s.StepCost(step, here) + back.cost, len(there.changes)+len(back.changes) == 0
+}
+
+// passes reports whether a step is a test that can be run on the way to another, or where that is done.
+func (s *search) passes(step, before Step) bool {
+	here, at, end := s.at.Setup, s.At(step, s.at.Setup), s.At(before, s.at.Setup)
+	return step.Kind == DoTest && len(s.ways[here][at].moves)+len(s.ways[at][end].moves) == len(s.ways[here][end].moves)
 }
 
 // onwards returns what a plan costs after a repair, by hypothesis and over the whole belief; nil where it

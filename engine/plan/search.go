@@ -9,6 +9,8 @@ import (
 type beam struct {
 	steps []int // by depth: steps that are followed
 	wide  []int // by depth: hypotheses, one entry more than steps
+
+	passed int // tests on the way to the best step that are followed besides
 }
 
 // An option is a step and its expected total cost, as far as it is known.

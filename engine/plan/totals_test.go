@@ -115,7 +115,7 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 	add("stubborn", problem(t, m, stubbornTerms))
 
 	rng := rand.New(rand.NewPCG(12, 3))
-	free, listed := 0, 0
+	free, passing, listed := 0, 0, 0
 	for i := range situations {
 		x := all[i%len(all)]
 		at := wander(t, x.p, rng, rng.IntN(7))
@@ -123,18 +123,25 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 		for !search.Work(1 << 20) {
 		}
 		proposals := search.Proposals()
-		best := math.Inf(1)
+		best, end := math.Inf(1), at.Setup
 		for _, q := range proposals {
-			best = min(best, q.Total)
+			if q.Total < best {
+				best, end = q.Total, x.p.At(q.Step, at.Setup)
+			}
 		}
 		slack := 1e-9 * (1 + math.Abs(best))
 		assert.LessOrEqual(t, proposals[0].Total, best+proposals[0].Within+slack, "%s %d", x.name, i)
+		m := x.p.model
 		for _, q := range proposals {
 			listed++
 			assert.False(t, math.IsNaN(q.Total) || math.IsInf(q.Total, 0))
 			if q.Step.Kind == DoTest && len(q.Way) == 0 {
 				free++
-				assert.LessOrEqual(t, q.Total, best+x.p.StepCost(q.Step, at.Setup)+slack, "%s %d: %s", x.name, i, x.p.model.Tests[q.Step.Index].ID)
+				assert.LessOrEqual(t, q.Total, best+x.p.StepCost(q.Step, at.Setup)+slack, "%s %d: %s", x.name, i, m.Tests[q.Step.Index].ID)
+			}
+			if on := x.p.At(q.Step, at.Setup); q.Step.Kind == DoTest && slices.Equal(slices.Concat(m.Way(at.Setup, on), m.Way(on, end)), m.Way(at.Setup, end)) {
+				passing++
+				assert.LessOrEqual(t, q.Total, best+x.p.testAt[q.Step.Index]+slack, "%s %d: %s is on the way", x.name, i, m.Tests[q.Step.Index].ID)
 			}
 			if q.Step.ends() {
 				continue
@@ -148,6 +155,7 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 	}
 	assert.Greater(t, listed, 10*situations)
 	assert.Greater(t, free, situations)
+	assert.Greater(t, passing, free)
 }
 
 // Where most of the odds lie on more faults than plans work with, a look after which one writes off
