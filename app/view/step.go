@@ -144,7 +144,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		s := v.words.Reason(&u.Unit, p.Step, r)
 		switch {
 		case s == "":
-		case r.Kind == bench.ReasonAgain, r.Kind == bench.ReasonBack:
+		case r.Kind == bench.ReasonAgain, r.Kind == bench.ReasonBack, r.Kind == bench.ReasonShut:
 			t.again = s
 		default:
 			t.why = append(t.why, s)

@@ -166,6 +166,7 @@ func german() Texts {
 		ReasonCosts:       {Say: "Kostet etwa %s mehr als der beste Schritt: %s."},
 		ReasonEqual:       {Say: "So gut wie der nächstbeste Schritt: %s."},
 		ReasonBack:        {Say: "Es war freigegeben und kam zurück: Sieh selbst nach, was es jetzt tut."},
+		ReasonShut:        {Say: "Es ist noch offen: Schließ es und starte es noch einmal, bevor du es freigibst."},
 		ReasonAgainTest:   {Say: "Noch einmal, Lauf %d: ein weiterer zeigt, ob das Ergebnis hält."},
 		ReasonAgainRepair: {Say: "Noch einmal: das wäre Versuch %d."},
 		ReasonOpened:      {Say: "Steht an wegen: %s."},

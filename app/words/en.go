@@ -168,6 +168,7 @@ func english() Texts {
 		ReasonCosts:       {Say: "Costs about %s more than the best step: %s."},
 		ReasonEqual:       {Say: "As good as the next best step: %s."},
 		ReasonBack:        {Say: "It was signed off and came back: see for yourself what it does now."},
+		ReasonShut:        {Say: "It stands open: close it and start it once more before it is signed off."},
 		ReasonAgainTest:   {Say: "Again, run %d: one more tells whether the result holds."},
 		ReasonAgainRepair: {Say: "Again: this would be try %d."},
 		ReasonOpened:      {Say: "On offer because of: %s."},

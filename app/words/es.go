@@ -166,6 +166,7 @@ func spanish() Texts {
 		ReasonCosts:       {Say: "Cuesta unos %s más que el mejor paso: %s."},
 		ReasonEqual:       {Say: "Tan bueno como el siguiente mejor paso: %s."},
 		ReasonBack:        {Say: "Tenía el visto bueno y ha vuelto: mira tú qué hace ahora."},
+		ReasonShut:        {Say: "Sigue abierto: ciérralo y arráncalo otra vez antes de darle el visto bueno."},
 		ReasonAgainTest:   {Say: "Otra vez, prueba %d: una más dice si el resultado se mantiene."},
 		ReasonAgainRepair: {Say: "Otra vez: sería el intento %d."},
 		ReasonOpened:      {Say: "Se propone por: %s."},

@@ -166,6 +166,7 @@ func japanese() Texts {
 		ReasonCosts:       {Say: "最も良い手順より約 %s 余計にかかります：%s。"},
 		ReasonEqual:       {Say: "次に良い手順と同じくらい良い手順です：%s。"},
 		ReasonBack:        {Say: "合格としたあとで戻ってきました。いま何をするかを自分で見ます。"},
+		ReasonShut:        {Say: "まだ開いています。閉じてもう一度起動してから合格とします。"},
 		ReasonAgainTest:   {Say: "もう一度（%d 回目）：続けて同じ結果になるかを見ます。"},
 		ReasonAgainRepair: {Say: "もう一度：%d 回目の試みになります。"},
 		ReasonOpened:      {Say: "この結果があったので挙がっています：%s。"},

@@ -123,6 +123,7 @@ const (
 	ReasonCosts           Key = "reason-costs"
 	ReasonEqual           Key = "reason-equal"
 	ReasonBack            Key = "reason-back"
+	ReasonShut            Key = "reason-shut"
 	ReasonAgainTest       Key = "reason-again-test"
 	ReasonAgainRepair     Key = "reason-again-repair"
 	ReasonOpened          Key = "reason-opened"

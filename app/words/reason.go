@@ -26,6 +26,8 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 		return r.Text
 	case bench.ReasonBack:
 		return w.Say(ReasonBack)
+	case bench.ReasonShut:
+		return w.Say(ReasonShut)
 	case bench.ReasonAgain:
 		if s.Kind == plan.DoTest {
 			return w.Say(ReasonAgainTest, r.N)

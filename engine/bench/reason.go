@@ -33,6 +33,7 @@ const (
 	ReasonTells     ReasonKind = "tells"     // what a test's result or a repair tells, in the model's words
 	ReasonAgain     ReasonKind = "again"     // a test or a repair that was done before, since when nothing touched it
 	ReasonBack      ReasonKind = "back"      // the proof of a unit that was signed off, came back and was not started since, and signing it off
+	ReasonShut      ReasonKind = "shut"      // the proof of a unit that would else be signed off as it stands open
 	ReasonOpened    ReasonKind = "opened"    // a repair that comes only after a result, and which that was
 	ReasonSeparates ReasonKind = "separates" // a test, by the two modes it tells apart best
 	ReasonMends     ReasonKind = "mends"     // a repair, by a mode that it takes away
@@ -55,6 +56,7 @@ const apartFrom = 0.05
 // for a repair; p is of this unit.
 func (u *Unit) Reasons(p plan.Proposal) []Reason {
 	m, r := u.Model, p.Reason
+	shuts := u.shuts(p)
 	var all []Reason
 	if why := u.Task(p.Step).Why; why != "" {
 		all = append(all, Reason{Kind: ReasonTells, Text: why})
@@ -63,6 +65,8 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 	case plan.DoTest:
 		if p.Step.Index == m.Proof && u.Unseen() {
 			all = append(all, Reason{Kind: ReasonBack})
+		} else if shuts {
+			all = append(all, Reason{Kind: ReasonShut})
 		} else if n := u.Runs(p.Step.Index); n > 0 {
 			all = append(all, Reason{Kind: ReasonAgain, N: n + 1})
 		}
@@ -94,7 +98,7 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 			all = append(all, Reason{Kind: ReasonWants, Want: w})
 		}
 	}
-	if r.Other.Kind != "" && r.Other != p.Step {
+	if r.Other.Kind != "" && r.Other != p.Step && !shuts {
 		saves := r.Saves
 		if math.Abs(saves) <= p.Within {
 			saves = 0 // the totals are not known more finely
@@ -102,6 +106,12 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		all = append(all, Reason{Kind: ReasonSaves, Step: r.Other, Money: saves})
 	}
 	return all
+}
+
+// shuts reports whether a proposal is the proof, put before signing off a unit that stands open.
+func (u *Unit) shuts(p plan.Proposal) bool {
+	proof, _ := u.Proof()
+	return p.Step == proof && u.Open() && p.Reason.Other.Kind == plan.SignOff && p.Reason.Saves < -p.Within
 }
 
 // likely is from what odds on a suspect that a missing tool would mend is told of beside any step.

@@ -53,17 +53,21 @@ func (u *Unit) LookBack(s *belief.Space, between func() error) (late bool, err e
 // Planner returns a planner by the terms that stand. It may be kept for as long as they do.
 func (u *Unit) Planner(s *belief.Space) (plan.Planner, error) { return plan.New(s, u.Terms()) }
 
-// Advise begins the search for the next step. The account must be there. Of a unit that came back and
-// was not started since, the proof goes before a sign-off: that it came back is no event of the belief,
-// whose odds are still those that it was signed off by.
+// Advise begins the search for the next step. The account must be there. The proof goes before a sign-off of a unit that
+// came back and was not started since, as that is no event of the belief, whose odds are still those that it was signed
+// off by; and of one that stands open: closing may be without a risk in the model, but nobody hands over what was not
+// started since.
 func (u *Unit) Advise(p plan.Planner) plan.Search {
 	search := p.Start(u.Situation())
-	if !u.Unseen() {
+	if !u.Unseen() && !u.Open() {
 		return search
 	}
 	proof, _ := u.Proof()
 	return proofFirst{search, proof}
 }
+
+// Open reports whether the unit is not in the setup that it is handed over in. The account must be there.
+func (u *Unit) Open() bool { return u.Account.Setup != u.Model.Root }
 
 // proofFirst is a search that proposes no sign-off before the proof, if that is on offer.
 type proofFirst struct {
