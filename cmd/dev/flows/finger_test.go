@@ -83,13 +83,7 @@ const targets = `void (window.walk = {
 	},
 	count() { return this.all().length; },
 	async tell(story) {
-		const drawn = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
-		pitwiseTell("");
-		while (!document.querySelector("main.waiting")) await drawn();
-		pitwiseTell(story);
-		while (document.querySelector("main.waiting")) await drawn();
-		await drawn();
-		for (let n = 0; n < 60 && document.querySelector("[data-fresh]"); n++) await drawn();
+		await tell(story);
 		this.toggled = this.downs.length = pitwiseHeard.length = 0;
 	},
 	spot(i) {
@@ -132,6 +126,7 @@ func TestATapTwiceIsOneTapOnEveryScreen(t *testing.T) {
 					p.Before(`{ const listen = window.addEventListener; window.addEventListener = (name, ...rest) => ["click", "pointerdown"].includes(name) || listen.call(window, name, ...rest); }`)
 				}
 				p.Go("/?story=first-run")
+				p.Eval(telling)
 				p.Eval(targets)
 				for i := tab; i < len(stories.All); i += tabs {
 					t.Run(stories.All[i].Name, func(t *testing.T) {

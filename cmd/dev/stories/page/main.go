@@ -2,7 +2,7 @@
 
 // Command page shows the story that the address names, in place of the page itself: ?story=NAME (&lang=de in another language), or
 // ?steps=MODEL for a unit on which the script's pitwisePut(i) puts each of pitwiseSteps steps. The script's
-// pitwiseTell(NAME) shows another story, "" none, and pitwiseHeard has the kind of every message that came of a tap.
+// pitwiseTell(NAME, LANG) shows another story, "" none, and pitwiseHeard has the kind of every message that came of a tap.
 package main
 
 import (
@@ -18,19 +18,19 @@ func main() {
 		steps(id.String(), search.Call("get", "lang").String())
 		return
 	}
-	story, ok := stories.Find(search.Call("get", "story").String())
+	story, ok := find(search.Call("get", "story"), search.Call("get", "lang"))
 	if !ok {
 		story = stories.All[0]
 	}
-	if lang := search.Call("get", "lang"); lang.Truthy() {
-		story = story.In(lang.String())
-	}
+	wear(story)
 	stage := view.RegisterAt(story.State(), stories.Answer(story))
 	heard := js.Global().Get("Array").New()
 	js.Global().Set("pitwiseHeard", heard)
 	stage.Hear(func(kind string) { heard.Call("push", kind) })
 	js.Global().Set("pitwiseTell", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		if story, ok := stories.Find(args[0].String()); ok {
+		args = append(args, js.Undefined())
+		if story, ok := find(args[0], args[1]); ok {
+			wear(story)
 			stage.Put(story.State(), stories.Answer(story))
 		} else {
 			stage.Put(stories.Nothing, stories.Silent)
@@ -38,6 +38,19 @@ func main() {
 		return nil
 	}))
 	view.Run()
+}
+
+// find finds a story by its name, in a language if one is told.
+func find(name, lang js.Value) (story stories.Story, ok bool) {
+	if story, ok = stories.Find(name.String()); ok && lang.Truthy() {
+		story = story.In(lang.String())
+	}
+	return story, ok
+}
+
+// wear tells the browser the story's language, as the page does: it breaks words and chooses letters by it.
+func wear(story stories.Story) {
+	js.Global().Get("document").Get("documentElement").Set("lang", story.State().Lang)
 }
 
 func steps(id, lang string) {
