@@ -121,7 +121,7 @@ func TestTheReportSaysWhatWasFoundWhyAndWhatItCost(t *testing.T) {
 
 	lid := slices.IndexFunc(odds.Rows, func(r report.Row) bool { return strings.HasPrefix(r.Cells[0], "Lid switch") })
 	assert.Equal(t, -1, lid, "what nobody need suspect is one line")
-	assert.Equal(t, "One more, below 5 %", odds.Rows[len(odds.Rows)-1].Cells[0])
+	assert.Equal(t, "One more, below 5%", odds.Rows[len(odds.Rows)-1].Cells[0])
 
 	evidence := section(t, r, report.AboutEvidence)
 	require.Equal(t, "Switch on with the owner's disc: Asks for a disc", evidence.Rows[0].Cells[2])

@@ -94,7 +94,7 @@ func (v *pen) card(c state.Card) app.UI {
 		app.If(c.Waits != "", app.Span().Class("card-waits").Text(v.say(words.CardWaits, short(c.Waits, labelShown)))),
 		// Of a unit whose head cannot be read nothing is known.
 		app.If(c.Status != "", app.Span().Class("card-facts").Body(
-			app.Span().Text(c.Model),
+			app.If(c.Model != "", app.Span().Text(c.Model)),
 			app.Span().Text(w.Minutes(c.Minutes)),
 			app.Span().Text(w.Money(c.Money, c.Currency)),
 			app.Span().Text(v.say(words.Steps, c.Steps)),

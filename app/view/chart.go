@@ -27,6 +27,7 @@ const (
 	chartWidth, chartHeight    = 320.0, 200.0
 	chartLeft, chartTop        = 54.0, 10.0
 	chartPlotWide, chartPlotHi = 256.0, 158.0
+	numberWide                 = 9.0 // a digit below the chart
 )
 
 // chart is the evening of a unit whose odds are worked out: those of the leading modes, and of
@@ -133,7 +134,7 @@ func (v *pen) grid(u *state.Unit) []app.UI {
 			svg("text").Attr("x", num(chartLeft-4)).Attr("y", num(chartY(p)+4.5)).Attr("text-anchor", "end").Text(v.words.Percent(p)),
 		)
 	}
-	every := 1 + u.Steps()/12
+	every, clear := 1+u.Steps()/12, 0.0
 	for i, l := range lines {
 		x := chartX(i, len(lines))
 		switch {
@@ -142,7 +143,9 @@ func (v *pen) grid(u *state.Unit) []app.UI {
 		case l.Kind == trail.Repair:
 			out = append(out, svg("path").Attr("data-mark", "repair").Attr("d", "M"+num(x-4)+" 173 h8 v8 h-8 z"))
 		}
-		if n := u.Number(l.N); i == 0 || n > 0 && n%every == 0 {
+		n := u.Number(l.N)
+		if half := numberWide / 2 * float64(len(strconv.Itoa(n))); (i == 0 || n > 0 && n%every == 0) && x-half >= clear {
+			clear = x + half + numberWide/2 // events without a number, notes among them, stand beside each other unevenly
 			out = append(out, svg("text").Attr("x", num(x)).Attr("y", "197").Attr("text-anchor", "middle").Text(n))
 		}
 	}

@@ -36,7 +36,7 @@ func (v *pen) defects(r *state.RefusedFile) app.UI {
 			return app.Section().Class("block").Body(append([]app.UI{app.H2().Text(v.say(words.RefusedCount, r.Count()))}, list()...)...)
 		}),
 		when(is, func() app.UI {
-			return app.Details().Class("more").Body(append([]app.UI{app.Summary().Text(v.say(words.RefusedExactly))}, list()...)...)
+			return app.Details().Class("more").Body(append([]app.UI{summary(v.say(words.RefusedExactly))}, list()...)...)
 		}),
 	)
 }

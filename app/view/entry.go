@@ -44,7 +44,7 @@ func (v *pen) entry(u *state.Unit, t *model.Test) app.UI {
 			),
 		),
 		app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.EntryNamed)),
+			summary(v.say(words.EntryNamed)),
 			v.outcomes(u, t),
 		),
 	)

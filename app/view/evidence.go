@@ -41,7 +41,7 @@ func (v *pen) evidence(u *state.Unit) app.UI {
 			)
 		}),
 		app.If(len(tests) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.EvidenceTests)),
+			summary(v.say(words.EvidenceTests)),
 			app.Ul().Class("offers").Body(app.Range(tests).Slice(func(i int) app.UI { return v.offer(u, tests[i]) })),
 		)),
 	)

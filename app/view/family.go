@@ -26,7 +26,7 @@ func (v *pen) families(s state.State) app.UI {
 			return v.ownFamily(s, s.Own[i])
 		})),
 		app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.FamilyOther)),
+			summary(v.say(words.FamilyOther)),
 			app.Div().Class("block").Body(
 				app.P().Class("field-help").Text(v.say(words.BringModelHelp)),
 				v.fileButton(v.say(words.BringModel)),

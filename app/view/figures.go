@@ -226,7 +226,7 @@ func (v *pen) cites(m *model.Model, all []sheaf) app.UI {
 		}
 	}
 	return app.If(len(cites) > 0, app.Details().Class("more").Body(
-		app.Summary().Body(app.Span().Text(v.say(words.FiguresSource))),
+		summary(v.say(words.FiguresSource)),
 		app.Ul().Class("seen").Body(app.Range(cites).Slice(func(i int) app.UI { return app.Li().Text(cites[i]) })),
 	))
 }

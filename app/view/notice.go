@@ -62,7 +62,7 @@ func (v *pen) noticeText(s state.State) string {
 		}
 		return v.say(words.ReadingFile)
 	}
-	if s.Refused != nil && n.Trouble == state.TroubleImport {
+	if s.Refused != nil && n.Trouble == state.TroubleImport || s.Unit == nil && s.Absent != state.NoTrouble && n.Trouble == s.Absent {
 		return "" // the screen says it
 	}
 	switch n.Kind {
@@ -153,10 +153,10 @@ func (v *pen) banners(s state.State) app.UI {
 		app.If(trouble, app.Section().Class("alarm").Role("alert").Body(
 			app.P().Text(v.say(troubleWords[s.Storage.Trouble])),
 			app.If(unsaved > 0, app.P().Body(app.B().Text(v.say(words.Unsaved, unsaved)))),
-			app.Div().Class("row").Body(
+			app.If(unsaved > 0 || s.Unit != nil, app.Div().Class("row").Body(
 				app.If(unsaved > 0, v.button("button-plain", v.say(words.SaveAgain), state.SaveAgain{})),
 				app.If(s.Unit != nil, v.button("button-plain", v.say(words.Export), state.OpenSheet{Sheet: state.SheetExport})),
-			),
+			)),
 			app.If((s.Unit == nil || len(s.Pending) > 0) && (s.Count.Units > 0 || unsaved > 0), v.backUps(s)),
 		)),
 		app.If(s.Update, app.Section().Class("note-box").Body(

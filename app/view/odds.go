@@ -33,7 +33,7 @@ func (v *pen) odds(u *state.Unit) app.UI {
 			app.Range(head).Slice(func(i int) app.UI { return v.suspect(u, odds, head[i]) }),
 		),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.OddsRest, len(rest))),
+			summary(v.say(words.OddsRest, len(rest))),
 			app.Ul().Class("suspects").Body(app.Range(rest).Slice(func(i int) app.UI { return v.suspect(u, odds, rest[i]) })),
 		)),
 		v.hanging(u),

@@ -45,12 +45,12 @@ func (v *pen) allSteps(u *state.Unit) app.UI {
 		),
 		app.Ul().Class("offers").Body(app.Range(head).Slice(func(i int) app.UI { return v.offer(u, head[i]) })),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.OddsRest, len(rest))),
+			summary(v.say(words.OddsRest, len(rest))),
 			app.Ul().Class("offers").Body(app.Range(rest).Slice(func(i int) app.UI { return v.offer(u, rest[i]) })),
 		)),
 		app.If(len(found) == 0, app.P().Class("quiet").Text(v.say(words.NothingFound))),
 		app.If(len(held) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.HeldTitle, len(held))),
+			summary(v.say(words.HeldTitle, len(held))),
 			app.Ul().Class("offers").Body(app.Range(held).Slice(func(i int) app.UI {
 				h := held[i]
 				return app.Li().Class("held").Body(
@@ -68,12 +68,14 @@ func (v *pen) offer(u *state.Unit, p plan.Proposal) app.UI {
 	over := p.Total - u.Proposals[0].Total
 	return app.Li().Body(v.act(app.Button().Type("button").Class("offer", "offer-"+string(p.Step.Kind)), state.Choose{Step: p.Step}).Body(
 		app.Span().Class("offer-kind").Text(v.kindName(p.Step.Kind)),
-		app.Span().Class("offer-title").Text(v.stepTitle(u.Model, p.Step)),
-		app.Span().Class("offer-facts").Body(
-			app.If(p.Minutes > 0, app.Span().Text(w.Minutes(p.Minutes))),
-			app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Terms().Currency))),
-			app.If(over > 0 && words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.OverBest, w.About(over, u.Terms().Currency)))),
-			app.If(!words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.IsBest))),
+		app.Span().Class("offer-words").Body(
+			app.Span().Class("offer-title").Text(v.stepTitle(u.Model, p.Step)),
+			app.Span().Class("offer-facts").Body(
+				app.If(p.Minutes > 0, app.Span().Text(w.Minutes(p.Minutes))),
+				app.If(p.Money > 0, app.Span().Text(w.Money(p.Money, u.Terms().Currency))),
+				app.If(over > 0 && words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.OverBest, w.About(over, u.Terms().Currency)))),
+				app.If(!words.Counts(over, u.Terms().Currency), app.Span().Text(v.say(words.IsBest))),
+			),
 		),
 	))
 }

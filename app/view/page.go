@@ -182,6 +182,11 @@ func (v *pen) foot(s state.State) app.UI {
 func (v *pen) lost() app.UI {
 	return app.Main().Class("main").Body(
 		app.P().Text(v.say(words.LostText)),
-		app.A().Class("button", "button-main").Href(v.link(state.Route{Screen: state.ScreenBench})).Text(v.say(words.BackToBench)),
+		v.toBench(),
 	)
+}
+
+// toBench is the way on where nothing else is left to do.
+func (v *pen) toBench() app.UI {
+	return app.A().Class("button", "button-main").Href(v.link(state.Route{Screen: state.ScreenBench})).Text(v.say(words.BackToBench))
 }

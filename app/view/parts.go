@@ -19,6 +19,11 @@ func (v *pen) button(class, label string, m state.Msg) app.HTMLButton {
 	return v.act(app.Button().Type("button").Class("button", class), m).Body(app.Span().Text(label))
 }
 
+// summary is what opens the rest of its element. Its words are an element of their own, so that they stay beside its sign.
+func summary(text string) app.HTMLSummary {
+	return app.Summary().Body(app.Span().Text(text))
+}
+
 // act makes a button send a message, and marks it with what that is, for browser.Guard.
 func (v *pen) act(b app.HTMLButton, m state.Msg) app.HTMLButton {
 	h, s := v.tap(m)

@@ -92,7 +92,7 @@ func (v *pen) thumb(a *state.Album, p state.Photo) app.UI {
 			app.If(p.Damaged, app.Span().Class("photo-damaged").Text(v.say(words.PhotoDamaged))),
 			app.If(!p.Damaged, app.Img().Class("photo-small").Src(p.Small).Alt(v.say(words.PhotoAlt, v.photoName(p))).Attr("decoding", "async")),
 			app.Span().Class("photo-words").Body(
-				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(v.photoName(p))),
+				app.If(strings.TrimSpace(p.Caption) != "", app.Span().Text(short(v.photoName(p), captionShown))),
 				app.If(p.At != "", app.Span().Class("photo-when").Text(report.Taken(w, p.Step)+" · "+w.Clock(p.At, v.zone))),
 				app.If(p.Unsaved, app.B().Class("wrong").Text(v.say(words.PhotoUnsaved))),
 			),

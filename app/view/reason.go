@@ -15,7 +15,7 @@ func (v *pen) follows(u *state.Unit, p plan.Proposal) app.UI {
 	w, m := v.words, u.Model
 	t := &m.Tests[p.Step.Index]
 	return app.Details().Class("more").Body(
-		app.Summary().Text(v.say(words.FollowsName)),
+		summary(v.say(words.FollowsName)),
 		app.Ul().Class("follows").Body(app.Range(p.Outcomes).Slice(func(i int) app.UI {
 			f := p.Outcomes[i]
 			suspect := v.say(words.FollowsSound, w.Percent(f.Odds))

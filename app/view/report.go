@@ -2,6 +2,7 @@ package view
 
 import (
 	"math"
+	"strings"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
@@ -47,6 +48,9 @@ func (v *pen) table(s report.Section) app.UI {
 		app.THead().Body(app.Tr().Body(app.Range(s.Head).Slice(func(i int) app.UI { return app.Th().Scope("col").Text(s.Head[i]) }))),
 		app.TBody().Body(app.Range(s.Rows).Slice(func(i int) app.UI {
 			row := s.Rows[i]
+			if first := row.Cells[0]; strings.Join(row.Cells, "") == first { // a sentence, not a row of a suspect
+				return app.Tr().Class(rowClass(row)).Body(app.Td().ColSpan(len(s.Head)).Text(first))
+			}
 			return app.Tr().Class(rowClass(row)).Body(app.Range(row.Cells).Slice(func(j int) app.UI {
 				if row.Bars == nil || math.IsNaN(row.Bars[j]) {
 					return app.Td().Text(row.Cells[j])

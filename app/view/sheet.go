@@ -30,9 +30,7 @@ func (v *pen) sheet(s state.State) app.UI {
 	case state.SheetNone:
 		body = append(body, app.P().Text(v.say(words.NoneText)), v.sheetText(u, v.say(words.NoneName), true))
 	case state.SheetWait:
-		owner := v.words.Owner()
-		body = append(body, v.sheetText(u, v.say(words.WaitName), true), v.spares(u),
-			app.Div().Class("chips").Body(v.chip(owner, u.Text == owner, state.SetText{Text: owner})))
+		body = append(body, v.sheetText(u, v.say(words.WaitName), true), v.awaited(u))
 	case state.SheetBack:
 		body = append(body, app.P().Text(v.say(words.BackText)), v.seen(u), v.sheetText(u, v.say(words.BackName), true))
 	case state.SheetTerms:
@@ -107,16 +105,18 @@ func (v *pen) sheetText(u *state.Unit, name string, short bool) app.UI {
 // sparesShown is how many parts are offered to wait for.
 const sparesShown = 6
 
-// spares offers the parts that a unit may wait for, by the names under which their prices are known.
-func (v *pen) spares(u *state.Unit) app.UI {
-	if u.Model == nil {
-		return app.If(false)
+// awaited offers what a unit may wait for: parts, by the names under which their prices are known, and its owner.
+func (v *pen) awaited(u *state.Unit) app.UI {
+	var all []string
+	if u.Model != nil {
+		spares := u.Spares()
+		for _, i := range spares[:min(len(spares), sparesShown)] {
+			all = append(all, v.stepTitle(u.Model, plan.Step{Kind: plan.DoRepair, Index: i}))
+		}
 	}
-	all := u.Spares()
-	all = all[:min(len(all), sparesShown)]
+	all = append(all, v.words.Owner())
 	return app.Div().Class("chips").Body(app.Range(all).Slice(func(i int) app.UI {
-		title := v.stepTitle(u.Model, plan.Step{Kind: plan.DoRepair, Index: all[i]})
-		return v.chip(title, u.Text == title, state.SetText{Text: title})
+		return v.chip(all[i], u.Text == all[i], state.SetText{Text: all[i]})
 	}))
 }
 
@@ -177,7 +177,7 @@ func (v *pen) causes(u *state.Unit) app.UI {
 		app.P().Class("field-help").Text(v.say(words.CausesHelp)),
 		app.Range(head).Slice(func(i int) app.UI { return box(head[i]) }),
 		app.If(len(rest) > 0, app.Details().Class("more").Body(
-			app.Summary().Text(v.say(words.OddsRest, len(rest))),
+			summary(v.say(words.OddsRest, len(rest))),
 			app.Range(rest).Slice(func(i int) app.UI { return box(rest[i]) }),
 		)),
 	)

@@ -13,7 +13,7 @@ func (v *pen) soak(u *state.Unit, t *model.Test) app.UI {
 	k := u.Marks.Soak
 	runs := k.Test == t.ID
 	return app.Details().Class("more", "soak").Open(runs).Body(
-		app.Summary().Text(v.say(words.SoakName)),
+		summary(v.say(words.SoakName)),
 		app.Div().Class("soak-body").Body(
 			app.If(!runs, app.P().Class("quiet").Text(v.say(words.SoakHelp))),
 			app.If(!runs, v.button("button-plain", v.say(words.SoakStart), state.StartSoak{Test: t.ID})),

@@ -249,7 +249,7 @@ func (v *pen) caution(c model.Caution) app.UI {
 		app.H3().Body(icon("caution"), app.Span().Text(titled(c.Words, string(c.ID)))),
 		app.P().Class("caution-text").Text(c.Text),
 		app.If(len(c.Steps) > 0, app.Ul().Class("caution-steps").Body(app.Range(c.Steps).Slice(func(i int) app.UI { return app.Li().Text(c.Steps[i]) }))),
-		app.If(c.Why != "", app.Details().Class("more").Body(app.Summary().Text(v.say(words.WhyName)), app.P().Text(c.Why))),
+		app.If(c.Why != "", app.Details().Class("more").Body(summary(v.say(words.WhyName)), app.P().Text(c.Why))),
 	)
 }
 
@@ -420,7 +420,7 @@ func (v *pen) doubt(u *state.Unit) app.UI {
 		repeat.Index = t.Index
 	}
 	return app.Details().Class("doubt").Body(
-		app.Summary().Text(v.say(words.DoubtTitle)),
+		summary(v.say(words.DoubtTitle)),
 		app.P().Text(v.say(words.DoubtText, u.Number(worst.N), v.eventTitle(u.Model, u.Trail, e), v.words.Percent(worst.P))),
 		app.Div().Class("row").Body(
 			app.If(offered(u, repeat), v.button("button-plain", v.say(words.RepeatIt), state.Choose{Step: repeat})),

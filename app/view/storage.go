@@ -23,10 +23,11 @@ func (v *pen) absent(s state.State) app.UI {
 		return app.Main().Class("main").Body(app.P().Class("quiet").Role("status").Text(v.say(words.Loading)))
 	}
 	if s.Absent != state.TroubleRead {
-		return app.Main().Class("main").Body(app.P().Text(v.say(words.UnitGone)))
+		return app.Main().Class("main").Body(app.P().Text(v.say(words.UnitGone)), v.toBench())
 	}
 	return app.Main().Class("main").Body(
 		app.P().Text(v.say(words.UnitDamaged)),
 		v.button("button-plain", v.say(words.DamagedTake), state.SaveRaw{ID: s.Route.Unit}),
+		v.toBench(),
 	)
 }

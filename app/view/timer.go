@@ -17,7 +17,7 @@ var timed = []int{1, 5, 10, 30}
 func (v *pen) timer(u *state.Unit) app.UI {
 	runs := u.Marks.Timer != "" && u.Left > 0
 	return app.Details().Class("more", "timer").Open(runs).Body(
-		app.Summary().Text(v.say(words.TimerName)),
+		summary(v.say(words.TimerName)),
 		app.If(runs, app.Div().Class("row").Body(
 			app.P().Class("timer-left").Role("timer").Text(v.say(words.TimerLeft, fmt.Sprintf("%d:%02d", u.Left/60, u.Left%60))),
 			v.button("button-plain", v.say(words.TimerStop), state.StartTimer{}),

@@ -1,6 +1,8 @@
 package view
 
 import (
+	"math"
+
 	"slices"
 
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
@@ -60,7 +62,7 @@ func (v *pen) savings(s state.State, w state.Weighing) app.UI {
 			if t.Saves < 2*t.StandardError || t.Saves <= 0 {
 				key = words.WorthUnclear
 			}
-			mended, of := words.WorthMended, t.Mended
+			mended, of := words.WorthMended, int(math.Round(100*t.Mended))
 			if of < 0 {
 				mended, of = words.WorthFewer, -of
 			}
@@ -68,7 +70,7 @@ func (v *pen) savings(s state.State, w state.Weighing) app.UI {
 				app.B().Text(toolTitle(m, t.ID)),
 				app.Span().Class("number").Text(v.say(key, v.words.Money(t.Saves, w.Terms.Currency), v.words.Money(t.StandardError, w.Terms.Currency))),
 				bar("bar-follow", max(t.Saves, 0)/max(most, 1e-9)),
-				app.Span().Class("quiet").Text(v.say(mended, v.words.Decimal(100*of, 0))),
+				app.Span().Class("quiet").Text(v.say(mended, of)),
 			)
 		})),
 	)

@@ -202,7 +202,7 @@ func (w *Words) Minutes(m float64) string {
 	whole := math.Round(m)
 	s := unit(w.form.Hours, math.Floor(whole/60), 0)
 	if rest := math.Mod(whole, 60); rest > 0 {
-		s += "\u00a0" + unit(w.form.Minutes, rest, 0)
+		s += " " + unit(w.form.Minutes, rest, 0) // where there is no room the line breaks here
 	}
 	return s
 }

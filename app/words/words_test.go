@@ -203,7 +203,7 @@ func TestMinutes(t *testing.T) {
 	w := In("en")
 	for m, want := range map[float64]string{
 		0: "0\u00a0min", 0.5: "30\u00a0s", 1: "1\u00a0min", 1.5: "1.5\u00a0min", 12.4: "12\u00a0min",
-		60: "1\u00a0h", 80: "1\u00a0h\u00a020\u00a0min", -3: "−3\u00a0min",
+		60: "1\u00a0h", 80: "1\u00a0h 20\u00a0min", -3: "−3\u00a0min",
 	} {
 		assert.Equal(t, want, w.Minutes(m), "%g", m)
 	}
@@ -253,7 +253,7 @@ func TestFormsOfOtherLanguages(t *testing.T) {
 	assert.Equal(t, "￥1,250", ja.Money(1250, "JPY"))
 	assert.Equal(t, "3,1\u00a0%", de.Percent(0.0314))
 	assert.Equal(t, "26%", ja.Percent(0.26))
-	assert.Equal(t, "1\u00a0Std.\u00a020\u00a0Min.", de.Minutes(80))
+	assert.Equal(t, "1\u00a0Std. 20\u00a0Min.", de.Minutes(80))
 	assert.Equal(t, "4.3.2026", de.Day("2026-03-04T10:11:12Z", time.UTC))
 	assert.Equal(t, "2026年3月4日", ja.Day("2026-03-04T10:11:12Z", time.UTC))
 	assert.Equal(t, "Ein Fehler", de.Say(Faults, 1))

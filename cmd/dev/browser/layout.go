@@ -11,7 +11,7 @@ func (p *Page) Fits() {
 }
 
 // Layout says what is wrong with the layout as it is now: what sticks out sideways, text
-// that is cut off or too small to read, things to touch that are less than 48 points high
+// that is cut off, broken within a short word or too small to read, things to touch that are less than 48 points high
 // or wide (links within a line of text aside), texts and things to touch that lie over
 // each other, and what the bar at the bottom covers for good. It leaves the page scrolled
 // as it was.
@@ -39,6 +39,19 @@ const sideways = `(() => {
 		}
 		return false;
 	};
+	// A word of so many letters has room everywhere, and is not hyphenated either.
+	const most = parseFloat(getComputedStyle(document.documentElement).fontSize) <= 16 ? 12 : 6;
+	const broken = (n) => {
+		for (const {0: word, index} of n.data.matchAll(/(?<![^\s(“„«"–-])\p{Script=Latin}{2,12}(?![\p{L}\p{N}])/gu)) {
+			if (word.length > most) continue;
+			const range = document.createRange();
+			range.setStart(n, index);
+			range.setEnd(n, index + word.length);
+			const tops = [...range.getClientRects()].filter((r) => r.width > 1).map((r) => Math.round(r.top));
+			if (Math.max(...tops) - Math.min(...tops) > 4) return word;
+		}
+		return "";
+	};
 	for (const e of document.body.querySelectorAll("*")) {
 		if (!e.checkVisibility({opacityProperty: true, visibilityProperty: true}) || e.closest("svg") && e.tagName !== "svg") continue;
 		const r = e.getBoundingClientRect(), style = getComputedStyle(e);
@@ -48,6 +61,10 @@ const sideways = `(() => {
 		if ((r.right > width + 1 || r.left < -1) && !scrolls(e)) found.push("sticks out: " + tell(e));
 		if (hasText && ["hidden", "clip"].includes(style.overflowX) && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 2)) {
 			found.push("is cut off: " + tell(e));
+		}
+		for (const n of e.childNodes) {
+			const word = n.nodeType === Node.TEXT_NODE && broken(n);
+			if (word) found.push("is broken within " + JSON.stringify(word) + ": " + tell(e));
 		}
 		const touch = e.matches("button, a[href], input:not([type=hidden]), select, textarea, summary");
 		const inLine = e.matches("a") && style.display === "inline";

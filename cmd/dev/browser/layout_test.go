@@ -32,11 +32,13 @@ func TestTheLayoutCheckFindsWhatItShould(t *testing.T) {
 		{"small letters of a drawing", `const draw = (tag, attributes) => { const e = document.createElementNS("http://www.w3.org/2000/svg", tag); for (const k in attributes) e.setAttribute(k, attributes[k]); return e; };
 			const svg = draw("svg", {viewBox: "0 0 300 30", width: "100"}), words = draw("text", {x: 0, y: 20, "font-size": 20}); words.textContent = "scaled down"; svg.append(words); box.append(svg)`, "small to read"},
 		{"a text that is cut off", `box.append(text("a long text that has no room")); Object.assign(box.lastChild.style, {overflow: "hidden", whiteSpace: "nowrap", width: "5em"})`, "cut off"},
+		{"a word that is broken", `box.append(text("two photographs")); Object.assign(box.lastChild.style, {width: "5em", overflowWrap: "anywhere"})`, "is broken within \"photographs\""},
 		{"wider than the screen", `box.append(text("wide")); box.lastChild.style.width = "200vw"`, "wide on a screen"},
 		{"small to touch", `box.append(button("x")); Object.assign(box.lastChild.style, {minWidth: "0", minHeight: "0", width: "20px", height: "20px", padding: "0"})`, "small to touch"},
 
 		{"a text inside a button", `box.append(button("Tap")); box.lastChild.append(text("and more"))`, ""},
 		{"lines of one text", `box.append(text("words ".repeat(200)))`, ""},
+		{"a long word that is broken", `box.append(text("Uninterruptedgreyplastic")); Object.assign(box.lastChild.style, {width: "8em", overflowWrap: "anywhere"})`, ""},
 		{"boxes that meet", `box.append(button("First"), button("Second"))`, ""},
 		{"what a container clips", `box.style.cssText = "overflow: auto; height: 3em"; box.append(text("words ".repeat(200)), button("inside")); document.querySelector(".main").append(text("after it"))`, ""},
 		{"text that passes under the bar and comes clear of it", `box.append(text("words ".repeat(3000)))`, ""},

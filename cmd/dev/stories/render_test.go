@@ -1,6 +1,8 @@
 package stories_test
 
 import (
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -25,6 +27,7 @@ func TestEveryStoryIsDrawnInEveryLanguage(t *testing.T) {
 				s.Lang = l.ID
 				text := app.HTMLString(view.Draw(s))
 				assert.NotContains(t, text, "%!", "a sentence does not fit its arguments")
+				assert.NotRegexp(t, stepZero, text, "what the owner says has no number")
 				assert.NotContains(t, text, " style=", "the page's policy forbids inline styles")
 				doc, err := html.Parse(strings.NewReader(text))
 				require.NoError(t, err)
@@ -52,6 +55,35 @@ func TestEveryStoryIsDrawnInEveryLanguage(t *testing.T) {
 				assert.True(t, ids["heading"], "the page has no heading")
 			})
 		}
+	}
+}
+
+// stepZero is a step's name with the number of what is no step.
+var stepZero = regexp.MustCompile(`(?i)\b(step|schritt|paso) 0\b|手順 ?0[^-9]`)
+
+// TestTheNumbersBelowTheChartKeepApart measures them with digits as wide as the page's.
+func TestTheNumbersBelowTheChartKeepApart(t *testing.T) {
+	const digit = 8.5
+	for _, name := range []string{"odds-forty", "report-forty", "odds-three-faults", "odds"} {
+		t.Run(name, func(t *testing.T) {
+			story, ok := stories.Find(name)
+			require.True(t, ok)
+			doc, err := html.Parse(strings.NewReader(app.HTMLString(view.Draw(story.State()))))
+			require.NoError(t, err)
+			end, n := 0.0, 0
+			each(doc, func(e *html.Node) {
+				if e.Data != "text" || attr(e, "text-anchor") != "middle" || attr(e, "y") != "197" {
+					return
+				}
+				n++
+				x, err := strconv.ParseFloat(attr(e, "x"), 64)
+				require.NoError(t, err)
+				half := digit / 2 * float64(len(strings.TrimSpace(inside(e))))
+				assert.Greater(t, x-half, end, "%s stands against the number before", inside(e))
+				end = x + half + 3
+			})
+			assert.Greater(t, n, 4, "there are numbers")
+		})
 	}
 }
 

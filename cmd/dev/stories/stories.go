@@ -57,10 +57,10 @@ var All = []Story{
 	{"first-run", newStage},
 	{"bench-full", fullBench},
 	{"bench-nothing-found", func() *stage {
-		return fullBench().send(state.SearchBench{Text: "zebra"})
+		return fullBench().send(state.SearchBench{Text: "zebra"}, state.BenchRead{Count: state.Count{Units: 10, Away: 1}})
 	}},
 	{"bench-empty", func() *stage {
-		return newStage().send(state.BenchRead{Cards: []state.Card{{ID: "A5", Label: "Away", Archived: true, Currency: "EUR"}}})
+		return newStage().send(state.BenchRead{Cards: []state.Card{{ID: "A5", Label: "Away", Archived: true, Currency: "EUR"}}, Count: state.Count{Units: 1, Away: 1}})
 	}},
 	{"bench-offline", func() *stage { return fullBench().send(state.WentOffline{Offline: true}) }},
 	{"bench-no-storage", func() *stage {
@@ -175,7 +175,7 @@ var All = []Story{
 	{"step-blurred", func() *stage {
 		s := newStage().takeIn("Grey one")
 		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Settled: true}, state.Reckoned{ID: storyID, Turn: s.state.Unit.Turn, Account: s.state.Unit.Account,
-			Conflict: state.Conflict{Kind: state.ConflictBlurred, N: 1, Detail: "trail: events[0]: belief: too blurred"}})
+			Conflict: state.Conflict{Kind: state.ConflictBlurred, N: 2, Detail: "trail: events[1]: belief: too blurred"}})
 	}},
 	{"step-repair", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoRepair, "clean-lens") }},
 	{"step-way-back", func() *stage {
