@@ -96,31 +96,56 @@ func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
 		m, space, terms := fitted(t, row.id)
 		planner, err := plan.New(space, terms)
 		require.NoError(t, err)
-		s := &story.Story{Title: row.id}
-		at := m.Root
-		add := func(e trail.Event) {
-			e.N, e.At = len(s.Events)+1, "2026-01-01T10:00:00Z"
-			s.Events = append(s.Events, e)
-		}
-		for _, did := range strings.Fields(row.did) {
-			e := trail.Event{Kind: trail.Repair, Repair: model.RepairID(did)}
-			to := at
-			if test, outcome, saw := strings.Cut(did, "="); saw {
-				e = trail.Event{Kind: trail.Result, Test: model.TestID(test), Outcome: model.OutcomeID(outcome)}
-				if x, _ := m.Test(e.Test); !x.Told {
-					to = x.At
-				}
-			} else if x, ok := m.Repair(e.Repair); ok {
-				to = x.At
-			}
-			if to != at {
-				at = to
-				add(trail.Event{Kind: trail.Setup, Setup: m.Setups[at].ID})
-			}
-			add(e)
-		}
-		account, err := trail.Replay(space, s.Trail(m, len(s.Events)))
-		require.NoError(t, err)
+		account := replayed(t, m, space, row.did)
 		assert.Equal(t, "bench-start", first(t, m, planner, account), row.id)
 	}
+}
+
+// A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks
+// at the disc, then opens it. Common practice, no source.
+func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {
+	m, space, terms := fitted(t, "slot-in")
+	terms.Tools = []model.ToolID{"good-disc", "screwdriver", "multimeter", "loupe", "alcohol"}
+	terms.ComebackCost = 25 // as on the page
+	planner, err := plan.New(space, terms)
+	require.NoError(t, err)
+	told := "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here known-disc=asks listen=seeks first-boot=asks"
+	for _, row := range []struct{ more, next string }{
+		{"", "disc-label"},
+		{" disc-label=fits", "disc-look"},
+		{" disc-label=fits disc-look=fine knock=steady", "clean-lens"},
+	} {
+		assert.Equal(t, row.next, first(t, m, planner, replayed(t, m, space, told+row.more)), row.more)
+	}
+}
+
+// replayed works out what was done on a unit: results as test=outcome, and repairs, each where it is done.
+func replayed(t *testing.T, m *model.Model, space *belief.Space, all string) *trail.Account {
+	t.Helper()
+	s := &story.Story{Title: all}
+	at := m.Root
+	add := func(e trail.Event) {
+		e.N, e.At = len(s.Events)+1, "2026-01-01T10:00:00Z"
+		s.Events = append(s.Events, e)
+	}
+	for _, did := range strings.Fields(all) {
+		e := trail.Event{Kind: trail.Repair, Repair: model.RepairID(did)}
+		to := at
+		if test, outcome, saw := strings.Cut(did, "="); saw {
+			e = trail.Event{Kind: trail.Result, Test: model.TestID(test), Outcome: model.OutcomeID(outcome)}
+			if x, _ := m.Test(e.Test); !x.Told {
+				to = x.At
+			}
+		} else if x, ok := m.Repair(e.Repair); ok {
+			to = x.At
+		}
+		if to != at {
+			at = to
+			add(trail.Event{Kind: trail.Setup, Setup: m.Setups[at].ID})
+		}
+		add(e)
+	}
+	account, err := trail.Replay(space, s.Trail(m, len(s.Events)))
+	require.NoError(t, err)
+	return account
 }

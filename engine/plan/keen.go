@@ -39,22 +39,22 @@ func (p *planner) keener() *planner {
 	return p.other
 }
 
-// doubts reports whether somebody keener is to be asked.
-func (s *search) doubts() bool { return s.options[0].step.Kind == WriteOff && s.Keener() != nil }
+// doubts reports whether somebody keener is to be asked: giving up costs no more than what is best, as far as that can be told.
+func (s *search) doubts() bool { return s.Loss <= s.options[0].value+s.within() && s.Keener() != nil }
 
 // ask begins a keener search of the same situation.
 func (s *search) ask() *search {
 	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
-// adopt takes over what a keener search would do, unless it ends the work too. Of its steps the first is taken
+// adopt takes over what a keener search would do, unless it ends the work too, and reports whether it did. Of its steps the first is taken
 // that is not idle: a unit is kept alive for something, or it would be kept for ever. Totals of going on shrink by the
 // share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;
 // those of the endings are known.
-func (s *search) adopt(keener *search) {
+func (s *search) adopt(keener *search) bool {
 	first := slices.IndexFunc(keener.options, func(o option) bool { return o.step.ends() || !s.idle(o.step) })
 	if first < 0 || keener.options[first].step.ends() {
-		return
+		return false
 	}
 	share := s.Loss / keener.Loss
 	endings := map[StepKind]option{}
@@ -85,6 +85,7 @@ func (s *search) adopt(keener *search) {
 			found[i].Total = s.shared(found[i].Next, found[i].Total)
 		}
 	}
+	return true
 }
 
 // slight is what a step has to be expected to tell, bits, or the odds on which it has to mend something, for a

@@ -111,7 +111,7 @@ func (p *planner) Quick(at Situation) Step {
 // plans there are; the growth of the
 // library, if it is not grown; some plans of this search's own, from the belief at hand on; all
 // steps on top of them; the best of them one step further, one
-// by one; the reasons. Before it proposes to write the unit off it asks a keener planner (keen.go).
+// by one; the reasons. Where the unit may as well be written off it asks a keener planner (keen.go).
 type search struct {
 	*planner
 	at        Situation
@@ -191,15 +191,18 @@ func (s *search) piece() {
 			return
 		}
 		s.level()
-		s.prefer()
-		s.stage = telling
 		if s.doubts() {
 			s.asked = s.ask()
 			s.stage = asking
+			return
 		}
+		s.prefer()
+		s.stage = telling
 	case asking:
 		if s.asked.piece(); s.asked.stage == telling {
-			s.adopt(s.asked)
+			if !s.adopt(s.asked) {
+				s.prefer()
+			}
 			s.stage = telling
 		}
 	case telling:
