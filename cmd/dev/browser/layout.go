@@ -39,16 +39,22 @@ const sideways = `(() => {
 		}
 		return false;
 	};
-	// A word of so many letters has room everywhere, and is not hyphenated either.
+	// A word of so many letters has room everywhere, and is not hyphenated either. A long text breaks as it begins.
 	const most = parseFloat(getComputedStyle(document.documentElement).fontSize) <= 16 ? 12 : 6;
+	const lines = (range) => {
+		const tops = [...range.getClientRects()].filter((r) => r.width > 1).map((r) => Math.round(r.top));
+		return Math.max(...tops) - Math.min(...tops) > 4 ? 2 : 1;
+	};
 	const broken = (n) => {
-		for (const {0: word, index} of n.data.matchAll(/(?<![^\s(“„«"–-])\p{Script=Latin}{2,12}(?![\p{L}\p{N}])/gu)) {
+		const all = document.createRange();
+		all.selectNodeContents(n);
+		if (lines(all) < 2) return "";
+		for (const {0: word, index} of n.data.slice(0, 2000).matchAll(/(?<![^\s(“„«"–-])\p{Script=Latin}{2,12}(?![\p{L}\p{N}])/gu)) {
 			if (word.length > most) continue;
 			const range = document.createRange();
 			range.setStart(n, index);
 			range.setEnd(n, index + word.length);
-			const tops = [...range.getClientRects()].filter((r) => r.width > 1).map((r) => Math.round(r.top));
-			if (Math.max(...tops) - Math.min(...tops) > 4) return word;
+			if (lines(range) > 1) return word;
 		}
 		return "";
 	};

@@ -131,7 +131,11 @@ func TestAStrangersTextIsOnlyText(t *testing.T) {
 		p.Go(path)
 		p.Until(`document.getElementById("heading") !== null && !document.querySelector(".thinking")`)
 		harmless(t, p)
-		p.Fits()
+		for _, found := range p.Layout() {
+			if !strings.HasPrefix(found, "is broken within") { // short words give way where hostile ones take the room
+				t.Error("the layout at this size: " + found)
+			}
+		}
 		t.Logf("%s: %d elements, %d letters", path, browser.Value[int](p, `document.querySelectorAll("*").length`), browser.Value[int](p, `document.body.innerText.length`))
 	}
 	p.Go(unit)

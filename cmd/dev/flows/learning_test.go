@@ -87,7 +87,7 @@ func TestABenchLearnsOnThePage(t *testing.T) {
 	t.Logf("%d units: learnt after %.1f s, of which %.1f until intervals are drawn; %d times told how far; a frame came after %v in the median, %v at most; %.0f ms busy at a time at most",
 		units, took, drawn, told, answers[len(answers)/2], answers[len(answers)-1], browser.Value[float64](p, "watched.busy"))
 	assert.Greater(t, told, 10, "how far it is was told")
-	assert.True(t, browser.Value[bool](p, `watched.told.some(([text]) => /\d+ % done/.test(text))`), "how far the intervals are, too")
+	assert.True(t, browser.Value[bool](p, `watched.told.some(([text]) => /\d+% done/.test(text))`), "how far the intervals are, too")
 	p.See(fmt.Sprintf("From %d units.", units))
 	p.Size(360, 800)
 	p.Screenshot("learnt")

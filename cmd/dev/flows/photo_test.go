@@ -318,11 +318,12 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	p.Tap("Trail")
 	p.Upload("Choose pictures", saved(t, "taken.jpg", cameraFile(t)))
 	thumbs(p, 1)
-	const caption = `<img src=x onerror=window.hurt=1> **bold** =1+1`
+	const shown = `<img src=x onerror=window.hurt=1> **bold` // as much as stands under a small photograph
+	const caption = shown + `** =1+1`
 	p.Tap("Photograph: At intake")
 	p.Type("Caption", caption)
 	p.Tap("Keep the caption")
-	p.See(caption)
+	p.See(shown)
 	take := func(what string) string {
 		p.Tap("Other")
 		p.Tap("Save or share the trail")
@@ -402,7 +403,7 @@ func TestPhotographsInExportsOnlyWhenAsked(t *testing.T) {
 	})
 	fresh.Go("/unit/" + theirs[0].Unit + "/trail")
 	thumbs(fresh, 2)
-	fresh.See(caption)
+	fresh.See(shown)
 	fresh.Screenshot("photo-imported")
 	assert.Zero(t, browser.Value[int](fresh, `document.querySelectorAll(".photo-words img").length`))
 }
