@@ -123,11 +123,11 @@ type search struct {
 	skip      set
 	stage     int
 	deep      *growth  // of this search's own plans
-	asked     *search  // the keener planner's, before the unit is written off
+	asked     *search  // the keener planner's, where the unit may as well be written off
 	share     float64  // of a total of lib, where lib is the keener's; otherwise 0
 	options   []option // least first
 	next      int      // test that is prepared next
-	promising []Step   // steps that are still to be followed
+	promising []int    // options that are still to be followed
 	follows   map[Step][]Follow
 	proposals []Proposal
 }
@@ -295,47 +295,43 @@ func (s *search) overall(p *plan) float64 {
 	return dot(p.cost, s.whole.hyps, s.odds)
 }
 
-// follow looks one step further along the next option, and reports whether there was one.
+// follow looks one step further along the next promising option, and reports whether there was one.
 // What it finds is a plan again, and so has a cost over the whole belief.
 func (s *search) follow() bool {
 	if len(s.promising) == 0 {
 		return false
 	}
-	step := s.promising[0]
+	o := &s.options[s.promising[0]]
 	s.promising = s.promising[1:]
-	o := &s.options[slices.IndexFunc(s.options, func(o option) bool { return o.step == step })]
 	var found []Follow
-	a := s.lib.ahead(s.root, s.skip, step, s.beam, 1, func(outcome int, after point, best option) {
+	a := s.lib.ahead(s.root, s.skip, o.step, s.beam, 1, func(outcome int, after point, best option) {
 		found = append(found, s.followed(outcome, after, best))
 	})
 	if v := s.overall(a.plan); v < o.value {
 		o.value, o.plan, o.costs, o.plus = v, a.plan, nil, 0
 	}
-	s.follows[step] = found
+	s.follows[o.step] = found
 	return true
 }
 
 // promise chooses the steps that are followed: those that look best; and before a way is taken, of the tests that can be run
 // on it, those that tell most for their cost: a try before the way home, for whose failing the library has no plan, looks dear.
 func (s *search) promise() {
-	s.promising = nil
 	best := s.options[0].step
 	leaves := s.At(best, s.at.Setup) != s.at.Setup
-	var passed []Step
-	for _, o := range s.options {
+	var passed []int
+	telling := map[int]float64{}
+	for i, o := range s.options {
 		switch {
 		case o.step.ends():
 		case len(s.promising) < s.beam.steps[0]:
-			s.promising = append(s.promising, o.step)
+			s.promising = append(s.promising, i)
 		case leaves && s.passes(o.step, best):
-			passed = append(passed, o.step)
+			passed = append(passed, i)
+			telling[i] = s.bits(o.step) / (s.testAt[o.step.Index] + s.trifle())
 		}
 	}
-	telling := map[Step]float64{}
-	for _, step := range passed {
-		telling[step] = s.bits(step) / (s.testAt[step.Index] + s.trifle())
-	}
-	slices.SortStableFunc(passed, func(a, b Step) int { return cmp.Compare(telling[b], telling[a]) })
+	slices.SortStableFunc(passed, func(a, b int) int { return cmp.Compare(telling[b], telling[a]) })
 	s.promising = append(s.promising, passed[:min(s.beam.passed, len(passed))]...)
 }
 
