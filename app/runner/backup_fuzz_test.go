@@ -63,7 +63,7 @@ func FuzzTakeIn(f *testing.F) {
 		_, _, err = first.lend(lent)
 		require.NoError(f, err)
 	}
-	require.NoError(f, first.Storage.Keep(benchKey, "mine"))
+	require.NoError(f, first.Storage.Keep(state.SettingBench, "mine"))
 	lending, _, _, err := first.backupFile(state.BackUp{})
 	require.NoError(f, err)
 	f.Add([]byte(lending.Text))
@@ -229,7 +229,7 @@ func TestABackupIsReadByAnotherReaderToo(t *testing.T) {
 	_, err = r.list(m)
 	require.NoError(t, err)
 	require.NoError(t, r.Storage.Archive("mine", true))
-	require.NoError(t, r.Storage.Keep(benchKey, "My <bench>"))
+	require.NoError(t, r.Storage.Keep(state.SettingBench, "My <bench>"))
 	lent := CountsOf(t, "tray", "shed", 12)
 	_, _, err = r.lend(lent)
 	require.NoError(t, err)

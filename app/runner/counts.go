@@ -19,14 +19,8 @@ import (
 // Counts of other benches are kept by the id of their model, those of each text of it together: a page that
 // came with other numbers holds on to them, and does not use them.
 
-const (
-	countsFormat = "pitwise/counts"
-	countsNewest = 1
-	// benchesMost is of how many other benches counts are held for one text of a model: each takes up to 100 KB.
-	benchesMost = 100
-	// benchKey is where the name of this bench is kept.
-	benchKey = "bench"
-)
+// benchesMost is of how many other benches counts are held for one text of a model: each takes up to 100 KB.
+const benchesMost = 100
 
 // errMany says that there would be counts of more benches than that.
 var errMany = errors.New("runner: counts of too many benches")
@@ -188,7 +182,7 @@ func (r *Runner) fileCounts(b *backup, all *inventory) error {
 		}
 	}
 	var err error
-	if b.bench, err = r.Storage.Kept(benchKey); err != nil {
+	if b.bench, err = r.Storage.Kept(state.SettingBench); err != nil {
 		return err
 	}
 	if b.bench != "" || len(b.counts) > 0 {
@@ -219,7 +213,7 @@ func (r *Runner) lendAll(all *state.Imported, b *filed, wrong *refusal) error {
 		all.Lent += fresh
 		all.Same = all.Same && fresh == 0
 	}
-	name, err := r.Storage.Kept(benchKey)
+	name, err := r.Storage.Kept(state.SettingBench)
 	if err != nil || name != "" || b.bench == "" {
 		return err
 	}

@@ -28,6 +28,6 @@ func CountsOf(t testing.TB, id, bench string, units int) learn.Counts {
 	first := m.Components[0]
 	row := make([]float64, 1+first.ModeCount)
 	row[1] = float64(units)
-	return learn.Counts{Format: countsFormat, Version: countsNewest, Model: m.ID, SHA256: m.SHA256,
+	return learn.Counts{Format: learn.CountsFormat, Version: learn.CountsNewest, Model: m.ID, SHA256: m.SHA256,
 		Benches: []learn.Bench{{ID: bench, Units: units, Counts: map[string][]float64{"prior/" + string(first.ID): row}}}}
 }

@@ -7,6 +7,7 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -50,8 +51,8 @@ func kindOf(f browser.File) state.FileKind {
 		most, newest = model.MaxBytes, model.Newest
 	case "pitwise/trail":
 		most, newest = trail.MaxBytes, trail.Newest
-	case countsFormat:
-		most, newest = FileLimit, countsNewest
+	case learn.CountsFormat:
+		most, newest = FileLimit, learn.CountsNewest
 	case backupFormat:
 		most, newest = FileLimit, backupVersion
 	}
@@ -65,7 +66,7 @@ func kindOf(f browser.File) state.FileKind {
 		return state.FileLarge
 	case version > newest:
 		return state.FileNewer
-	case format == countsFormat:
+	case format == learn.CountsFormat:
 		return state.FileCounts
 	}
 	return state.FileOurs

@@ -119,15 +119,16 @@ func (r *Runner) prove(c *claim) {
 	}
 	for _, c := range c.counts {
 		all, _ := r.lent(c.Model)
+		kept := c
+		kept.Benches = nil
 		for _, b := range c.Benches {
-			if !fuller(all, c.SHA256, b) {
+			if fuller(all, c.SHA256, b) {
+				kept.Benches = append(kept.Benches, b)
+			} else {
 				lacking++
-				continue
 			}
-			one := c
-			one.Benches = []learn.Bench{b}
-			here.counts(one)
 		}
+		here.counts(kept)
 	}
 	held := here.sum()
 	held.Lacking = lacking

@@ -8,6 +8,7 @@ import (
 	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/document"
+	"pitwise/engine/learn"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
@@ -86,7 +87,7 @@ func (r *Runner) takeIn(text []byte) (state.Imported, error) {
 			return state.Imported{}, err
 		}
 		return one, nil
-	case countsFormat:
+	case learn.CountsFormat:
 		return r.takeInCounts(text)
 	case backupFormat:
 		return r.takeInBackup(text)

@@ -131,10 +131,10 @@ func (r *Runner) Begin() {
 		if theme, _ := r.Storage.Kept("theme"); theme != "" {
 			msg.Theme = state.Theme(theme)
 		}
-		msg.Terms, _ = r.Storage.Kept("terms")
-		msg.Draft, _ = r.Storage.Kept("draft")
-		msg.Habits, _ = r.Storage.Kept("habits")
-		msg.Bench, _ = r.Storage.Kept(benchKey)
+		msg.Terms, _ = r.Storage.Kept(state.SettingTerms)
+		msg.Draft, _ = r.Storage.Kept(state.SettingDraft)
+		msg.Habits, _ = r.Storage.Kept(state.SettingHabits)
+		msg.Bench, _ = r.Storage.Kept(state.SettingBench)
 		r.Device.Wear(string(msg.Theme), msg.Lang)
 		if trouble := msg.Storage.Trouble; trouble == state.NoTrouble {
 			msg.Storage = r.room()

@@ -64,8 +64,8 @@ type (
 	}
 )
 
-// settingBench is the setting under which the name of this bench is kept.
-const settingBench = "bench"
+// SettingBench is the setting under which the name of this bench is kept.
+const SettingBench = "bench"
 
 // BenchName is the name by which other benches tell this one, "" if it has none.
 func (s State) BenchName() string { return strings.TrimSpace(Printable(s.Bench)) }
@@ -88,7 +88,7 @@ func lending(s State, m Msg) (State, []Effect) {
 		}
 	case SetBench:
 		s.Bench = m.Text
-		return s, []Effect{KeepSetting{Key: settingBench, Value: m.Text}}
+		return s, []Effect{KeepSetting{Key: SettingBench, Value: m.Text}}
 	case GiveCounts:
 		var effects []Effect
 		if s.Learning.Busy {

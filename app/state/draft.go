@@ -87,9 +87,9 @@ func (d Draft) Trail(parse NumberParser) trail.Trail {
 	return t
 }
 
-// settingDraft is the setting under which a unit that is being taken in is kept, so that a page
+// SettingDraft is the setting under which a unit that is being taken in is kept, so that a page
 // that is loaded anew has it still.
-const settingDraft = "draft"
+const SettingDraft = "draft"
 
 // written is how a draft is kept.
 type written struct {
@@ -107,11 +107,11 @@ func (d Draft) keep() Effect {
 	if err != nil {
 		text = nil // texts and maps of texts always write
 	}
-	return KeepSetting{Key: settingDraft, Value: string(text)}
+	return KeepSetting{Key: SettingDraft, Value: string(text)}
 }
 
 // forget is that no draft is kept.
-var forget = KeepSetting{Key: settingDraft}
+var forget = KeepSetting{Key: SettingDraft}
 
 // draftOf reads a kept draft, on top of a fresh one.
 func draftOf(text string, fresh Draft) Draft {

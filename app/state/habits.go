@@ -28,8 +28,8 @@ type SetHabit struct {
 	On    bool
 }
 
-// settingHabits is the setting under which they are kept, names with spaces between.
-const settingHabits = "habits"
+// SettingHabits is the setting under which they are kept, names with spaces between.
+const SettingHabits = "habits"
 
 func (h *Habits) of(name Habit) *bool {
 	switch name {
@@ -75,5 +75,5 @@ func setHabit(s State, m SetHabit) (State, []Effect) {
 		return s, nil
 	}
 	*s.Habits.of(m.Habit) = m.On
-	return s, []Effect{KeepSetting{Key: settingHabits, Value: s.Habits.String()}}
+	return s, []Effect{KeepSetting{Key: SettingHabits, Value: s.Habits.String()}}
 }

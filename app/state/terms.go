@@ -140,8 +140,8 @@ func (d TermsDraft) exchanged(w *words.Words, m *model.Model) TermsDraft {
 	return d
 }
 
-// settingTerms is the setting under which a person's terms and tools are kept for the next unit.
-const settingTerms = "terms"
+// SettingTerms is the setting under which a person's terms and tools are kept for the next unit.
+const SettingTerms = "terms"
 
 // kept is how terms are kept: the terms object of a trail, so that it is read as one.
 type kept struct {
@@ -187,7 +187,7 @@ func (s State) remember(t trail.Terms, m *model.Model) (State, Effect) {
 	if err != nil {
 		text = nil // no number that was typed is one that JSON does not have
 	}
-	return s, KeepSetting{Key: settingTerms, Value: string(text)}
+	return s, KeepSetting{Key: SettingTerms, Value: string(text)}
 }
 
 // remembered reads kept terms; the zero Terms if there are none that read.

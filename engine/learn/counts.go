@@ -39,7 +39,9 @@ type Bench struct {
 }
 
 const (
-	countsFormat = "pitwise/counts"
+	// CountsFormat is what the "format" of a file of counts says, CountsNewest its newest version.
+	CountsFormat = "pitwise/counts"
+	CountsNewest = 1
 
 	// MostLent is to how many units the counts of one other bench are worth at most, however
 	// many they are of: what a stranger can move is bounded.
@@ -105,7 +107,7 @@ func (fit *Fit) Counts(bench string) Counts {
 			b.Counts[key] = row
 		}
 	}
-	return Counts{countsFormat, 1, f.model.ID, f.model.SHA256, []Bench{b}}
+	return Counts{CountsFormat, CountsNewest, f.model.ID, f.model.SHA256, []Bench{b}}
 }
 
 // Encode returns the counts as a file, a row a line: of equal counts equal bytes.
@@ -140,7 +142,7 @@ var (
 	}}
 	keyForm     = &document.Form{Noun: "a name", Pattern: `^[\s\S]+$`, Match: func(s string) bool { return s != "" }}
 	countsShape = &document.Record{Name: "counts", Fields: []document.Field{
-		{Name: "format", Shape: document.Text{Enum: []string{countsFormat}}, Required: true},
+		{Name: "format", Shape: document.Text{Enum: []string{CountsFormat}}, Required: true},
 		{Name: "version", Shape: document.Real{Whole: true, Least: document.Bound(1), Most: document.Bound(1)}, Required: true},
 		{Name: "model", Shape: document.Text{Form: keyForm}, Required: true},
 		{Name: "sha256", Shape: document.Text{Form: keyForm}, Required: true},
@@ -166,7 +168,7 @@ func ReadCounts(r *document.Report) (Counts, error) {
 		return Counts{}, err
 	}
 	word := func(v document.Value) string { s, _ := v.Text(); return s }
-	c := Counts{Format: countsFormat, Version: 1, Model: word(root.Get("model")), SHA256: word(root.Get("sha256"))}
+	c := Counts{Format: CountsFormat, Version: CountsNewest, Model: word(root.Get("model")), SHA256: word(root.Get("sha256"))}
 	for i, v := range root.Get("benches").Items() {
 		b := Bench{ID: word(v.Get("bench"))}
 		b.Units, _ = v.Get("units").Int()

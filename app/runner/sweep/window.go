@@ -171,7 +171,7 @@ func (w *window) lend(bench string, units int) {
 	}
 	row := make([]float64, 1+m.Components[0].ModeCount)
 	row[1] = float64(units)
-	c := learn.Counts{Format: "pitwise/counts", Version: 1, Model: m.ID, SHA256: m.SHA256,
+	c := learn.Counts{Format: learn.CountsFormat, Version: learn.CountsNewest, Model: m.ID, SHA256: m.SHA256,
 		Benches: []learn.Bench{{ID: bench, Units: units, Counts: map[string][]float64{"prior/" + string(m.Components[0].ID): row}}}}
 	w.offer = browser.File{Name: "counts.json", Text: string(c.Encode())}
 	w.tried = append(w.tried, bench)
