@@ -41,20 +41,20 @@ const sideways = `(() => {
 	};
 	// A word of so many letters has room everywhere, and is not hyphenated either. A long text breaks as it begins.
 	const most = parseFloat(getComputedStyle(document.documentElement).fontSize) <= 16 ? 12 : 6;
-	const lines = (range) => {
+	const parted = (range) => { // over more than one line
 		const tops = [...range.getClientRects()].filter((r) => r.width > 1).map((r) => Math.round(r.top));
-		return Math.max(...tops) - Math.min(...tops) > 4 ? 2 : 1;
+		return Math.max(...tops) - Math.min(...tops) > 4;
 	};
 	const broken = (n) => {
 		const all = document.createRange();
 		all.selectNodeContents(n);
-		if (lines(all) < 2) return "";
+		if (!parted(all)) return "";
 		for (const {0: word, index} of n.data.slice(0, 2000).matchAll(/(?<![^\s(“„«"–-])\p{Script=Latin}{2,12}(?![\p{L}\p{N}])/gu)) {
 			if (word.length > most) continue;
 			const range = document.createRange();
 			range.setStart(n, index);
 			range.setEnd(n, index + word.length);
-			if (lines(range) > 1) return word;
+			if (parted(range)) return word;
 		}
 		return "";
 	};
