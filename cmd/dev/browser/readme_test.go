@@ -29,9 +29,9 @@ func TestReadmePictures(t *testing.T) {
 	p.Go("/")
 	const stands = `!document.querySelector(".thinking, .still, [data-fresh]") && !document.body.innerText.includes("is recorded")`
 	for _, shot := range []struct{ name, tap, until string }{
-		{"step", "Try the sample unit", `.pane-step h2`},
-		{"caution", "Spins, then gives up", `.pane-step [class*=caution]`},
-		{"suspects", "Suspects", `.suspect`},
+		{"step", "Try the sample unit", `.unit-step .pane-step h2`},
+		{"caution", "Spins, then gives up", `.unit-step .pane-step [class*=caution]`},
+		{"suspects", "Suspects", `.unit-odds .suspect`},
 	} {
 		t.Run(shot.name, func(t *testing.T) {
 			p.In(t)
