@@ -39,8 +39,20 @@ func (p *planner) keener() *planner {
 	return p.other
 }
 
-// doubts reports whether somebody keener is to be asked: giving up costs no more than what is best, as far as that can be told.
-func (s *search) doubts() bool { return s.Loss <= s.options[0].value+s.within() && s.Keener() != nil }
+// doubts reports whether somebody keener is to be asked: the unit would be given up, or as well given up, as far
+// as that can be told, as a test run once more or a step that is idle.
+func (s *search) doubts() bool {
+	best := s.options[0]
+	switch {
+	case best.step.Kind == WriteOff:
+	case best.step.ends() || s.Loss > best.value+s.within():
+		return false
+	case best.step.Kind == DoTest && s.root.run.has(best.step.Index) || s.idle(best.step):
+	default:
+		return false
+	}
+	return s.Keener() != nil
+}
 
 // ask begins a keener search of the same situation.
 func (s *search) ask() *search {

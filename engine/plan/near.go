@@ -23,7 +23,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, and only one that is to the point.
+// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure and closing put first
+// goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -67,9 +68,110 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
+	first = s.closing(s.cure(first))
 	o := s.options[first]
 	copy(s.options[1:first+1], s.options[:first])
 	s.options[0] = o
+}
+
+// unlikely is below what odds of mending anything a repair is one on the off chance.
+const unlikely = 0.1
+
+// cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, if it is
+// hardly dearer. Totals of plans say too much for a rag over the lens beside a switch that is probably what is wrong.
+func (s *search) cure(first int) int {
+	at := s.options[first].step
+	if at.Kind != DoRepair || s.mends(at.Index) >= unlikely {
+		return first
+	}
+	for i, o := range s.options {
+		if o.value > s.options[first].value+float64(2*s.within()) {
+			break
+		}
+		if o.step.Kind == DoRepair && s.mends(o.step.Index) >= 0.5 {
+			return i
+		}
+	}
+	return first
+}
+
+// doubtful is from what odds on, up to sure, a fault that a way out may bring is asked about by itself.
+const doubtful = 0.2
+
+// closing returns what goes before the option at first, or first: of the tests of few faults where the unit stands now that cost no
+// more and were not run yet, the one that tells most for its cost of a fault that the way out to there may have brought.
+// A lid that no longer presses its switch looks like a dead motor, and pressing it takes a minute.
+func (s *search) closing(first int) int {
+	next := s.options[first]
+	if next.step.ends() {
+		return first
+	}
+	asks := func(o option) bool {
+		if o.step.Kind != DoTest || s.At(o.step, s.at.Setup) != s.at.Setup {
+			return false
+		}
+		test := &s.model.Tests[o.step.Index]
+		return !test.Told && len(test.Given) <= len(s.model.Modes)/few && s.testAt[test.Index] <= s.StepCost(next.step, s.at.Setup) &&
+			(o.step == next.step || !s.root.run.has(test.Index))
+	}
+	found, most := first, 0.0
+	for _, mode := range s.brought() {
+		for i, o := range s.options {
+			if o.value > next.value+s.within() || !asks(o) {
+				continue
+			}
+			bits := s.tellsOf(o.step.Index, mode)
+			if much := bits / (s.testAt[o.step.Index] + s.trifle()); bits >= slight && much > most {
+				found, most = i, much
+			}
+		}
+	}
+	return found
+}
+
+// few is what part of all faults shows in a test that is about few of them.
+const few = 4
+
+// brought returns the faults in doubt that a way out to where the unit stands may bring.
+func (s *search) brought() []int {
+	var modes []int
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+	for i := range s.model.Setups {
+		if s.model.Setups[i].Inside != s.at.Setup {
+			continue
+		}
+		for _, risk := range s.model.Setups[i].Leave.Change.Risks {
+			if odds[risk.Mode] >= doubtful && odds[risk.Mode] <= sure {
+				modes = append(modes, risk.Mode)
+			}
+		}
+	}
+	return modes
+}
+
+// tellsOf returns what a test where the unit stands is expected to tell of whether a fault is there, bits.
+func (s *search) tellsOf(test, mode int) float64 {
+	joint, all := s.lib.joint(nil, nil, s.root, test)
+	there := 0.0
+	with := make([]float64, len(all))
+	for i, h := range s.root.hyps {
+		if !slices.Contains(s.space.Modes(int(h)), uint16(mode)) {
+			continue
+		}
+		there += s.root.p[i]
+		for o := range joint {
+			with[o] += joint[o][i]
+		}
+	}
+	bits := 0.0
+	for o, p := range all {
+		for _, part := range []struct{ both, side float64 }{{with[o], there}, {p - with[o], 1 - there}} {
+			if part.both > 0 && part.side > 0 && p > 0 {
+				bits += float64(part.both * math.Log2(part.both/(p*part.side)))
+			}
+		}
+	}
+	return bits
 }
 
 // toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to

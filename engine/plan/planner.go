@@ -191,18 +191,15 @@ func (s *search) piece() {
 			return
 		}
 		s.level()
+		s.prefer()
+		s.stage = telling
 		if s.doubts() {
 			s.asked = s.ask()
 			s.stage = asking
-			return
 		}
-		s.prefer()
-		s.stage = telling
 	case asking:
 		if s.asked.piece(); s.asked.stage == telling {
-			if !s.adopt(s.asked) {
-				s.prefer()
-			}
+			s.adopt(s.asked)
 			s.stage = telling
 		}
 	case telling:
