@@ -101,6 +101,25 @@ func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
 	}
 }
 
+// What the way out may have broken is asked about first, however it shows: a lid that misses its switch acts as if it were up, or the disc
+// never spins; pressing it takes a minute, and opening the unit again a quarter of an hour. Common practice, no source.
+func TestRightAfterAClosingTheLidIsPressed(t *testing.T) {
+	m, space, terms := fitted(t, "top-loader")
+	terms.ComebackCost = 25 // as on the page
+	planner, err := plan.New(space, terms)
+	require.NoError(t, err)
+	closed := "complaint=gives-up onset=slowly known-disc=asks lens-look=clear sled-hand=drags grease-sled bench-start=boots "
+	for _, row := range []struct{ shows, next string }{
+		{"known-disc=still", "press-lid"},
+		{"known-disc=refuses", "press-lid"},
+		{"known-disc=still listen=silent", "press-lid"},
+		{"known-disc=still press-lid=cured", "set-switch"},
+		{"known-disc=refuses press-lid=cured", "set-switch"},
+	} {
+		assert.Equal(t, row.next, first(t, m, planner, replayed(t, m, space, closed+row.shows)), row.shows)
+	}
+}
+
 // A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks
 // at the disc, then opens it. Common practice, no source.
 func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {
