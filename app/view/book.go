@@ -90,7 +90,7 @@ func (v *pen) sums(s state.State, own []state.Entry) app.UI {
 	for _, e := range own {
 		names[e.ID] = short(e.Label, labelShown)
 	}
-	name := func(t state.Total) string {
+	title := func(t state.Total) string {
 		switch s.BookBy {
 		case state.ByUnit:
 			return names[t.Key]
@@ -99,23 +99,32 @@ func (v *pen) sums(s state.State, own []state.Entry) app.UI {
 		}
 		return short(t.Key, labelShown)
 	}
-	together := func(t state.Total) string {
-		if len(all) == 1 {
-			return v.say(words.BookAll)
-		}
-		return v.say(words.EventResult, v.say(words.BookAll), t.Currency)
-	}
-	most := mostOf(parts)
+	together := func(state.Total) string { return v.say(words.BookAll) }
 	return app.Section().Class("block").Body(
 		app.H2().Text(v.say(words.BookSums)),
-		app.Ul().Class("sums").Body(app.Range(all).Slice(func(i int) app.UI { return v.sum(together(all[i]), all[i], mostOf(all)) })),
+		v.sumList(all, together, mostOf(all)),
 		app.Div().Class("chips").Role("group").Aria("label", v.say(words.BookSums)).Body(app.Range(addUps).Slice(func(i int) app.UI {
 			return v.chip(v.say(addUps[i].name), addUps[i].by == s.BookBy, state.AddUpBy{By: addUps[i].by})
 		})),
-		app.Ul().Class("sums").Body(app.Range(shown).Slice(func(i int) app.UI { return v.sum(name(shown[i]), shown[i], most) })),
+		v.sumList(shown, title, mostOf(parts)),
 		app.If(len(parts) > len(shown), app.P().Class("quiet").Text(v.say(words.BookMore, len(parts)-len(shown)))),
 		app.P().Class("quiet").Text(v.say(words.BookHelp)),
 	)
+}
+
+// sumList are totals, each under its title, and where two have the same, of its currency.
+func (v *pen) sumList(all []state.Total, title func(state.Total) string, most mosts) app.UI {
+	times := map[string]int{}
+	for _, t := range all {
+		times[title(t)]++
+	}
+	return app.Ul().Class("sums").Body(app.Range(all).Slice(func(i int) app.UI {
+		name := title(all[i])
+		if times[name] > 1 {
+			name = v.say(words.EventResult, name, all[i].Currency)
+		}
+		return v.sum(name, all[i], most)
+	}))
 }
 
 // mosts are the largest of what a list of totals compares: minutes of either kind, and amounts by
