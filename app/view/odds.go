@@ -15,6 +15,9 @@ const leading = 6
 
 // odds is what may be wrong, in the engine's numbers.
 func (v *pen) odds(u *state.Unit) app.UI {
+	if u.Conflict.Kind != state.NoConflict && u.Account == nil {
+		return app.Div().Class("odds").Body(app.P().Class("quiet").Text(v.say(words.ConflictTitle)))
+	}
 	if u.Account == nil || u.Model == nil {
 		return app.Div().Class("odds").Body(app.P().Class("quiet").Text(v.say(words.Thinking)))
 	}
