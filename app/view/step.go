@@ -1,6 +1,7 @@
 package view
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -187,7 +188,7 @@ func (v *pen) proposal(u *state.Unit, p plan.Proposal, h state.Habits, speech st
 			when(len(cautions) > 0, func() app.UI { return v.cautionFold(cautions, h.Cautions) }),
 			app.If(t.told(), v.fold(state.HabitHow, h.How, "", v.say(words.HowName))),
 			app.If(len(t.why) > 0, v.fold(state.HabitWhy, h.Why, "", v.say(words.WhyName))),
-			v.fold(state.HabitMore, h.More, "", v.say(words.MoreName)),
+			v.moreFold(u, p, h.More),
 			when(speech.Can(v.words.ID), func() app.UI { return v.aloud(speech, v.tells(u, p, t, cautions)) }),
 			v.stepPhoto(t.title),
 		),
@@ -214,6 +215,18 @@ func (v *pen) lead(t task, about []string) string {
 	line := strings.Join(parts, " · ")
 	first, size := utf8.DecodeRuneInString(line)
 	return string(unicode.ToUpper(first)) + line[size:]
+}
+
+// moreFold is the tap for what else belongs to a step, with what runs behind it, so that nothing runs unseen.
+func (v *pen) moreFold(u *state.Unit, p plan.Proposal, open bool) app.UI {
+	name, k := v.say(words.MoreName), u.Marks.Soak
+	switch {
+	case timing(u):
+		return v.fold(state.HabitMore, open, "fold-runs", name+" "+words.Clocked(u.Left))
+	case k.Runs != "" && p.Step.Kind == plan.DoTest && u.Model.Tests[p.Step.Index].ID == k.Test:
+		return v.fold(state.HabitMore, open, "fold-runs", fmt.Sprintf("%s %d/%d", name, k.Good(), len(k.Runs)))
+	}
+	return v.fold(state.HabitMore, open, "", name)
 }
 
 // fold is a tap that opens or closes something, and remembers it.

@@ -1,8 +1,6 @@
 package view
 
 import (
-	"fmt"
-
 	"github.com/maxence-charriere/go-app/v9/pkg/app"
 
 	"pitwise/app/state"
@@ -13,13 +11,16 @@ import (
 // warm-up, a soak.
 var timed = []int{1, 5, 10, 30}
 
+// timing reports whether the bench timer runs.
+func timing(u *state.Unit) bool { return u.Marks.Timer != "" && u.Left > 0 }
+
 // timer is the bench timer, for a step that waits.
 func (v *pen) timer(u *state.Unit) app.UI {
-	runs := u.Marks.Timer != "" && u.Left > 0
+	runs := timing(u)
 	return app.Details().Class("more", "timer").Open(runs).Body(
 		summary(v.say(words.TimerName)),
 		app.If(runs, app.Div().Class("row").Body(
-			app.P().Class("timer-left").Role("timer").Text(v.say(words.TimerLeft, fmt.Sprintf("%d:%02d", u.Left/60, u.Left%60))),
+			app.P().Class("timer-left").Role("timer").Text(v.say(words.TimerLeft, words.Clocked(u.Left))),
 			v.button("button-plain", v.say(words.TimerStop), state.StartTimer{}),
 		)),
 		app.If(!runs, app.Div().Class("row").Body(app.Range(timed).Slice(func(i int) app.UI {
