@@ -15,6 +15,10 @@ const searchFrom = 6
 func (v *pen) bench(s state.State) app.UI {
 	shown := s.Shown()
 	away, none := s.Count.Away, s.Empty()
+	nothing := words.NothingFound
+	if s.Search == "" && s.Only == "" {
+		nothing = words.AllAway
+	}
 	find, findScope := v.typed(func(v string) state.Msg { return state.SearchBench{Text: v} }, "bench")
 	return app.Main().Class("main", "bench").Body(
 		app.If(none, app.Section().Class("welcome").Body(
@@ -38,7 +42,7 @@ func (v *pen) bench(s state.State) app.UI {
 		)),
 		app.If(s.Count.Listed > len(s.Cards) && len(shown) > 0, v.button("button-plain", v.say(words.MoreUnits, s.Count.Listed-len(s.Cards)), state.MoreCards{})),
 		app.If(s.Count.Summing > 0, app.P().Class("quiet").Role("status").Text(v.say(words.SummingUp, s.Count.Summing))),
-		app.If(!none && s.Count.Listed == 0 && s.Count.Summing == 0 && len(shown) == 0, app.P().Class("quiet").Text(v.say(words.NothingFound))),
+		app.If(!none && s.Count.Listed == 0 && s.Count.Summing == 0 && len(shown) == 0, app.P().Class("quiet").Text(v.say(nothing))),
 		app.If(s.Unbacked(), app.Section().Class("note-box").Aria("label", v.say(words.BackUpName)).Body(
 			app.P().Text(v.say(words.BackUpNow)),
 			app.If(s.Storage.Forgets, app.P().Text(v.say(words.StorageForgets))),

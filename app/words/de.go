@@ -57,6 +57,7 @@ func german() Texts {
 		SearchUnits:      {Say: "Werkbank durchsuchen"},
 		SearchSteps:      {Say: "Schritte durchsuchen"},
 		NothingFound:     {Say: "Hier passt nichts."},
+		AllAway:          {Say: "Alle Geräte sind weggelegt."},
 		ReadingShare:     {Say: "%d %% geschafft."},
 		ReadingStop:      {Say: "Einlesen beenden"},
 		NoticeStopped:    {Say: "Beendet. Nichts aus der Datei wurde gespeichert."},

@@ -57,6 +57,7 @@ func english() Texts {
 		SearchUnits:      {Say: "Search the bench"},
 		SearchSteps:      {Say: "Search the steps"},
 		NothingFound:     {Say: "Nothing here fits."},
+		AllAway:          {Say: "Every unit is put away."},
 		ReadingShare:     {Say: "%d%% done."},
 		ReadingStop:      {Say: "Stop reading"},
 		NoticeStopped:    {Say: "Stopped. Nothing of the file was stored."},

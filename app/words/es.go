@@ -57,6 +57,7 @@ func spanish() Texts {
 		SearchUnits:      {Say: "Buscar en el banco"},
 		SearchSteps:      {Say: "Buscar entre los pasos"},
 		NothingFound:     {Say: "Nada coincide."},
+		AllAway:          {Say: "Todos los aparatos están apartados."},
 		ReadingShare:     {Say: "%d %% hecho."},
 		ReadingStop:      {Say: "Dejar de leer"},
 		NoticeStopped:    {Say: "Detenido. No se guardó nada del archivo."},

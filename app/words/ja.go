@@ -57,6 +57,7 @@ func japanese() Texts {
 		SearchUnits:      {Say: "作業台を検索"},
 		SearchSteps:      {Say: "手順を検索"},
 		NothingFound:     {Say: "当てはまるものはありません。"},
+		AllAway:          {Say: "どの機器もしまってあります。"},
 		ReadingShare:     {Say: "%d%% 完了。"},
 		ReadingStop:      {Say: "読み込みを止める"},
 		NoticeStopped:    {Say: "止めました。ファイルの内容は何も保存していません。"},

@@ -18,6 +18,7 @@ const (
 	SearchUnits           Key = "search-units"
 	SearchSteps           Key = "search-steps"
 	NothingFound          Key = "nothing-found"
+	AllAway               Key = "all-away"
 	ReadingShare          Key = "reading-share"
 	ReadingStop           Key = "reading-stop"
 	NoticeStopped         Key = "notice-stopped"
