@@ -78,7 +78,7 @@ func init() {
 		}},
 		{"bench-ask", func() *stage {
 			s := fullBench()
-			s.state.Storage = state.Storage{Asked: true}
+			s.state.Storage, s.state.Count.Changed = state.Storage{Asked: true}, "2026-03-04T10:00:00Z"
 			return s
 		}},
 		{"bench-cleared", func() *stage { return fullBench().send(state.StorageLost{}) }},

@@ -140,7 +140,11 @@ var All = []Story{
 	}},
 	{"step-timer", func() *stage {
 		s := newStage().takeIn("Grey one").at(plan.DoTest, "known-disc").read()
-		return s.send(state.Ticked{ID: storyID, End: "2026-03-04T12:00:00Z", Left: 272})
+		return s.send(state.Ticked{ID: storyID, End: "2026-03-04T12:00:00Z", Left: 272}, state.SetHabit{Habit: state.HabitMore, On: true})
+	}},
+	{"step-timer-folded", func() *stage {
+		s := soaking("known-disc", "++-", 272)
+		return s.send(state.Ticked{ID: storyID, End: "2026-03-04T12:00:00Z", Left: 1799}, state.SetHabit{Habit: state.HabitMore})
 	}},
 	{"step-reading-wrong", func() *stage {
 		return newStage().takeIn("Grey one").read().send(state.Move{To: "open"}).at(plan.DoTest, "motor-rest").send(state.SetEntry{Text: "1,234"})
@@ -162,7 +166,9 @@ var All = []Story{
 		return s.send(state.Thought{ID: storyID, Turn: s.state.Unit.Turn, Proposals: tied, Settled: true}).pane(state.PaneOther)
 	}},
 	{"step-offline", func() *stage { return newStage().takeIn("Grey one").send(state.WentOffline{Offline: true}) }},
-	{"step-soak-closed", func() *stage { return newStage().takeIn("Grey one").read().at(plan.DoTest, "five-starts") }},
+	{"step-soak-closed", func() *stage {
+		return newStage().takeIn("Grey one").read().at(plan.DoTest, "five-starts").send(state.SetHabit{Habit: state.HabitMore, On: true})
+	}},
 	{"step-soak", func() *stage { return soaking("known-disc", "++-", 272) }},
 	{"step-soak-fits", func() *stage { return soaking("five-starts", "+++++", 611) }},
 	{"step-soak-long", func() *stage { return soaking("five-starts", strings.Repeat("+-", 499), 86399) }},
@@ -523,7 +529,7 @@ func forty(calm bool) *stage {
 // soaking is a unit on which the starts of a test were counted for so many seconds.
 func soaking(test, runs string, seconds int) *stage {
 	s := newStage().takeIn("Grey one").read().at(plan.DoTest, test)
-	s.send(state.StartSoak{Test: model.TestID(test)}, state.Soaked{ID: storyID, Since: "2026-03-04T11:00:00Z", Seconds: seconds})
+	s.send(state.SetHabit{Habit: state.HabitMore, On: true}, state.StartSoak{Test: model.TestID(test)}, state.Soaked{ID: storyID, Since: "2026-03-04T11:00:00Z", Seconds: seconds})
 	for _, run := range runs {
 		s.send(state.CountRun{Good: run == '+'})
 	}
