@@ -120,6 +120,27 @@ func TestRightAfterAClosingTheLidIsPressed(t *testing.T) {
 	}
 }
 
+// A repair that was done twice is not done again before it was looked at whether it helped. Common practice, no source.
+func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
+	m, space, terms := fitted(t, "top-loader")
+	terms.ComebackCost = 25 // as on the page
+	planner, err := plan.New(space, terms)
+	require.NoError(t, err)
+	did := "complaint=still known-disc=still sled-home=grinds home-ohms=open clean-home clean-home"
+	offered := func(did string) (repairs []string) {
+		account := replayed(t, m, space, did)
+		search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+		for !search.Work(1 << 20) {
+		}
+		for _, p := range search.Proposals() {
+			repairs = append(repairs, stepID(m, p.Step))
+		}
+		return repairs
+	}
+	assert.NotContains(t, offered(did), "clean-home")
+	assert.Contains(t, offered(did+" home-ohms=open"), "clean-home", "seen to have failed, it may be tried again")
+}
+
 // A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks
 // at the disc, then opens it. Common practice, no source.
 func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {

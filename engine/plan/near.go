@@ -259,6 +259,20 @@ func (s *search) stale(step Step) bool {
 	return runs >= mostRuns || slices.Max(odds) > sure
 }
 
+// blind reports whether a step is a repair that was done twice, with no result of what it is for since: whoever has done it twice
+// looks whether it helped before he does it again, however small the odds on which it pays to go on.
+func (s *search) blind(step Step) bool {
+	if step.Kind != DoRepair || !slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) {
+		return false
+	}
+	for t := range s.model.Tests {
+		if !s.model.Tests[t].Told && s.root.run.has(t) && s.model.Tests[t].BearsOn(&s.model.Repairs[step.Index]) {
+			return false
+		}
+	}
+	return true
+}
+
 // Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a
 // number that is larger the nearer to the front of the model's list its worst caution stands. The
 // cautions are those of the setups at both ends of the way and of all around them, of the way, and of
