@@ -34,15 +34,34 @@ func fitted(t *testing.T, id string) (*model.Model, *belief.Space, trail.Terms) 
 	return m, space, terms
 }
 
+// onPage is fitted at the page's terms, with the planner of a bench that has these tools, or all.
+func onPage(t *testing.T, id string, tools ...model.ToolID) (*model.Model, *belief.Space, plan.Planner) {
+	t.Helper()
+	m, space, terms := fitted(t, id)
+	terms.ComebackCost = 25
+	if tools != nil {
+		terms.Tools = tools
+	}
+	planner, err := plan.New(space, terms)
+	require.NoError(t, err)
+	return m, space, planner
+}
+
 // proposal returns what is proposed first after an account.
 func proposal(t *testing.T, planner plan.Planner, account *trail.Account) plan.Proposal {
+	t.Helper()
+	return proposals(t, planner, account)[0]
+}
+
+// proposals returns all that is on offer after an account.
+func proposals(t *testing.T, planner plan.Planner, account *trail.Account) []plan.Proposal {
 	t.Helper()
 	search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
 	for !search.Work(1000) {
 	}
 	all := search.Proposals()
 	require.NotEmpty(t, all)
-	return all[0]
+	return all
 }
 
 // first returns the id of the step that is proposed first, or sign-off or write-off.
@@ -104,10 +123,7 @@ func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
 // What the way out may have broken is asked about first, however it shows: a lid that misses its switch acts as if it were up, or the disc
 // never spins; pressing it takes a minute, and opening the unit again a quarter of an hour. Common practice, no source.
 func TestRightAfterAClosingTheLidIsPressed(t *testing.T) {
-	m, space, terms := fitted(t, "top-loader")
-	terms.ComebackCost = 25 // as on the page
-	planner, err := plan.New(space, terms)
-	require.NoError(t, err)
+	m, space, planner := onPage(t, "top-loader")
 	closed := "complaint=gives-up onset=slowly known-disc=asks lens-look=clear sled-hand=drags grease-sled bench-start=boots "
 	for _, row := range []struct{ shows, next string }{
 		{"known-disc=still", "press-lid"},
@@ -122,20 +138,13 @@ func TestRightAfterAClosingTheLidIsPressed(t *testing.T) {
 
 // A repair that was done twice is not done again before it was looked at whether it helped. Common practice, no source.
 func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
-	m, space, terms := fitted(t, "top-loader")
-	terms.ComebackCost = 25 // as on the page
-	planner, err := plan.New(space, terms)
-	require.NoError(t, err)
+	m, space, planner := onPage(t, "top-loader")
 	did := "complaint=still known-disc=still sled-home=grinds home-ohms=open clean-home clean-home"
-	offered := func(did string) (repairs []string) {
-		account := replayed(t, m, space, did)
-		search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
-		for !search.Work(1 << 20) {
+	offered := func(did string) (steps []string) {
+		for _, p := range proposals(t, planner, replayed(t, m, space, did)) {
+			steps = append(steps, stepID(m, p.Step))
 		}
-		for _, p := range search.Proposals() {
-			repairs = append(repairs, stepID(m, p.Step))
-		}
-		return repairs
+		return steps
 	}
 	assert.NotContains(t, offered(did), "clean-home")
 	assert.Contains(t, offered(did+" home-ohms=open"), "clean-home", "seen to have failed, it may be tried again")
@@ -144,11 +153,7 @@ func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
 // A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks
 // at the disc, then opens it. Common practice, no source.
 func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {
-	m, space, terms := fitted(t, "slot-in")
-	terms.Tools = []model.ToolID{"good-disc", "screwdriver", "multimeter", "loupe", "alcohol"}
-	terms.ComebackCost = 25 // as on the page
-	planner, err := plan.New(space, terms)
-	require.NoError(t, err)
+	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "loupe", "alcohol")
 	told := "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here known-disc=asks listen=seeks first-boot=asks"
 	for _, row := range []struct{ more, next string }{
 		{"", "disc-label"},

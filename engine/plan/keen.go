@@ -43,15 +43,9 @@ func (p *planner) keener() *planner {
 // as that can be told, as a test run once more or a step that is idle.
 func (s *search) doubts() bool {
 	best := s.options[0]
-	switch {
-	case best.step.Kind == WriteOff:
-	case best.step.ends() || s.Loss > best.value+s.within():
-		return false
-	case best.step.Kind == DoTest && s.root.run.has(best.step.Index) || s.idle(best.step):
-	default:
-		return false
-	}
-	return s.Keener() != nil
+	again := best.step.Kind == DoTest && s.root.run.has(best.step.Index)
+	asWell := !best.step.ends() && s.Loss <= best.value+s.within() && (again || s.idle(best.step))
+	return (best.step.Kind == WriteOff || asWell) && s.Keener() != nil
 }
 
 // ask begins a keener search of the same situation.
@@ -59,14 +53,14 @@ func (s *search) ask() *search {
 	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
-// adopt takes over what a keener search would do, unless it ends the work too, and reports whether it did. Of its steps the first is taken
+// adopt takes over what a keener search would do, unless it ends the work too. Of its steps the first is taken
 // that is not idle: a unit is kept alive for something, or it would be kept for ever. Totals of going on shrink by the
 // share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;
 // those of the endings are known.
-func (s *search) adopt(keener *search) bool {
+func (s *search) adopt(keener *search) {
 	first := slices.IndexFunc(keener.options, func(o option) bool { return o.step.ends() || !s.idle(o.step) })
 	if first < 0 || keener.options[first].step.ends() {
-		return false
+		return
 	}
 	share := s.Loss / keener.Loss
 	endings := map[StepKind]option{}
@@ -97,7 +91,6 @@ func (s *search) adopt(keener *search) bool {
 			found[i].Total = s.shared(found[i].Next, found[i].Total)
 		}
 	}
-	return true
 }
 
 // slight is what a step has to be expected to tell, bits, or the odds on which it has to mend something, for a

@@ -152,20 +152,11 @@ func (s *search) brought() []int {
 // tellsOf returns what a test where the unit stands is expected to tell of whether a fault is there, bits.
 func (s *search) tellsOf(test, mode int) float64 {
 	joint, all := s.lib.joint(nil, nil, s.root, test)
-	there := 0.0
-	with := make([]float64, len(all))
-	for i, h := range s.root.hyps {
-		if !slices.Contains(s.space.Modes(int(h)), uint16(mode)) {
-			continue
-		}
-		there += s.root.p[i]
-		for o := range joint {
-			with[o] += joint[o][i]
-		}
-	}
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	bits := 0.0
 	for o, p := range all {
-		for _, part := range []struct{ both, side float64 }{{with[o], there}, {p - with[o], 1 - there}} {
+		seen, _ := s.modesOf(s.root.hyps, joint[o])
+		for _, part := range []struct{ both, side float64 }{{seen[mode], odds[mode]}, {p - seen[mode], 1 - odds[mode]}} {
 			if part.both > 0 && part.side > 0 && p > 0 {
 				bits += float64(part.both * math.Log2(part.both/(p*part.side)))
 			}
