@@ -24,7 +24,7 @@
 //		p.Tap("New unit")              // by accessible name, with a finger
 //		p.Type("Label", "Shelf 3")
 //		p.See("Shelf 3")               // waits until the text can be seen
-//		p.Screenshot("new-unit")       // into testdata/screens, which git ignores
+//		p.Screenshot("new-unit")       // into testdata/screens, which git ignores, with PITWISE_SCREENS=1
 //	}
 //
 // Tests carry the build tag browser, so that "go test ./..." needs no Chromium.

@@ -511,9 +511,13 @@ func (p *Page) Picture() []byte {
 	return shot
 }
 
-// Screenshot writes what the screen shows to testdata/screens/NAME.png.
+// Screenshot writes what the screen shows to testdata/screens/NAME.png, if PITWISE_SCREENS is set: a quarter of a walk
+// would be spent on pictures at which nobody looks.
 func (p *Page) Screenshot(name string) {
 	p.t.Helper()
+	if os.Getenv("PITWISE_SCREENS") == "" {
+		return
+	}
 	dir := Screens(p.t)
 	require.NoError(p.t, os.MkdirAll(dir, 0o755))
 	require.NoError(p.t, os.WriteFile(filepath.Join(dir, name+".png"), p.Picture(), 0o644))

@@ -27,7 +27,6 @@ const telling = `void (window.tell = async (story) => {
 	pitwiseTell(story);
 	while (document.querySelector("main.waiting")) await drawn();
 	await drawn();
-	for (let n = 0; n < 60 && document.querySelector("[data-fresh]"); n++) await drawn();
 })`
 
 // tell shows another story on a page that has telling.
