@@ -144,7 +144,10 @@ func TestStoriesEndAsARepairerWouldTellThem(t *testing.T) {
 			require.NoError(t, err)
 			stories := readStories(t, e.ID)
 			countStories(t, space, stories)
-			for _, s := range stories {
+			for i, s := range stories {
+				if testing.Short() && i%3 > 0 {
+					continue // as WebAssembly, where the odds are the same to the bit
+				}
 				t.Run(s.Title, func(t *testing.T) {
 					require.NotEmpty(t, s.Claims, s.Where)
 					for i := range s.Claims {

@@ -83,6 +83,9 @@ func TestTheLargestModelsStayWithinTheirMemory(t *testing.T) {
 			require.NoError(t, err)
 			search := planner.Start(plan.Situation{Belief: b, Setup: m.Root})
 			pieces, longest := 0, 0.0
+			if testing.Short() {
+				c.pieces /= 4 // by then all tables are made
+			}
 			for settled := false; !settled && pieces < c.pieces; pieces++ {
 				start := now()
 				settled = search.Work(1)
@@ -95,7 +98,9 @@ func TestTheLargestModelsStayWithinTheirMemory(t *testing.T) {
 				}
 			}
 			step("settled")
-			assert.Less(t, pieces, c.pieces, "not settled")
+			if !testing.Short() {
+				assert.Less(t, pieces, c.pieces, "not settled")
+			}
 			t.Logf("%d pieces of work, the longest %.0f ms", pieces, longest)
 			assert.Less(t, int(most>>20), c.held, "MiB held")
 			runtime.KeepAlive(planner)
