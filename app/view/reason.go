@@ -22,12 +22,16 @@ func (v *pen) follows(u *state.Unit, p plan.Proposal) app.UI {
 			if f.Suspect >= 0 {
 				suspect = v.say(words.FollowsSuspect, modeTitle(m, f.Suspect), w.Percent(f.Odds))
 			}
+			var next app.UI // none where it is open
+			if f.Next.Kind != "" {
+				next = app.Span().Class("quiet").Text(v.say(words.FollowsNext, v.stepTitle(m, f.Next)))
+			}
 			return app.Li().Body(
 				app.B().Text(outcomeTitle(t, f.Outcome)),
 				app.Span().Class("number").Text(w.Percent(f.P)),
 				bar("bar-follow", f.P),
 				app.Span().Class("quiet").Text(suspect),
-				app.Span().Class("quiet").Text(v.say(words.FollowsNext, v.stepTitle(m, f.Next))),
+				next,
 			)
 		})),
 	)

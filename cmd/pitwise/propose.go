@@ -476,12 +476,15 @@ func (p *proposing) list(t *telling, steps []string) {
 
 // follow says what comes after an outcome.
 func (p *proposing) follow(f *plan.Follow) string {
-	if f.Next.Kind == "" {
+	if f.Next.Kind == "" && f.Odds == 0 {
 		return "not followed further"
 	}
 	suspect := "nothing wrong"
 	if f.Suspect >= 0 {
 		suspect = words.Fault(p.Model, f.Suspect)
+	}
+	if f.Next.Kind == "" {
+		return fmt.Sprintf("what comes next is open; leading: %s %s", suspect, p.words.Percent(f.Odds))
 	}
 	return fmt.Sprintf("next “%s”, %s from there; leading: %s %s", p.title(f.Next), p.money(f.Total), suspect, p.words.Percent(f.Odds))
 }

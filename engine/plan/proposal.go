@@ -53,7 +53,21 @@ func (s *search) propose() {
 			p.Left = 1 - there(at).Sound()
 			p.Reason.Proof = signOff - proof
 		}
+		s.leaveOpen(p.Outcomes)
 		s.proposals = append(s.proposals, p)
+	}
+}
+
+// leaveOpen takes back that a unit would be given up after an outcome: that is a plan's word alone, and somebody keener is asked
+// before it is done (keen.go).
+func (s *search) leaveOpen(after []Follow) {
+	if s.Keener() == nil {
+		return
+	}
+	for i := range after {
+		if after[i].Next.Kind == WriteOff {
+			after[i].Next = Step{}
+		}
 	}
 }
 
