@@ -49,7 +49,7 @@ With -json the output is one object:
      "after": [{"test", "outcomes": [id]}]}],
    "warnings": [{"n", "text"}]}
 
-AFTER is "next": {"kind", "id"}, "total": expected cost from there, "suspect": the
+AFTER is "next": {"kind", "id"}, or null where that is open, "total": expected cost from there, "suspect": the
 most probable mode, or null if it is most probable that nothing is wrong, "odds": of
 that. Money is in the currency and has the step's way in it; "saves" is the
 total of the best other step less this total; "sign_off" and "write_off" are what
