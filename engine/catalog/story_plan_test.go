@@ -111,6 +111,9 @@ func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
 	for _, row := range []struct{ id, did string }{
 		{"tray", "complaint=refuses onset=opened heard=normal inside=nobody their-disc=none discs=any kinds=alike tray-help=helped tray-hand=easy replace-belt"},
 		{"top-loader", "complaint=still onset=overnight heard=normal inside=nobody their-disc=none discs=any listen=silent hold-switch=reacts lens-search=both press-lid=same known-disc=still sled-home=home spindle-cell=dead replace-spindle"},
+		{"top-loader", "complaint=gives-up onset=slowly heard=normal inside=repaired their-disc=none discs=home-made listen=seeks knock=stumbles clean-lens first-boot=slow knock=steady laser-current=right sled-hand=drags rf-scope=mesh sled-play=firm grease-sled"},
+		{"top-loader", "complaint=some onset=slowly heard=normal inside=nobody their-disc=here discs=any first-boot=asks known-disc=odd listen=labours clamp-pull=firm spindle-hand=free spin-look=sags rim-look=true motor-load=low plug-look=bright replace-supply"},
+		{"tray", "complaint=gives-up onset=slowly heard=seeks inside=nobody their-disc=here discs=any kinds=cd known-disc=still listen=seeks knock=steady laser-current=raised sled-home=home replace-pickup"},
 	} {
 		m, space, terms := fitted(t, row.id)
 		planner, err := plan.New(space, terms)

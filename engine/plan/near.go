@@ -3,6 +3,8 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"pitwise/engine/model"
 )
 
 // within is how far apart two totals have to be to be told apart, as a share of the least one: ten
@@ -23,8 +25,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure and closing put first
-// goes before all of that.
+// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing and proving put
+// first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -68,7 +70,7 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.closing(s.cure(first))
+	first = s.proving(s.closing(s.cure(first)))
 	o := s.options[first]
 	copy(s.options[1:first+1], s.options[:first])
 	s.options[0] = o
@@ -120,7 +122,7 @@ func (s *search) closing(first int) int {
 			if o.value > next.value+s.within() || !asks(o) {
 				continue
 			}
-			bits := s.tellsOf(o.step.Index, mode)
+			bits := s.tellsWhether(o.step, func(modes []float64, _ float64) float64 { return modes[mode] })
 			if much := bits / (s.testAt[o.step.Index] + s.trifle()); bits >= slight && much > most {
 				found, most = i, much
 			}
@@ -131,6 +133,51 @@ func (s *search) closing(first int) int {
 
 // few is what part of all faults shows in a test that is about few of them.
 const few = 4
+
+// proving returns what goes before the option at first, or first: where that is the way home with a repair on it of which nothing was seen
+// yet, of the tests that bear on what it fixes and can be run before that way, and cost less, the one that tells most for its cost of whether
+// the unit is sound. A plan that gives the unit up if the try fails makes little of it.
+func (s *search) proving(first int) int {
+	next, home := s.options[first], s.model.Root
+	if s.at.Setup == home || next.step.Kind == WriteOff || s.At(next.step, s.at.Setup) != home {
+		return first
+	}
+	var repairs []*model.Repair
+	for r := range s.model.Repairs {
+		if repair := &s.model.Repairs[r]; repair.At != home && s.unproven(r) {
+			repairs = append(repairs, repair)
+		}
+	}
+	ahead := Step{SignOff, 0}
+	found, most := first, 0.0
+	for i, o := range s.options {
+		if !s.passes(o.step, ahead) || s.At(o.step, s.at.Setup) == home || s.testAt[o.step.Index] > s.ways[s.at.Setup][home].cost {
+			continue
+		}
+		test := &s.model.Tests[o.step.Index]
+		if s.root.run.has(test.Index) || !slices.ContainsFunc(repairs, test.BearsOn) {
+			continue
+		}
+		bits := s.tellsWhether(o.step, func(_ []float64, sound float64) float64 { return sound })
+		if much := bits / (s.testAt[test.Index] + s.trifle()); bits >= slight && much > most {
+			found, most = i, much
+		}
+	}
+	return found
+}
+
+// unproven reports whether a repair was done and nothing was seen since of what it is for.
+func (s *search) unproven(repair int) bool {
+	if !slices.ContainsFunc(s.root.tried(repair), func(n int) bool { return n > 0 }) {
+		return false
+	}
+	for t := range s.model.Tests {
+		if !s.model.Tests[t].Told && s.root.run.has(t) && s.model.Tests[t].BearsOn(&s.model.Repairs[repair]) {
+			return false
+		}
+	}
+	return true
+}
 
 // brought returns the faults in doubt that a way out to where the unit stands may bring.
 func (s *search) brought() []int {
@@ -149,14 +196,16 @@ func (s *search) brought() []int {
 	return modes
 }
 
-// tellsOf returns what a test where the unit stands is expected to tell of whether a fault is there, bits.
-func (s *search) tellsOf(test, mode int) float64 {
-	joint, all := s.lib.joint(nil, nil, s.root, test)
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+// tellsWhether returns what a test is expected to tell of whether something holds, bits; part takes the odds of that from those of the
+// modes, and of none.
+func (s *search) tellsWhether(test Step, part func(modes []float64, sound float64) float64) float64 {
+	there := s.lib.goTo(s.root, test, len(s.root.hyps))
+	joint, all := s.lib.joint(nil, nil, there, test.Index)
+	before := part(s.modesOf(there.hyps, there.p))
 	bits := 0.0
 	for o, p := range all {
-		seen, _ := s.modesOf(s.root.hyps, joint[o])
-		for _, part := range []struct{ both, side float64 }{{seen[mode], odds[mode]}, {p - seen[mode], 1 - odds[mode]}} {
+		after := part(s.modesOf(there.hyps, joint[o]))
+		for _, part := range []struct{ both, side float64 }{{after, before}, {p - after, 1 - before}} {
 			if part.both > 0 && part.side > 0 && p > 0 {
 				bits += float64(part.both * math.Log2(part.both/(p*part.side)))
 			}
@@ -253,15 +302,7 @@ func (s *search) stale(step Step) bool {
 // blind reports whether a step is a repair that was done twice, with no result of what it is for since: whoever has done it twice
 // looks whether it helped before he does it again, however small the odds on which it pays to go on.
 func (s *search) blind(step Step) bool {
-	if step.Kind != DoRepair || !slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) {
-		return false
-	}
-	for t := range s.model.Tests {
-		if !s.model.Tests[t].Told && s.root.run.has(t) && s.model.Tests[t].BearsOn(&s.model.Repairs[step.Index]) {
-			return false
-		}
-	}
-	return true
+	return step.Kind == DoRepair && s.unproven(step.Index) && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
 }
 
 // Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a

@@ -114,7 +114,7 @@ type Search interface {
 	// Proposals returns every step on offer, the one that is proposed first, the others by
 	// their totals; ties are broken by kind and id. What is proposed has the least total, or one
 	// that cannot be told apart from it (Proposal.Within) and less hazard, and mends or tells
-	// rather than ends. Before the first Work it is empty.
+	// rather than ends; but a repair is tried before the way home. Before the first Work it is empty.
 	Proposals() []Proposal
 
 	// Stands returns the first of the settled proposals, at the most so many, with what their totals
