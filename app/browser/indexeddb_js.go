@@ -982,23 +982,48 @@ func (d *IndexedDB) Uncarded(version int) (ids []string, err error) {
 // Keep implements Storage.
 func (d *IndexedDB) Keep(key, value string) error {
 	return d.write([]any{"kept"}, func(tx js.Value) error {
-		if value == "" {
-			tx.Call("objectStore", "kept").Call("delete", key)
-			return nil
-		}
-		tx.Call("objectStore", "kept").Call("put", map[string]any{"key": key, "value": value})
+		keep(tx, key, value)
 		return nil
 	})
+}
+
+func keep(tx js.Value, key, value string) {
+	kept := tx.Call("objectStore", "kept")
+	if value == "" {
+		kept.Call("delete", key)
+		return
+	}
+	kept.Call("put", map[string]any{"key": key, "value": value})
 }
 
 // Kept implements Storage.
 func (d *IndexedDB) Kept(key string) (value string, err error) {
 	err = d.read([]any{"kept"}, func(tx js.Value) error {
-		v, err := result(tx.Call("objectStore", "kept").Call("get", key))
-		if err == nil && v.Truthy() {
-			value = textOf(v, "value")
-		}
+		value, err = kept(tx, key)
 		return err
 	})
 	return value, err
+}
+
+func kept(tx js.Value, key string) (string, error) {
+	v, err := result(tx.Call("objectStore", "kept").Call("get", key))
+	if err != nil || !v.Truthy() {
+		return "", err
+	}
+	return textOf(v, "value"), nil
+}
+
+// Alter implements Storage.
+func (d *IndexedDB) Alter(key string, f func(value string) (string, error)) error {
+	return d.write([]any{"kept"}, func(tx js.Value) error {
+		before, err := kept(tx, key)
+		if err != nil {
+			return err
+		}
+		value, err := f(before)
+		if err == nil && value != before {
+			keep(tx, key, value)
+		}
+		return err
+	})
 }

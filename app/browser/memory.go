@@ -358,11 +358,29 @@ func (m *Memory) Keep(key, value string) error {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	m.keep(key, value)
+	return nil
+}
+
+func (m *Memory) keep(key, value string) {
 	m.kept[key] = value
 	if value == "" {
 		delete(m.kept, key)
 	}
-	return nil
+}
+
+// Alter implements Storage.
+func (m *Memory) Alter(key string, f func(value string) (string, error)) error {
+	if err := m.fails("alter"); err != nil {
+		return err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	value, err := f(m.kept[key])
+	if err == nil {
+		m.keep(key, value)
+	}
+	return err
 }
 
 // Kept implements Storage.

@@ -55,6 +55,10 @@ type Storage interface {
 	// is there for ""; Kept returns it, "" if there is none.
 	Keep(key, value string) error
 	Kept(key string) (string, error)
+	// Alter keeps what f makes of the value that is kept under a key, "" if there is none,
+	// in one transaction: nobody keeps another in between. An error of f's is Alter's, and
+	// nothing is changed then. f must not wait for anything, nor ask the storage.
+	Alter(key string, f func(value string) (string, error)) error
 	// SetAside moves damaged events of a unit out of the way of further ones, in one
 	// transaction: they are kept as they are. It is ErrClash if one of them is not
 	// stored so any more.

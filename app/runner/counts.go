@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"pitwise/app/browser"
@@ -28,40 +29,51 @@ var errMany = errors.New("runner: counts of too many benches")
 // lentKey is where the counts for the model of that id are kept.
 func lentKey(id string) string { return "counts/" + id }
 
-// lent reads what is held for the model of that id. A value that does not read is as good as none: the files
-// that it came from are with the benches that gave them.
-func (r *Runner) lent(id string) (all []learn.Counts, err error) {
+// lent reads what is held for the model of that id.
+func (r *Runner) lent(id string) ([]learn.Counts, error) {
 	text, err := r.Storage.Kept(lentKey(id))
-	if err == nil && text != "" && json.Unmarshal([]byte(text), &all) != nil {
-		all = nil
-	}
-	return all, err
+	return lentOf(text), err
 }
 
-// keepLent keeps what is held for the model of that id.
-func (r *Runner) keepLent(id string, all []learn.Counts) error {
+// lentOf reads what is kept. A value that does not read is as good as none: the files that it came from are with the
+// benches that gave them.
+func lentOf(text string) (all []learn.Counts) {
+	if text == "" || json.Unmarshal([]byte(text), &all) != nil {
+		return nil
+	}
+	return all
+}
+
+// lentText is how it is kept.
+func lentText(all []learn.Counts) (string, error) {
 	some := []learn.Counts{}
 	for _, c := range all {
 		if len(c.Benches) > 0 {
 			some = append(some, c)
 		}
 	}
-	text, err := json.Marshal(some)
-	if err != nil {
-		return err // numbers are finite: they were read
-	}
 	if len(some) == 0 {
-		text = nil
+		return "", nil
 	}
-	return r.Storage.Keep(lentKey(id), string(text))
+	text, err := json.Marshal(some)
+	return string(text), err // numbers are finite: they were read
 }
 
 // lend takes counts in. It returns what is held for their model then, and of how many benches they brought something new.
 func (r *Runner) lend(c learn.Counts) (all []learn.Counts, fresh int, err error) {
-	if all, err = r.lent(c.Model); err != nil {
-		return nil, 0, err // or what is held would be lost
-	}
-	at := 0
+	err = r.Storage.Alter(lentKey(c.Model), func(text string) (string, error) {
+		var err error
+		if all, fresh, err = lendTo(lentOf(text), c); err != nil || fresh == 0 {
+			return text, err
+		}
+		return lentText(all)
+	})
+	return all, fresh, err
+}
+
+// lendTo puts counts to those that are held for their model, and says of how many benches they brought something new.
+func lendTo(all []learn.Counts, c learn.Counts) ([]learn.Counts, int, error) {
+	at, fresh := 0, 0
 	for at < len(all) && all[at].SHA256 != c.SHA256 {
 		at++
 	}
@@ -90,7 +102,7 @@ func (r *Runner) lend(c learn.Counts) (all []learn.Counts, fresh int, err error)
 		}}}
 	}
 	all[at] = merged
-	return all, fresh, r.keepLent(c.Model, all)
+	return all, fresh, nil
 }
 
 // held is how the page shows what is held for the model of that id.
@@ -122,19 +134,16 @@ func (r *Runner) readLent() {
 
 // dropBench takes the counts of a bench out.
 func (r *Runner) dropBench(e state.DropBench) {
-	all, err := r.lent(e.Model)
-	for i := range all {
-		var rest []learn.Bench
-		for _, b := range all[i].Benches {
-			if all[i].SHA256 != e.SHA256 || b.ID != e.ID {
-				rest = append(rest, b)
+	var all []learn.Counts
+	err := r.Storage.Alter(lentKey(e.Model), func(text string) (string, error) {
+		all = lentOf(text)
+		for i := range all {
+			if all[i].SHA256 == e.SHA256 {
+				all[i].Benches = slices.DeleteFunc(all[i].Benches, func(b learn.Bench) bool { return b.ID == e.ID })
 			}
 		}
-		all[i].Benches = rest
-	}
-	if err == nil {
-		err = r.keepLent(e.Model, all)
-	}
+		return lentText(all)
+	})
 	r.tellLent(e.Model, all, err)
 }
 
@@ -213,12 +222,18 @@ func (r *Runner) lendAll(all *state.Imported, b *filed, wrong *refusal) error {
 		all.Lent += fresh
 		all.Same = all.Same && fresh == 0
 	}
-	name, err := r.Storage.Kept(state.SettingBench)
-	if err != nil || name != "" || b.bench == "" {
-		return err
+	if b.bench == "" {
+		return nil
 	}
-	r.Send(state.SetBench{Text: b.bench}) // which keeps it
-	return nil
+	var name string
+	err := r.Storage.Alter(state.SettingBench, func(kept string) (string, error) {
+		name = cmp.Or(kept, b.bench)
+		return name, nil
+	})
+	if err == nil {
+		r.Send(state.BenchNamed{Text: name})
+	}
+	return err
 }
 
 // borrow lends the learner what is held of the model's numbers, but for what is under this bench's own name.

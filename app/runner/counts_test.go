@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -175,6 +176,51 @@ func TestCountsAreGivenAway(t *testing.T) {
 	assert.True(t, own.Own, "and not counted")
 }
 
+// TestTwoWindowsHoldOneAnothersCounts: of files that two windows read in at once, and of a bench that one takes out meanwhile, each
+// is held or is out as both were told. The name that a bench brings is not put over one that was given meanwhile.
+func TestTwoWindowsHoldOneAnothersCounts(t *testing.T) {
+	const files = 8
+	m := browser.NewMemory()
+	windows := []*bench{newBench(t, m), newBench(t, m)}
+	gone := runner.CountsOf(t, "tray", "gone", 9)
+	windows[0].readIn(string(gone.Encode()))
+	windows[0].until("it is shown", func(s state.State) bool { return len(s.Lenders("tray")) == 1 })
+	m.Refuse(func(string) error { time.Sleep(time.Millisecond); return nil }) // whoever may come in between does
+	for i := range files {
+		for w, b := range windows {
+			b.runner.Do(state.Lend{Counts: runner.CountsOf(t, "tray", fmt.Sprintf("window %d, %d", w, i), 12)})
+		}
+		if i == files/2 {
+			windows[0].send(state.DropBench{Model: "tray", SHA256: gone.SHA256, ID: "gone"})
+		}
+	}
+	for _, b := range windows {
+		b.runner.Settle()
+	}
+	var held []learn.Counts
+	require.NoError(t, json.Unmarshal([]byte(windows[0].kept("tray")), &held))
+	require.Len(t, held, 1)
+	names := map[string]bool{}
+	for _, b := range held[0].Benches {
+		names[b.ID] = true
+	}
+	assert.Len(t, names, 2*files)
+	assert.NotContains(t, names, "gone")
+
+	mover := newBench(t, browser.NewMemory())
+	mover.takeIn()
+	mover.send(state.SetBench{Text: "loft"})
+	mover.runner.Settle()
+	file := mover.saves(state.BackUp{Way: state.WaySave}).Text
+	windows[1].send(state.SetBench{Text: "quay"})
+	windows[1].runner.Settle()
+	windows[0].readIn(file)
+	assert.Equal(t, "quay", windows[0].now().Bench, "it has the name that the other gave it")
+	name, err := m.Kept("bench")
+	require.NoError(t, err)
+	assert.Equal(t, "quay", name)
+}
+
 // TestCountsThatCannotBeUsedAreRefused: all that is wrong is told with its line, and nothing is held.
 func TestCountsThatCannotBeUsedAreRefused(t *testing.T) {
 	good := string(runner.CountsOf(t, "tray", "shed", 12).Encode())
@@ -223,30 +269,26 @@ func crowd(t *testing.T) learn.Counts {
 
 // TestCountsOutliveAStorageThatFails: what does not come in is told, and what is held stays.
 func TestCountsOutliveAStorageThatFails(t *testing.T) {
-	for _, call := range []string{"keep", "kept"} {
-		t.Run(call, func(t *testing.T) {
-			m := browser.NewMemory()
-			b := newBench(t, m)
-			b.readIn(string(runner.CountsOf(t, "tray", "shed", 12).Encode()))
-			before := b.kept("tray")
-			m.Refuse(func(c string) error {
-				if c == call {
-					return browser.ErrFull
-				}
-				return nil
-			})
-			s := b.readIn(string(runner.CountsOf(t, "tray", "pier", 12).Encode()))
-			assert.Equal(t, state.TroubleImport, s.Notice.Trouble)
-			assert.Nil(t, s.Refused, "nothing is wrong with the file")
-			b.send(state.DropBench{Model: "tray", SHA256: s.Lenders("tray")[0].SHA256, ID: "shed"})
-			b.until("it is told", func(s state.State) bool { return s.Storage.Trouble == state.TroubleFull })
-			assert.False(t, b.now().Lenders("tray")[0].Out)
-			m.Refuse(nil)
-			assert.Equal(t, before, b.kept("tray"))
-			b.readIn(string(runner.CountsOf(t, "tray", "pier", 12).Encode()))
-			assert.Len(t, b.now().Lenders("tray"), 2)
-		})
-	}
+	m := browser.NewMemory()
+	b := newBench(t, m)
+	b.readIn(string(runner.CountsOf(t, "tray", "shed", 12).Encode()))
+	before := b.kept("tray")
+	m.Refuse(func(call string) error {
+		if call == "alter" {
+			return browser.ErrFull
+		}
+		return nil
+	})
+	s := b.readIn(string(runner.CountsOf(t, "tray", "pier", 12).Encode()))
+	assert.Equal(t, state.TroubleImport, s.Notice.Trouble)
+	assert.Nil(t, s.Refused, "nothing is wrong with the file")
+	b.send(state.DropBench{Model: "tray", SHA256: s.Lenders("tray")[0].SHA256, ID: "shed"})
+	b.until("it is told", func(s state.State) bool { return s.Storage.Trouble == state.TroubleFull })
+	assert.False(t, b.now().Lenders("tray")[0].Out)
+	m.Refuse(nil)
+	assert.Equal(t, before, b.kept("tray"))
+	b.readIn(string(runner.CountsOf(t, "tray", "pier", 12).Encode()))
+	assert.Len(t, b.now().Lenders("tray"), 2)
 }
 
 // TestCountsMoveWithTheBench: a backup takes them along with the name of the bench, what arrived is proved, and counts of other numbers

@@ -44,20 +44,25 @@ func (s shelved) load(key string) []byte {
 
 func (s shelved) keep(key string, saved []byte) {
 	s.r.later(func() {
-		var keys []string
-		if text, err := s.r.Storage.Kept(librariesKey); err == nil {
-			_ = json.Unmarshal([]byte(text), &keys) // a list that does not read is none
-		}
-		keys = append(slices.DeleteFunc(keys, func(k string) bool { return k == key }), key)
 		if s.r.Storage.Keep(libraryKey+key, base64.StdEncoding.EncodeToString(saved)) != nil {
 			return // it is grown again next time
 		}
-		for len(keys) > librariesMost {
-			_ = s.r.Storage.Keep(libraryKey+keys[0], "")
-			keys = keys[1:]
+		var old []string
+		err := s.r.Storage.Alter(librariesKey, func(text string) (string, error) {
+			var keys []string
+			_ = json.Unmarshal([]byte(text), &keys) // a list that does not read is none
+			keys = append(slices.DeleteFunc(keys, func(k string) bool { return k == key }), key)
+			most := max(0, len(keys)-librariesMost)
+			old = keys[:most]
+			now, err := json.Marshal(keys[most:])
+			return string(now), err
+		})
+		if err != nil {
+			return // those that are old stay, which harms nothing
 		}
-		text, _ := json.Marshal(keys)
-		_ = s.r.Storage.Keep(librariesKey, string(text))
+		for _, key := range old {
+			_ = s.r.Storage.Keep(libraryKey+key, "")
+		}
 	})
 }
 

@@ -1,12 +1,15 @@
 package runner
 
 import (
+	"encoding/json"
+	"fmt"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
@@ -24,6 +27,36 @@ func (b box) load(key string) []byte { return b.held[key] }
 func (b box) keep(key string, saved []byte) {
 	b.held[key] = saved
 	b.came <- key
+}
+
+// TestTwoWindowsListWhatTheyKeep: a library that is kept and not on the list would never be let go of.
+func TestTwoWindowsListWhatTheyKeep(t *testing.T) {
+	m := browser.NewMemory()
+	m.Refuse(func(string) error { time.Sleep(time.Millisecond); return nil }) // whoever may come in between does
+	windows := []*Runner{{Storage: m, Device: &browser.Still{}}, {Storage: m, Device: &browser.Still{}}}
+	const each = librariesMost
+	for i := range each {
+		for w, r := range windows {
+			shelved{r}.keep(fmt.Sprintf("%d %d", w, i), []byte("grown"))
+		}
+	}
+	for _, r := range windows {
+		r.Settle()
+	}
+	text, err := m.Kept(librariesKey)
+	require.NoError(t, err)
+	var listed, kept []string
+	require.NoError(t, json.Unmarshal([]byte(text), &listed))
+	require.Len(t, listed, librariesMost)
+	for i := range each {
+		for w := range windows {
+			key := fmt.Sprintf("%d %d", w, i)
+			if text, err := m.Kept(libraryKey + key); err == nil && text != "" {
+				kept = append(kept, key)
+			}
+		}
+	}
+	assert.ElementsMatch(t, listed, kept)
 }
 
 // What planning needs is grown and kept while a unit's intake is filled in, and after its first answer: that

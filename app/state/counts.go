@@ -1,6 +1,7 @@
 package state
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -37,6 +38,8 @@ type (
 		LentRead
 	}
 	SetBench struct{ Text string } // the name of this bench
+	// BenchNamed is the name that is kept: a bench had it that was read in, or another window gave it.
+	BenchNamed struct{ Text string }
 	// GiveCounts asks for this bench's counts for the model of that id, and for its name if it has none.
 	GiveCounts struct{ Model string }
 	NameBench  struct{} // ask for another name
@@ -89,6 +92,8 @@ func lending(s State, m Msg) (State, []Effect) {
 	case SetBench:
 		s.Bench = m.Text
 		return s, []Effect{KeepSetting{Key: SettingBench, Value: m.Text}}
+	case BenchNamed:
+		s.Bench = cmp.Or(s.Bench, m.Text) // what is being typed is kept next
 	case GiveCounts:
 		var effects []Effect
 		if s.Learning.Busy {

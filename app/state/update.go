@@ -72,7 +72,7 @@ func update(s State, m Msg) (State, []Effect) {
 		return own(s, m)
 	case LearnFrom, JudgeUnits, Judged, LearnOn, Learnt, LearnFailed, TakeLearnt, LeaveLearnt:
 		return learnStep(s, m)
-	case LentRead, DropBench, RestoreBench, SetBench, GiveCounts, NameBench, CountUnits, Counted, TakeCounts:
+	case LentRead, DropBench, RestoreBench, SetBench, BenchNamed, GiveCounts, NameBench, CountUnits, Counted, TakeCounts:
 		return lending(s, m)
 	case WeighTools, StopWeighing, WeighingWith, Weighed:
 		return weighing(s, m)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -283,6 +284,40 @@ var Checks = []Check{
 		a, failed := s.Kept(mark + "/a")
 		b, again := s.Kept(mark + "/b")
 		return all(err, failed, again, equal("kept", []string{a, b}, []string{"2", "3"}), emptied(s, mark+"/a"))
+	}},
+	{"of many who alter a value at once each finds what the one before left", func(s browser.Storage, mark string) error {
+		const writers, each = 4, 12
+		key := mark + "/n"
+		var mu sync.Mutex
+		var wg sync.WaitGroup
+		var wrong error
+		for range writers {
+			wg.Go(func() {
+				for range each {
+					err := s.Alter(key, func(value string) (string, error) {
+						runtime.Gosched() // whoever may come in between does
+						return value + "+", nil
+					})
+					mu.Lock()
+					wrong = all(wrong, err)
+					mu.Unlock()
+				}
+			})
+		}
+		wg.Wait()
+		sum, failed := s.Kept(key)
+		return all(wrong, failed, equal("altered", len(sum), writers*each))
+	}},
+	{"what is altered with an error stays, and altered to nothing is gone", func(s browser.Storage, mark string) error {
+		key := mark + "/a"
+		refuse := errors.New("contract: not this one")
+		var found []string
+		alter := func(value string, err error) error {
+			return s.Alter(key, func(before string) (string, error) { found = append(found, before); return value, err })
+		}
+		err := all(alter("1", nil), want(refuse, alter("2", refuse)), alter("1", nil), alter("3", nil), alter("", nil))
+		gone, failed := s.Kept(key)
+		return all(err, failed, equal("found", found, []string{"", "1", "1", "1", "3"}), equal("kept", gone, ""))
 	}},
 }
 
