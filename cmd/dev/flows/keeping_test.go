@@ -649,7 +649,7 @@ func TestTwoTabsTapAtOnce(t *testing.T) {
 // TestTwoTabsRecordAtOnce: in two tabs of one profile, both recording as fast as they
 // can, 300 events (or PITWISE_WRITES) go through the page's storage code, and 60 through
 // the page without its views (state, runner and storage), which reads the trail again at
-// each clash.
+// each clash. Then both take counts of other benches in.
 func TestTwoTabsRecordAtOnce(t *testing.T) {
 	t.Parallel()
 	s := browser.ServeProgram(t, "./cmd/dev/tabs")
@@ -719,6 +719,18 @@ func TestTwoTabsRecordAtOnce(t *testing.T) {
 			t.Logf("%d events in %.1f s; the tabs took turns %d times; told that the other was first: %v", len(texts), took.Seconds(), turns, clashes)
 			assert.Greater(t, turns, row.events/50, "the tabs did not write at once")
 			assert.Positive(t, slices.Max(clashes), "no tab was ever too late")
+
+			const benches = 20 // a tab
+			for i, p := range tabs {
+				p.Eval(fmt.Sprintf(`void tabLend("tab %d", %d).then((kept) => { window.tabKept = kept; })`, i+1, benches))
+			}
+			for _, p := range tabs {
+				p.Until("window.tabKept")
+			}
+			kept := browser.Value[string](tabs[0], `tabLend("", 0)`)
+			for i := range tabs {
+				assert.Equal(t, benches, strings.Count(kept, fmt.Sprintf(`"tab %d `, i+1)), "of tab %d, in %s", i+1, kept)
+			}
 		})
 	}
 }

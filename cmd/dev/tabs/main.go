@@ -3,13 +3,15 @@
 // Command tabs is the page without its views: state, runner and the browser's storage,
 // for tests that let several tabs record at speed.
 //
-// It gives the window eight functions, which return promises:
+// It gives the window nine functions, which return promises:
 //
 //	tabOpen(unit)    begins the sample unit if unit is "", and shows the unit; its id
 //	tabWrite(mark, n) records n notes "mark 1" to "mark n", each again until it is
 //	                 recorded; how often it was told that another tab was first
 //	tabStore(unit, mark, n)
 //	                 the same with the storage alone
+//	tabLend(mark, n) takes the counts of n other benches in, one after the other, "mark 1" to
+//	                 "mark n"; what then is kept of them
 //	tabRead(unit)    the texts of the notes in the storage
 //	tabContract()    what of the contract of a Storage the browser's does not hold to, by name
 //	tabAtOnce(n)     reads n times at once, and how many of the reads failed
@@ -35,6 +37,7 @@ import (
 	"pitwise/app/browser/contract"
 	"pitwise/app/runner"
 	"pitwise/app/state"
+	"pitwise/engine/learn"
 	"pitwise/engine/trail"
 )
 
@@ -201,6 +204,19 @@ func (t *tab) store(unit, mark string, n int) any {
 	return clashes
 }
 
+// lend takes counts in as the page does.
+func (t *tab) lend(mark string, n int) any {
+	for i := 1; i <= n; i++ {
+		t.runner.Do(state.Lend{Counts: learn.Counts{Model: "tray", Benches: []learn.Bench{{ID: fmt.Sprintf("%s %d", mark, i), Units: 1}}}})
+	}
+	t.runner.Settle()
+	kept, err := t.runner.Storage.Kept("counts/tray")
+	if err != nil {
+		return err.Error()
+	}
+	return kept
+}
+
 func (t *tab) shown() any {
 	t.runner.Settle()
 	return notes(t.until(func(s state.State) bool { return !s.Unit.Saving }).Unit.Trail)
@@ -240,6 +256,7 @@ func main() {
 	promised("tabOpen", func(args []js.Value) any { return t.open(args[0].String()) })
 	promised("tabWrite", func(args []js.Value) any { return t.write(args[0].String(), args[1].Int()) })
 	promised("tabStore", func(args []js.Value) any { return t.store(args[0].String(), args[1].String(), args[2].Int()) })
+	promised("tabLend", func(args []js.Value) any { return t.lend(args[0].String(), args[1].Int()) })
 	promised("tabRead", func(args []js.Value) any { return t.read(args[0].String()) })
 	promised("tabContract", func([]js.Value) any {
 		text, _ := json.Marshal(contract.Run(t.runner.Storage))
