@@ -46,24 +46,35 @@ func (p *Page) Accessible() {
 var Looks = []string{"light", "dark"}
 
 // EachLook runs the check at each width in each look, light or dark, and photographs it as
-// NAME-WIDTH-LOOK.
+// NAME-WIDTH-LOOK. Only Chromium is told a look; another engine has the one that it starts with.
 func (p *Page) EachLook(name string, widths []int, looks []string, check func()) {
 	p.t.Helper()
+	told := p.b.Engine == Chromium
+	if !told {
+		looks = []string{string(p.b.Engine)}
+	}
 	for _, width := range widths {
 		height := 844
 		if width >= 1000 {
 			height = 900
 		}
 		p.Size(width, height)
+		if !told {
+			p.Until(fmt.Sprintf("innerWidth === %d", width))
+		}
 		for _, look := range looks {
-			p.Media("prefers-color-scheme", look)
+			if told {
+				p.Media("prefers-color-scheme", look)
+			}
 			p.Rest()
 			p.Screenshot(fmt.Sprintf("%s-%d-%s", name, width, look))
 			check()
 		}
 	}
 	p.Size(390, 844)
-	p.Media()
+	if told {
+		p.Media()
+	}
 	p.Rest()
 }
 

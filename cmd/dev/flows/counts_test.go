@@ -21,7 +21,7 @@ import (
 func TestABenchGivesItsCountsToAnother(t *testing.T) {
 	t.Parallel()
 	s := browser.Serve(t)
-	a := browser.Start(t).Open(s)
+	a := browser.StartIn(t, engine()).Open(s)
 	a.Go("/")
 	a.Upload("Read in a file", saved(t, "evenings.json", evenings(t, "top-loader", 8)))
 	a.Until(`/Read in: [\d,]+/.test(document.querySelector(".foot").innerText)`)
@@ -52,7 +52,7 @@ func TestABenchGivesItsCountsToAnother(t *testing.T) {
 	a.Tap("Give this bench’s counts away")
 	a.See("Ready to give away") // the name was kept
 
-	b := browser.Start(t).Open(s)
+	b := browser.StartIn(t, engine()).Open(s)
 	b.Go("/")
 	file := saved(t, name, body)
 	b.Upload("Read in a file", file)
