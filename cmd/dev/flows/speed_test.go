@@ -8,8 +8,15 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"pitwise/cmd/dev/browser"
+	"pitwise/engine/belief"
+	"pitwise/engine/bench"
+	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
 )
 
 // watch times each tap within the page itself: until the first thing on the screen
@@ -75,4 +82,46 @@ func TestFromATapToTheNextProposal(t *testing.T) {
 			t.Logf("the page and its threads held %d MB at most", b.Peak()>>20)
 		})
 	}
+}
+
+// TestUntilAUnitIsGivenUpOrNot logs the longest wait there is for a proposal: a unit that is read in where nothing is kept, and stands
+// where somebody keener is asked before it is given up; and the same unit from the store. PITWISE_SLOW=4 slows Chromium down.
+func TestUntilAUnitIsGivenUpOrNot(t *testing.T) {
+	t.Parallel()
+	m, err := catalog.Load("slot-in")
+	require.NoError(t, err)
+	space, err := belief.NewSpace(m)
+	require.NoError(t, err)
+	terms := bench.DefaultTerms(m)
+	terms.Currency, terms.Tools = "EUR", []model.ToolID{"good-disc", "screwdriver", "multimeter", "alcohol"}
+	told := []trail.Event{
+		{Kind: trail.Result, Test: "complaint", Outcome: "still"},
+		{Kind: trail.Result, Test: "onset", Outcome: "shelf"},
+		{Kind: trail.Result, Test: "heard", Outcome: "silent"},
+	}
+	for i := range told {
+		told[i].N, told[i].At = i+1, "2026-03-04T10:00:00Z"
+	}
+	unit := &trail.Trail{ID: "01ARYZ6S410000000000000001", Created: told[0].At, Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256}, Terms: terms, Events: told}
+	u, err := bench.Open(space, unit)
+	require.NoError(t, err)
+	planner, err := plan.New(space, terms)
+	require.NoError(t, err)
+	for search := u.Advise(planner); !search.Work(1 << 20); {
+	}
+	require.NotNil(t, planner.Keener().Save(), "nobody keener was asked: this is another wait")
+
+	p := browser.StartIn(t, engine()).Open(browser.Serve(t))
+	p.Go("/")
+	p.Stored()
+	if slow := browser.Asked(t, "PITWISE_SLOW", 1); slow > 1 {
+		p.Slow(float64(slow))
+	}
+	p.Eval(`document.addEventListener("change", () => { window.from = performance.now(); }, true)`)
+	p.Upload("Read in a file", saved(t, "unit.json", unit.Encode()))
+	settled(p)
+	wait := browser.Value[float64](p, "performance.now() - window.from")
+	p.Reload()
+	settled(p)
+	t.Logf("the proposal stands %.1f s after the file was given, and %.1f s after a load", wait/1000, browser.Value[float64](p, "performance.now()")/1000)
 }
