@@ -151,6 +151,14 @@ func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
 	}
 	assert.NotContains(t, offered(did), "clean-home")
 	assert.Contains(t, offered(did+" home-ohms=open"), "clean-home", "seen to have failed, it may be tried again")
+
+	// Nor is a look repeated for ever that only puts off the third try.
+	did = "complaint=still onset=overnight heard=ticks inside=cleaned their-disc=here discs=any listen=ticks lens-search=dark sled-home=home replace-pickup pads-look=open bench-start=slow " +
+		"sled-hand=glides laser-current=right plug-look=bright wiggle=steady mat-look=firm press-lid=same clamp-pull=firm spindle-hand=free first-boot=boots known-disc=odd spin-look=speed " +
+		"rim-look=rubs renew-clamp first-boot=odd spin-look=speed set-hub bench-start=slow spindle-hand=free first-boot=slow clamp-pull=firm knock=steady rim-look=wobbles set-hub"
+	for _, more := range []string{"", " spindle-case=right spindle-case=right"} {
+		assert.Equal(t, "bench-start", first(t, m, planner, replayed(t, m, space, did+more)), more)
+	}
 }
 
 // A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks

@@ -23,8 +23,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing and proving put
-// first goes before all of that.
+// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing, proving and
+// seeing put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -68,10 +68,14 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.proving(s.closing(s.cure(first)))
-	o := s.options[first]
-	copy(s.options[1:first+1], s.options[:first])
-	s.options[0] = o
+	first = s.seeing(s.proving(s.closing(s.cure(first))))
+	offered := []option{s.options[first]}
+	for i, o := range s.options {
+		if i != first && !s.blind(o.step) {
+			offered = append(offered, o)
+		}
+	}
+	s.options = offered
 }
 
 // toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to

@@ -268,7 +268,7 @@ func heavier(q point, full int) []float64 {
 // that the root leaves out are the ones with more faults, and to leave them out would flatter
 // every step but writing off.
 func (s *search) look() {
-	s.options = slices.DeleteFunc(s.lib.options(s.root, s.skip, s.beam.wide[0], true), func(o option) bool { return s.blind(o.step) })
+	s.options = s.lib.options(s.root, s.skip, s.beam.wide[0], true)
 	for i := range s.options {
 		o := &s.options[i]
 		switch o.step.Kind {

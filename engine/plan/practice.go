@@ -3,8 +3,6 @@ package plan
 import (
 	"math"
 	"slices"
-
-	"pitwise/engine/model"
 )
 
 // What every repairer does whatever the totals say, by some cents: common practice, no source. A total is the cost of a plan that is
@@ -69,31 +67,64 @@ func (s *search) closing(first int) int {
 const few = 4
 
 // proving returns what goes before the option at first, or first: where that is the way home with a repair on it of which nothing was seen
-// yet, of the tests that bear on what it fixes and can be run before that way, and cost less, the one that tells most for its cost of whether
-// the unit is sound. A plan that gives the unit up if the try fails makes little of it.
+// yet, the test of what such a repair is for that is run before that way, costs less than it, and tells most. A plan that gives the unit up
+// if the try fails makes little of it.
 func (s *search) proving(first int) int {
 	next, home := s.options[first], s.model.Root
 	if s.at.Setup == home || next.step.Kind == WriteOff || s.At(next.step, s.at.Setup) != home {
 		return first
 	}
-	var repairs []*model.Repair
+	var repairs []int
 	for r := range s.model.Repairs {
-		if repair := &s.model.Repairs[r]; repair.At != home && s.unproven(r) {
-			repairs = append(repairs, repair)
+		if s.model.Repairs[r].At != home && s.unproven(r) {
+			repairs = append(repairs, r)
 		}
 	}
-	ahead := Step{SignOff, 0}
-	found, most := first, 0.0
+	found := s.sees(repairs, func(o option) bool {
+		return s.passes(o.step, Step{SignOff, 0}) && s.At(o.step, s.at.Setup) != home && s.testAt[o.step.Index] <= s.ways[s.at.Setup][home].cost
+	})
+	if found < 0 {
+		return first
+	}
+	return found
+}
+
+// seeing returns what goes before the option at first, or first: where that is a repair that was done twice with nothing seen since of
+// what it is for, a test of that. Whoever has done it twice looks whether it helped before he does it again, however small the odds on
+// which it pays to go on.
+func (s *search) seeing(first int) int {
+	step := s.options[first].step
+	if !s.blind(step) {
+		return first
+	}
+	return s.sees([]int{step.Index}, func(option) bool { return true })
+}
+
+// blind reports whether a step is a repair that waits until something was seen of what it is for: it was done twice, and there is
+// something to see it by.
+func (s *search) blind(step Step) bool {
+	return step.Kind == DoRepair && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) && s.unproven(step.Index) &&
+		s.sees([]int{step.Index}, func(option) bool { return true }) >= 0
+}
+
+// sees returns, of the tests of what some repairs are for that were not run since and may be taken, the one that tells most for its cost of
+// whether the unit is sound; -1 if none tells of it.
+func (s *search) sees(repairs []int, may func(option) bool) int {
+	found, most := -1, 0.0
 	for i, o := range s.options {
-		if !s.passes(o.step, ahead) || s.At(o.step, s.at.Setup) == home || s.testAt[o.step.Index] > s.ways[s.at.Setup][home].cost {
+		if o.step.Kind != DoTest || s.root.run.has(o.step.Index) || !may(o) {
 			continue
 		}
 		test := &s.model.Tests[o.step.Index]
-		if s.root.run.has(test.Index) || !slices.ContainsFunc(repairs, test.BearsOn) {
+		if test.Told || !slices.ContainsFunc(repairs, func(r int) bool { return test.BearsOn(&s.model.Repairs[r]) }) {
 			continue
 		}
+		cost := s.StepCost(o.step, s.at.Setup)
+		if s.passes(o.step, Step{SignOff, 0}) {
+			cost = s.testAt[o.step.Index] // the way is taken anyhow
+		}
 		bits := s.tellsWhether(o.step, func(_ []float64, sound float64) float64 { return sound })
-		if much := bits / (s.testAt[test.Index] + s.trifle()); bits >= slight && much > most {
+		if much := bits / (cost + s.trifle()); bits >= slight && much > most {
 			found, most = i, much
 		}
 	}
@@ -146,10 +177,4 @@ func (s *search) tellsWhether(test Step, part func(modes []float64, sound float6
 		}
 	}
 	return bits
-}
-
-// blind reports whether a step is a repair that was done twice, with no result of what it is for since: whoever has done it twice
-// looks whether it helped before he does it again, however small the odds on which it pays to go on.
-func (s *search) blind(step Step) bool {
-	return step.Kind == DoRepair && s.unproven(step.Index) && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
 }
