@@ -62,6 +62,7 @@ type sliced struct {
 	mu       sync.Mutex
 	spaces   shelf[*belief.Space] // by SHA-256 of the model
 	planners shelf[plan.Planner]  // by model and terms
+	safe     shelf[bool]          // by planner.Key(): what is kept, or was taken up
 }
 
 // Reckon implements Engine.
@@ -277,24 +278,37 @@ func (s *sliced) takeUp(planner plan.Planner) {
 	s.loading.Lock() // what is asked for comes without its key
 	saved := s.kept.load(planner.Key())
 	s.loading.Unlock()
-	if saved != nil {
-		_ = planner.Restore(saved)
+	if saved != nil && planner.Restore(saved) == nil {
+		s.mu.Lock()
+		s.safe.put(planner.Key(), true, safeHeld)
+		s.mu.Unlock()
+	}
+}
+
+// keep keeps what a planner grew, once.
+func (s *sliced) keep(planner plan.Planner) {
+	key, saved := planner.Key(), planner.Save()
+	if s.kept == nil || saved == nil {
+		return
+	}
+	s.mu.Lock()
+	_, safe := s.safe.get(key)
+	s.safe.put(key, true, safeHeld)
+	s.mu.Unlock()
+	if !safe {
+		s.kept.keep(key, saved)
 	}
 }
 
 // grow grows a planner to its end and keeps what it grew, or returns errStale.
 func (s *sliced) grow(planner plan.Planner, stale func() bool) error {
-	worked := false
 	for !planner.Grow() {
-		worked = true
 		s.yield()
 		if stale() {
 			return errStale
 		}
 	}
-	if worked && s.kept != nil {
-		s.kept.keep(planner.Key(), planner.Save())
-	}
+	s.keep(planner)
 	return nil
 }
 
@@ -304,12 +318,23 @@ func (s *sliced) advise(space *belief.Space, u *bench.Unit, stale func() bool) (
 	if err != nil {
 		return nil, nil, err
 	}
+	asked := false
 	for search := u.Advise(planner); ; {
 		settled := search.Work(s.work)
 		if stale() {
 			return nil, nil, errStale
 		}
+		keener := search.Asks()
+		if keener != nil && !asked {
+			asked = true
+			if keener.Save() == nil {
+				s.takeUp(keener) // not before, as that takes a while and most units do without
+			}
+		}
 		if settled {
+			if keener != nil {
+				s.keep(keener)
+			}
 			return search, planner, nil
 		}
 		s.yield()
@@ -325,6 +350,7 @@ const (
 	modelsHeld   = 10
 	spacesHeld   = 4
 	plannersHeld = 6
+	safeHeld     = 2 * plannersHeld
 	largeSpace   = 100_000 // hypotheses
 )
 

@@ -11,6 +11,7 @@ import (
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
+	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/trail"
@@ -98,4 +99,48 @@ func TestBothLibrariesAreGrownAndKeptBeforeTheyAreWanted(t *testing.T) {
 			assert.Empty(t, kept.came)
 		})
 	}
+}
+
+// What the keener planner grew in a decision is kept, and taken up by the decision of another page that asks it.
+func TestWhatADecisionGrewIsKeptAndTakenUp(t *testing.T) {
+	m, err := catalog.Load("slot-in")
+	require.NoError(t, err)
+	terms := bench.DefaultTerms(m)
+	terms.Currency, terms.Tools = "EUR", []model.ToolID{"good-disc", "screwdriver", "multimeter", "alcohol"}
+	unit := &trail.Trail{ID: "U1", Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256}, Terms: terms, Events: []trail.Event{
+		{N: 1, Kind: trail.Result, Test: "complaint", Outcome: "still"},
+		{N: 2, Kind: trail.Result, Test: "onset", Outcome: "shelf"},
+		{N: 3, Kind: trail.Result, Test: "heard", Outcome: "silent"},
+	}}
+	kept := box{map[string][]byte{}, make(chan string, 9)}
+	decided := func(kept libraries) (grown map[string]bool) {
+		s := &sliced{tell: func(state.Msg) {}, yield: func() {}, work: slice, kept: kept}
+		space, err := s.space(m)
+		require.NoError(t, err)
+		u, err := bench.Open(space, unit)
+		require.NoError(t, err)
+		_, planner, err := s.advise(space, u, func() bool { return false })
+		require.NoError(t, err)
+		require.NotNil(t, planner.Keener().Save(), "nobody keener was asked")
+		return map[string]bool{planner.Key(): true, planner.Keener().Key(): true}
+	}
+	both := decided(kept)
+	require.Len(t, both, 2)
+	assert.Equal(t, both, map[string]bool{<-kept.came: true, <-kept.came: true})
+
+	again := listening{kept, map[string]bool{}}
+	decided(again)
+	assert.Equal(t, both, again.wanted)
+	assert.Empty(t, kept.came, "grown anew")
+}
+
+// listening is a box that hears what is wanted of it.
+type listening struct {
+	box
+	wanted map[string]bool
+}
+
+func (l listening) load(key string) []byte {
+	l.wanted[key] = true
+	return l.box.load(key)
 }

@@ -53,6 +53,14 @@ func (s *search) ask() *search {
 	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
+// Asks implements Search.
+func (s *search) Asks() Planner {
+	if s.asked == nil {
+		return nil
+	}
+	return s.asked.planner
+}
+
 // adopt takes over what a keener search would do, unless it ends the work too. Of its steps the first is taken
 // that is not idle: a unit is kept alive for something, or it would be kept for ever. Totals of going on shrink by the
 // share by which writing off was made dearer, so that all are again of a problem in which it costs what it costs;

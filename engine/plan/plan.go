@@ -117,6 +117,10 @@ type Search interface {
 	// rather than ends; but a repair is tried before the way home. Before the first Work it is empty.
 	Proposals() []Proposal
 
+	// Asks returns the keener planner once the search has come to ask it, else nil: what was kept of it can be restored before the
+	// search goes on, and kept once it is settled.
+	Asks() Planner
+
 	// Stands returns the first of the settled proposals, at the most so many, with what their totals
 	// are made of; nil before they are settled.
 	Stands(most int) []Stand
