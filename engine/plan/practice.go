@@ -41,7 +41,7 @@ func (s *search) closing(first int) int {
 		return first
 	}
 	asks := func(o option) bool {
-		if o.step.Kind != DoTest || s.At(o.step, s.at.Setup) != s.at.Setup {
+		if o.value > next.value+s.within() || s.At(o.step, s.at.Setup) != s.at.Setup {
 			return false
 		}
 		test := &s.model.Tests[o.step.Index]
@@ -50,14 +50,9 @@ func (s *search) closing(first int) int {
 	}
 	found, most := first, 0.0
 	for _, mode := range s.brought() {
-		for i, o := range s.options {
-			if o.value > next.value+s.within() || !asks(o) {
-				continue
-			}
-			bits := s.tellsWhether(o.step, func(modes []float64, _ float64) float64 { return modes[mode] })
-			if much := bits / (s.testAt[o.step.Index] + s.trifle()); bits >= slight && much > most {
-				found, most = i, much
-			}
+		at, much := s.mostTelling(asks, func(modes []float64, _ float64) float64 { return modes[mode] })
+		if much > most {
+			found, most = at, much
 		}
 	}
 	return found
@@ -81,7 +76,7 @@ func (s *search) proving(first int) int {
 		}
 	}
 	found := s.sees(repairs, func(o option) bool {
-		return s.passes(o.step, Step{SignOff, 0}) && s.At(o.step, s.at.Setup) != home && s.testAt[o.step.Index] <= s.ways[s.at.Setup][home].cost
+		return s.passes(o.step, Step{Kind: SignOff}) && s.At(o.step, s.at.Setup) != home && s.testAt[o.step.Index] <= s.ways[s.at.Setup][home].cost
 	})
 	if found < 0 {
 		return first
@@ -93,42 +88,52 @@ func (s *search) proving(first int) int {
 // what it is for, a test of that. Whoever has done it twice looks whether it helped before he does it again, however small the odds on
 // which it pays to go on.
 func (s *search) seeing(first int) int {
-	step := s.options[first].step
-	if !s.blind(step) {
-		return first
+	if at := s.waitsFor(s.options[first].step); at >= 0 {
+		return at
 	}
-	return s.sees([]int{step.Index}, func(option) bool { return true })
+	return first
 }
 
-// blind reports whether a step is a repair that waits until something was seen of what it is for: it was done twice, and there is
-// something to see it by.
-func (s *search) blind(step Step) bool {
-	return step.Kind == DoRepair && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) && s.unproven(step.Index) &&
-		s.sees([]int{step.Index}, func(option) bool { return true }) >= 0
+// blind reports whether a step is a repair that waits until something was seen of what it is for.
+func (s *search) blind(step Step) bool { return s.waitsFor(step) >= 0 }
+
+// waitsFor returns the test that a repair waits for: it was done twice, and there is something to see it by; -1 if it waits for none.
+func (s *search) waitsFor(step Step) int {
+	if step.Kind != DoRepair || !s.unproven(step.Index) || !slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) {
+		return -1
+	}
+	return s.sees([]int{step.Index}, func(option) bool { return true })
 }
 
 // sees returns, of the tests of what some repairs are for that were not run since and may be taken, the one that tells most for its cost of
 // whether the unit is sound; -1 if none tells of it.
 func (s *search) sees(repairs []int, may func(option) bool) int {
-	found, most := -1, 0.0
-	for i, o := range s.options {
-		if o.step.Kind != DoTest || s.root.run.has(o.step.Index) || !may(o) {
-			continue
-		}
+	at, _ := s.mostTelling(func(o option) bool {
 		test := &s.model.Tests[o.step.Index]
-		if test.Told || !slices.ContainsFunc(repairs, func(r int) bool { return test.BearsOn(&s.model.Repairs[r]) }) {
+		return !test.Told && !s.root.run.has(test.Index) && may(o) &&
+			slices.ContainsFunc(repairs, func(r int) bool { return test.BearsOn(&s.model.Repairs[r]) })
+	}, func(_ []float64, sound float64) float64 { return sound })
+	return at
+}
+
+// mostTelling returns, of the tests that may be taken, the one that tells most for its cost of whether something holds, and how much; -1
+// if none tells of it. A way that is taken anyhow costs nothing.
+func (s *search) mostTelling(may func(option) bool, part func(modes []float64, sound float64) float64) (at int, most float64) {
+	at = -1
+	for i, o := range s.options {
+		if o.step.Kind != DoTest || !may(o) {
 			continue
 		}
 		cost := s.StepCost(o.step, s.at.Setup)
-		if s.passes(o.step, Step{SignOff, 0}) {
-			cost = s.testAt[o.step.Index] // the way is taken anyhow
+		if s.passes(o.step, Step{Kind: SignOff}) {
+			cost = s.testAt[o.step.Index]
 		}
-		bits := s.tellsWhether(o.step, func(_ []float64, sound float64) float64 { return sound })
+		bits := s.tellsWhether(o.step, part)
 		if much := bits / (cost + s.trifle()); bits >= slight && much > most {
-			found, most = i, much
+			at, most = i, much
 		}
 	}
-	return found
+	return at, most
 }
 
 // unproven reports whether a repair was done and nothing was seen since of what it is for.
