@@ -65,11 +65,13 @@ func newLane() lane {
 	return l
 }
 
-// settle waits until the jobs so far are done.
+// settle waits until the jobs so far are done, and those that they asked for.
 func (l lane) settle() {
-	done := make(chan struct{})
-	l <- func() { close(done) }
-	<-done
+	for waiting := 1; waiting > 0; {
+		done := make(chan struct{})
+		l <- func() { waiting = len(l); close(done) }
+		<-done
+	}
 }
 
 // later runs a job after those before it.
@@ -105,7 +107,8 @@ func (r *Runner) last(l lane, what string, job func()) {
 	}
 }
 
-// Settle waits until everything asked so far is done, but for reckonings.
+// Settle waits until everything asked so far is done, and what that asked for, but for
+// reckonings.
 func (r *Runner) Settle() {
 	r.start()
 	r.jobs.settle()
