@@ -123,16 +123,45 @@ func TestAFunctionIsDeadWhereEveryTargetSaysSo(t *testing.T) {
 	assert.Equal(t, []unused{{"/r/p/f.go", "p/f.go:7: F"}}, found)
 }
 
-func TestEveryPartHasItsLane(t *testing.T) {
-	var all []string
-	for _, lane := range lanes {
-		all = append(all, lane...)
+func TestNoPartIsLeftOutOrRunTwice(t *testing.T) {
+	byLane, rest := inLanes(parts)
+	require.Len(t, byLane, len(lanes))
+	var names, all []string
+	for _, lane := range append(byLane, rest) {
+		for _, p := range lane {
+			all = append(all, p.name)
+		}
 	}
-	var names []string
 	for _, p := range parts {
 		names = append(names, p.name)
 	}
 	assert.ElementsMatch(t, names, all)
+	assert.NotEmpty(t, rest)
+}
+
+// TestALaneThatIsDoneTakesWhatIsLeft has one lane wait until the other has done all parts that are of none.
+func TestALaneThatIsDoneTakesWhatIsLeft(t *testing.T) {
+	left := make(chan string, 9)
+	rest := func(name string) part { return part{name, func(*runner) error { left <- name; return nil }} }
+	var out bytes.Buffer
+	require.NoError(t, (&runner{ctx: t.Context()}).all([]part{
+		{lanes[0][0], func(*runner) error {
+			for _, want := range []string{"one", "two"} {
+				select {
+				case name := <-left:
+					if name != want {
+						return errors.New(name)
+					}
+				case <-time.After(10 * time.Second):
+					return errors.New("nobody takes " + want)
+				}
+			}
+			return nil
+		}},
+		{lanes[1][0], func(*runner) error { return nil }},
+		rest("one"), rest("two"),
+	}, &out), out.String())
+	assert.Empty(t, left)
 }
 
 // TestLanesRunBesideEachOther has a part of each lane wait for the other.

@@ -199,7 +199,7 @@ func TestASkippedTestIsNotProposedNowOrNext(t *testing.T) {
 // A unit must come to an end by itself: a step that gains nothing is never proposed, however
 // often it is done in vain.
 func TestNoUnitGoesOnForEver(t *testing.T) {
-	units := 4
+	units := 2
 	if testing.Short() {
 		units = 1
 	}

@@ -127,7 +127,7 @@ func played(all, few int) int {
 
 func TestTheAnswerDoesNotDependOnTheNumberOfGoroutines(t *testing.T) {
 	_, p := topLoader(t)
-	units := played(8, 4)
+	units := played(8, 2)
 	for name, policy := range habits(p) {
 		t.Run(name+" plays each unit alike on one and on three", func(t *testing.T) {
 			one, err := sim.PlayAll(p, policy, 7, units, 1, nil, nil)
