@@ -33,11 +33,13 @@ func Beside(hear func([]byte), over func()) (post func([]byte), ok bool) {
 			}
 			early = nil
 		case data.Get("pitwise").Equal(js.ValueOf("ended")):
+			ended()
 			go over()
 		}
 		return nil
 	}))
 	worker.Call("addEventListener", "error", js.FuncOf(func(js.Value, []js.Value) any {
+		ended()
 		go over()
 		return nil
 	}))
@@ -51,6 +53,9 @@ func Beside(hear func([]byte), over func()) (post func([]byte), ok bool) {
 		worker.Call("postMessage", bytes)
 	}, true
 }
+
+// ended tells whoever looks that the work goes on in the page, which is then busy with it.
+func ended() { js.Global().Get("console").Call("error", "pitwise: the engine's thread has ended") }
 
 // queue hands what comes to hear, one after another and in order. An event must not wait, so
 // it holds more than ever comes at once.

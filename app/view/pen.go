@@ -66,7 +66,10 @@ type typing struct {
 // letters would be lost.
 func (v *pen) value(id, text string) string {
 	f, known := v.fields[id]
-	element := app.Window().GetElementByID(id)
+	var element app.Value
+	if known { // where nothing was drawn there may be no document either; see rehearse
+		element = app.Window().GetElementByID(id)
+	}
 	switch {
 	case !known || !element.Truthy():
 		f = &typing{drawn: text}
