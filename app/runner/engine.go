@@ -1,8 +1,10 @@
 package runner
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"sync"
 	"sync/atomic"
@@ -54,15 +56,17 @@ type sliced struct {
 	work  int    // units of work in a slice, of about a millisecond of native work each
 
 	kept    libraries // of grown planners; nil if there are none
+	ahead   bool      // works out what may be asked next while nothing is
 	loading sync.Mutex
 
 	turn     atomic.Int64 // the latest Reckon or Rest
 	growth   atomic.Int64 // the latest Grow
 	busy     atomic.Int64 // Reckons under way
 	mu       sync.Mutex
-	spaces   shelf[*belief.Space] // by SHA-256 of the model
-	planners shelf[plan.Planner]  // by model and terms
-	safe     shelf[bool]          // by planner.Key(): what is kept, or was taken up
+	spaces   shelf[*belief.Space]   // by SHA-256 of the model
+	planners shelf[plan.Planner]    // by model and terms
+	safe     shelf[bool]            // by planner.Key(): what is kept, or was taken up
+	settled  shelf[[]plan.Proposal] // by situation
 }
 
 // Reckon implements Engine.
@@ -71,10 +75,11 @@ func (s *sliced) Reckon(e state.Reckon) {
 	s.busy.Add(1)
 	go func() {
 		stale := func() bool { return s.turn.Load() != turn }
-		planner := s.reckon(e, stale)
+		u, proposals, planner := s.reckon(e, stale)
 		s.busy.Add(-1)
 		if planner != nil {
 			s.prepare(planner, stale)
+			s.foresee(e.Model, u, proposals, stale)
 		}
 	}()
 }
@@ -111,35 +116,35 @@ func (s *sliced) Rest() { s.turn.Add(1) }
 var errStale = errors.New("runner: overtaken")
 
 // reckon works a unit out: the account first, then the settled proposals, then what needs
-// the whole trail many times over. It returns the planner that it was done with, nil if it was not.
-func (s *sliced) reckon(e state.Reckon, stale func() bool) plan.Planner {
+// the whole trail many times over. It returns what was proposed and the planner that it was done with, nil if it was not.
+func (s *sliced) reckon(e state.Reckon, stale func() bool) (*bench.Unit, []plan.Proposal, plan.Planner) {
 	space, err := s.space(e.Model)
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
-		return nil
+		return nil, nil, nil
 	}
 	s.yield()
 	u, err := bench.Open(space, e.Trail)
 	if stale() {
-		return nil
+		return nil, nil, nil
 	}
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
-		return nil
+		return nil, nil, nil
 	}
 	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	search, planner, err := s.advise(space, u, stale)
+	proposals, planner, err := s.proposals(space, u, stale)
 	switch {
 	case errors.Is(err, errStale):
-		return nil
+		return nil, nil, nil
 	case err != nil:
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account, Conflict: conflictOf(err)})
-		return nil
+		return nil, nil, nil
 	}
-	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: true})
+	s.tell(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: proposals, Settled: true})
 	s.yield()
 	if stale() {
-		return nil
+		return nil, nil, nil
 	}
 	// Where it cannot be done, what there is of it is told.
 	_, _ = u.LookBack(space, func() error {
@@ -150,10 +155,10 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) plan.Planner {
 		return nil
 	})
 	if stale() {
-		return nil
+		return nil, nil, nil
 	}
 	s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
-	return planner
+	return u, proposals, planner
 }
 
 // Hang implements Engine. It goes on beside a Reckon, which ends it when it is a newer one.
@@ -270,6 +275,88 @@ func (s *sliced) prepare(planner plan.Planner, stale func() bool) {
 	_ = s.grow(keener, stale) // it is gone on with next time
 }
 
+// foreseeAfter is how long nothing else is asked before what may be asked next is worked out.
+const foreseeAfter = time.Second
+
+// foresee works out what is proposed after what the person may do next: a step takes minutes, and some answers take seconds.
+func (s *sliced) foresee(m *model.Model, u *bench.Unit, proposals []plan.Proposal, stale func() bool) {
+	if !s.ahead || len(proposals) == 0 {
+		return
+	}
+	time.Sleep(foreseeAfter)
+	for _, e := range nextOf(m, proposals[0]) {
+		if stale() {
+			return
+		}
+		space, err := s.space(m)
+		if err != nil {
+			return
+		}
+		t := *u.Trail
+		e.N, e.At = len(t.Events)+1, t.Created
+		t.Events = append(slices.Clip(t.Events), e)
+		if next, err := bench.Open(space, &t); err == nil {
+			_, _, _ = s.proposals(space, next, stale)
+		}
+	}
+}
+
+// nextOf is what a person may record next who does as proposed, the likeliest first. What will be read off a meter nobody knows.
+func nextOf(m *model.Model, p plan.Proposal) []trail.Event {
+	switch {
+	case p.Step.Kind != plan.DoTest && p.Step.Kind != plan.DoRepair:
+		return nil
+	case len(p.Way) > 0:
+		to := p.Way[0].Setup
+		if p.Way[0].Leave {
+			to = m.Setups[to].Inside
+		}
+		return []trail.Event{{Kind: trail.Setup, Setup: m.Setups[to].ID}}
+	case p.Step.Kind == plan.DoRepair:
+		return []trail.Event{{Kind: trail.Repair, Repair: m.Repairs[p.Step.Index].ID}}
+	}
+	t := &m.Tests[p.Step.Index]
+	if t.Reading != nil {
+		return nil
+	}
+	likely := slices.Clone(p.Outcomes)
+	slices.SortStableFunc(likely, func(a, b plan.Follow) int { return cmp.Compare(b.P, a.P) })
+	var all []trail.Event
+	for _, f := range likely {
+		all = append(all, trail.Event{Kind: trail.Result, Test: t.ID, Outcome: t.Outcomes[f.Outcome].ID})
+	}
+	return all
+}
+
+// proposals returns what is settled of a unit and its planner, or errStale; at once if it was worked out lately.
+func (s *sliced) proposals(space *belief.Space, u *bench.Unit, stale func() bool) ([]plan.Proposal, plan.Planner, error) {
+	key := situation(u.Trail)
+	s.mu.Lock()
+	known, ok := s.settled.get(key)
+	s.mu.Unlock()
+	if ok {
+		planner, _, err := s.planner(space, u)
+		return known, planner, err
+	}
+	search, planner, err := s.advise(space, u, stale)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.settled.put(key, search.Proposals(), settledHeld)
+	return search.Proposals(), planner, nil
+}
+
+// situation tells apart trails of which not the same is proposed: all of a trail but whose it is and when it was.
+func situation(t *trail.Trail) string {
+	bare := trail.Trail{Model: t.Model, Terms: t.Terms, Events: slices.Clone(t.Events)}
+	for i := range bare.Events {
+		bare.Events[i].At = ""
+	}
+	return string(bare.Encode())
+}
+
 // takeUp restores what was kept of a planner. What is damaged or of another edition is as good as none.
 func (s *sliced) takeUp(planner plan.Planner) {
 	if s.kept == nil {
@@ -351,6 +438,7 @@ const (
 	spacesHeld   = 4
 	plannersHeld = 6
 	safeHeld     = 2 * plannersHeld
+	settledHeld  = 16
 	largeSpace   = 100_000 // hypotheses
 )
 

@@ -190,7 +190,7 @@ const threadSlice = 16
 // ServeEngine is the program of the engine's thread. It does not return.
 func ServeEngine() {
 	found := make(chan []byte, 1)
-	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found}}
+	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found}, ahead: true}
 	engine.tell = func(m state.Msg) { browser.Answer(toWire(answerOf(m))) }
 	models := map[string]*model.Model{}
 	orders := make(chan order, 64)
