@@ -1,12 +1,14 @@
 package runner
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitwise/app/browser"
 	"pitwise/app/state"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -22,7 +24,7 @@ func TestWhatMayBeAskedNextIsWorkedOutBefore(t *testing.T) {
 			thoughts <- thought.Proposals
 		}
 	}
-	ahead := &sliced{tell: tell, yield: func() {}, work: slice, ahead: true}
+	ahead := &sliced{tell: tell, yield: func() {}, work: slice, ahead: time.Millisecond}
 	ahead.Reckon(e)
 	now := <-thoughts
 	next := nextOf(e.Model, now[0])
@@ -54,10 +56,58 @@ func TestWhatMayBeAskedNextIsWorkedOutBefore(t *testing.T) {
 // What is asked ends what is worked out beforehand.
 func TestNothingIsWorkedOutBeforeWhileSomethingIsAsked(t *testing.T) {
 	e := exampleReckon(t)
-	s := &sliced{tell: func(state.Msg) {}, yield: func() {}, work: slice, ahead: true}
-	u, proposals, planner := s.reckon(e, func() bool { return false })
-	require.NotNil(t, planner)
+	s := &sliced{tell: func(state.Msg) {}, yield: func() {}, work: slice, ahead: time.Millisecond}
+	space, u, proposals := s.reckon(e, func() bool { return false })
+	require.NotEmpty(t, proposals)
 	held := len(s.settled.held)
-	s.foresee(e.Model, u, proposals, func() bool { return true })
+	s.foresee(space, u, proposals[0], func() bool { return true })
 	assert.Len(t, s.settled.held, held)
+}
+
+// What was advised is kept: a page that is loaded anew has it at once, to the bit, and what is damaged is worked out again.
+func TestAdviceIsKeptAndTakenUp(t *testing.T) {
+	e := exampleReckon(t)
+	advised := &noted{saved: map[string][]byte{}}
+	thought := func(e state.Reckon) []byte {
+		for _, m := range told(t, e, func(tell func(state.Msg)) Engine {
+			return &sliced{tell: tell, yield: func() {}, work: slice, advised: advised}
+		}) {
+			if m, ok := m.(state.Thought); ok {
+				assert.True(t, m.Settled)
+				return toWire(m.Proposals)
+			}
+		}
+		return nil
+	}
+	first := thought(e)
+	require.Equal(t, 1, advised.keeps)
+	assert.Equal(t, first, thought(e))
+	assert.Equal(t, 1, advised.keeps, "nothing was worked out again")
+
+	noted := *e.Trail
+	noted.ID, noted.Created = "U2", "2026-03-04T12:00:00Z"
+	noted.Events = append(slices.Clip(noted.Events), trail.Event{N: len(noted.Events) + 1, At: noted.Created, Kind: trail.Note, Text: "a scratch on the lid"})
+	assert.Equal(t, first, thought(state.Reckon{ID: "U2", Turn: 1, Model: e.Model, Trail: &noted}))
+	assert.Equal(t, 1, advised.keeps, "whose it is and what was noted is of no matter")
+
+	other := *e.Trail
+	other.Terms.WorkingValue += 50
+	assert.NotEqual(t, first, thought(state.Reckon{ID: "U1", Turn: 1, Model: e.Model, Trail: &other}))
+	assert.Equal(t, 2, advised.keeps, "but the terms are")
+
+	for key, saved := range advised.saved {
+		saved[len(saved)-1] ^= 1
+		advised.saved[key] = saved
+	}
+	assert.Equal(t, first, thought(e))
+	assert.Equal(t, 3, advised.keeps)
+}
+
+// Another program may write advice in another way, and advise otherwise.
+func TestAdviceOfAnotherProgramIsNone(t *testing.T) {
+	m := browser.NewMemory()
+	r := &Runner{Storage: m, Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {}}
+	shelved{r, adviceCloset, "1/"}.keep("a", []byte{7})
+	assert.Equal(t, []byte{7}, shelved{r, adviceCloset, "1/"}.load("a"))
+	assert.Nil(t, shelved{r, adviceCloset, "2/"}.load("a"))
 }

@@ -55,8 +55,9 @@ type sliced struct {
 	yield func() // lets others have their turn
 	work  int    // units of work in a slice, of about a millisecond of native work each
 
-	kept    libraries // of grown planners; nil if there are none
-	ahead   bool      // works out what may be asked next while nothing is
+	kept    store         // what planners grew; nil if it is not kept
+	advised store         // settled advice; nil if it is not kept
+	ahead   time.Duration // without a question until what may be asked next is worked out; never if 0
 	loading sync.Mutex
 
 	turn     atomic.Int64 // the latest Reckon or Rest
@@ -75,11 +76,14 @@ func (s *sliced) Reckon(e state.Reckon) {
 	s.busy.Add(1)
 	go func() {
 		stale := func() bool { return s.turn.Load() != turn }
-		u, proposals, planner := s.reckon(e, stale)
+		space, u, proposals := s.reckon(e, stale)
 		s.busy.Add(-1)
-		if planner != nil {
+		if proposals == nil {
+			return
+		}
+		if planner, err := s.grown(space, u, stale); err == nil {
 			s.prepare(planner, stale)
-			s.foresee(e.Model, u, proposals, stale)
+			s.foresee(space, u, proposals[0], stale)
 		}
 	}()
 }
@@ -99,6 +103,9 @@ func (s *sliced) Grow(e state.Grow) {
 		}
 		if u, err := bench.Open(space, e.Trail); err == nil {
 			if planner, err := s.grown(space, u, stale); err == nil {
+				if s.ahead > 0 {
+					_, _ = s.proposals(space, u, stale, false)
+				}
 				s.prepare(planner, stale)
 			}
 		}
@@ -116,8 +123,8 @@ func (s *sliced) Rest() { s.turn.Add(1) }
 var errStale = errors.New("runner: overtaken")
 
 // reckon works a unit out: the account first, then the settled proposals, then what needs
-// the whole trail many times over. It returns what was proposed and the planner that it was done with, nil if it was not.
-func (s *sliced) reckon(e state.Reckon, stale func() bool) (*bench.Unit, []plan.Proposal, plan.Planner) {
+// the whole trail many times over. It returns what was proposed, nil if it did not come to its end.
+func (s *sliced) reckon(e state.Reckon, stale func() bool) (*belief.Space, *bench.Unit, []plan.Proposal) {
 	space, err := s.space(e.Model)
 	if err != nil {
 		s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Conflict: conflictOf(err)})
@@ -133,7 +140,7 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) (*bench.Unit, []plan.
 		return nil, nil, nil
 	}
 	s.tell(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	proposals, planner, err := s.proposals(space, u, stale)
+	proposals, err := s.proposals(space, u, stale, true)
 	switch {
 	case errors.Is(err, errStale):
 		return nil, nil, nil
@@ -158,7 +165,7 @@ func (s *sliced) reckon(e state.Reckon, stale func() bool) (*bench.Unit, []plan.
 		return nil, nil, nil
 	}
 	s.tell(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
-	return u, proposals, planner
+	return space, u, proposals
 }
 
 // Hang implements Engine. It goes on beside a Reckon, which ends it when it is a newer one.
@@ -275,28 +282,21 @@ func (s *sliced) prepare(planner plan.Planner, stale func() bool) {
 	_ = s.grow(keener, stale) // it is gone on with next time
 }
 
-// foreseeAfter is how long nothing else is asked before what may be asked next is worked out.
-const foreseeAfter = time.Second
-
 // foresee works out what is proposed after what the person may do next: a step takes minutes, and some answers take seconds.
-func (s *sliced) foresee(m *model.Model, u *bench.Unit, proposals []plan.Proposal, stale func() bool) {
-	if !s.ahead || len(proposals) == 0 {
+func (s *sliced) foresee(space *belief.Space, u *bench.Unit, p plan.Proposal, stale func() bool) {
+	if s.ahead == 0 {
 		return
 	}
-	time.Sleep(foreseeAfter)
-	for _, e := range nextOf(m, proposals[0]) {
+	time.Sleep(s.ahead)
+	for _, e := range nextOf(space.Model(), p) {
 		if stale() {
-			return
-		}
-		space, err := s.space(m)
-		if err != nil {
 			return
 		}
 		t := *u.Trail
 		e.N, e.At = len(t.Events)+1, t.Created
 		t.Events = append(slices.Clip(t.Events), e)
 		if next, err := bench.Open(space, &t); err == nil {
-			_, _, _ = s.proposals(space, next, stale)
+			_, _ = s.proposals(space, next, stale, false)
 		}
 	}
 }
@@ -328,33 +328,38 @@ func nextOf(m *model.Model, p plan.Proposal) []trail.Event {
 	return all
 }
 
-// proposals returns what is settled of a unit and its planner, or errStale; at once if it was worked out lately.
-func (s *sliced) proposals(space *belief.Space, u *bench.Unit, stale func() bool) ([]plan.Proposal, plan.Planner, error) {
+// proposals returns what is settled of a unit, or errStale: at once if it was worked out lately, or before and kept. Only what was
+// asked is kept.
+func (s *sliced) proposals(space *belief.Space, u *bench.Unit, stale func() bool, wanted bool) ([]plan.Proposal, error) {
 	key := situation(u.Trail)
 	s.mu.Lock()
-	known, ok := s.settled.get(key)
+	known, _ := s.settled.get(key)
 	s.mu.Unlock()
-	if ok {
-		planner, _, err := s.planner(space, u)
-		return known, planner, err
+	if known == nil && wanted && s.advised != nil {
+		known = adviceOf(s.load(s.advised, key))
+		wanted = known == nil
 	}
-	search, planner, err := s.advise(space, u, stale)
-	if err != nil {
-		return nil, nil, err
+	if known == nil {
+		search, _, err := s.advise(space, u, stale)
+		if err != nil {
+			return nil, err
+		}
+		known = search.Proposals()
 	}
 	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.settled.put(key, search.Proposals(), settledHeld)
-	return search.Proposals(), planner, nil
+	s.settled.put(key, known, settledHeld)
+	s.mu.Unlock()
+	if wanted && s.advised != nil {
+		s.advised.keep(key, adviceText(known))
+	}
+	return known, nil
 }
 
-// situation tells apart trails of which not the same is proposed: all of a trail but whose it is and when it was.
-func situation(t *trail.Trail) string {
-	bare := trail.Trail{Model: t.Model, Terms: t.Terms, Events: slices.Clone(t.Events)}
-	for i := range bare.Events {
-		bare.Events[i].At = ""
-	}
-	return string(bare.Encode())
+// load loads what was kept. One at a time: what is asked for comes without its key.
+func (s *sliced) load(from store, key string) []byte {
+	s.loading.Lock()
+	defer s.loading.Unlock()
+	return from.load(key)
 }
 
 // takeUp restores what was kept of a planner. What is damaged or of another edition is as good as none.
@@ -362,9 +367,7 @@ func (s *sliced) takeUp(planner plan.Planner) {
 	if s.kept == nil {
 		return
 	}
-	s.loading.Lock() // what is asked for comes without its key
-	saved := s.kept.load(planner.Key())
-	s.loading.Unlock()
+	saved := s.load(s.kept, planner.Key())
 	if saved != nil && planner.Restore(saved) == nil {
 		s.mu.Lock()
 		s.safe.put(planner.Key(), true, safeHeld)

@@ -1,38 +1,52 @@
 package runner
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"encoding/base64"
+	"encoding/hex"
 	"encoding/json"
 	"slices"
 
 	"pitwise/app/browser"
+	"pitwise/engine/plan"
+	"pitwise/engine/trail"
 )
 
-// What a planner grows takes a second or more, and is the same for the same model and terms:
-// it is kept on the device under the planner's key, so that a page that is loaded anew has
-// it at once. It is no evidence, and can be grown again.
+// What a planner grows takes a second or more, and is the same for the same model and terms;
+// what it then advises is the same for the same trail. Both are kept on the device, so that a
+// page that is loaded anew has them at once. They are no evidence, and can be worked out again.
 
-// libraries keeps what planners have grown, by their keys. Its methods may wait.
-type libraries interface {
+// A store keeps what was worked out, by keys. Its methods may wait.
+type store interface {
 	load(key string) []byte // nil if there is none
 	keep(key string, saved []byte)
 }
 
-// libraryKey is the head of the keys of what is kept of planners, and librariesKey that of the
-// list of them, the last kept last.
-const (
-	libraryKey    = "library/"
-	librariesKey  = "libraries"
-	librariesMost = 24 // two for each model and terms
+// A closet is where one sort of it is kept in the storage: the head of the keys, the key of the
+// list of them, the last kept last, and how many there are at most.
+type closet struct {
+	head, list string
+	most       int
+}
+
+var (
+	libraryCloset = closet{"library/", "libraries", 24} // two for each model and terms
+	adviceCloset  = closet{"advice/", "advices", 48}    // the last of as many units
 )
 
-// shelved keeps libraries in the storage.
-type shelved struct{ r *Runner }
+// shelved keeps what was worked out in a closet of the storage.
+type shelved struct {
+	r *Runner
+	closet
+	by string // the head of its own keys
+}
 
 func (s shelved) load(key string) []byte {
+	key = s.by + key
 	found := make(chan []byte, 1)
 	s.r.later(func() {
-		text, err := s.r.Storage.Kept(libraryKey + key)
+		text, err := s.r.Storage.Kept(s.head + key)
 		saved, wrong := base64.StdEncoding.DecodeString(text)
 		if err != nil || wrong != nil || text == "" {
 			saved = nil
@@ -43,37 +57,73 @@ func (s shelved) load(key string) []byte {
 }
 
 func (s shelved) keep(key string, saved []byte) {
+	key = s.by + key
 	s.r.later(func() {
-		if s.r.Storage.Keep(libraryKey+key, base64.StdEncoding.EncodeToString(saved)) != nil {
-			return // it is grown again next time
+		if s.r.Storage.Keep(s.head+key, base64.StdEncoding.EncodeToString(saved)) != nil {
+			return // it is worked out again next time
 		}
 		var old []string
-		err := s.r.Storage.Alter(librariesKey, func(text string) (string, error) {
+		err := s.r.Storage.Alter(s.list, func(text string) (string, error) {
 			var keys []string
 			_ = json.Unmarshal([]byte(text), &keys) // a list that does not read is none
 			keys = append(slices.DeleteFunc(keys, func(k string) bool { return k == key }), key)
-			most := max(0, len(keys)-librariesMost)
-			old = keys[:most]
-			now, err := json.Marshal(keys[most:])
+			drop := max(0, len(keys)-s.most)
+			old = keys[:drop]
+			now, err := json.Marshal(keys[drop:])
 			return string(now), err
 		})
 		if err != nil {
 			return // those that are old stay, which harms nothing
 		}
 		for _, key := range old {
-			_ = s.r.Storage.Keep(libraryKey+key, "")
+			_ = s.r.Storage.Keep(s.head+key, "")
 		}
 	})
 }
 
-// asked are the libraries of the page, as its engine's thread has them: it asks, and waits.
-type asked struct{ found chan []byte }
+// asked are the closets of the page, as its engine's thread has them: it asks, and waits.
+type asked struct {
+	found  chan []byte
+	advice bool
+}
 
 func (a asked) load(key string) []byte {
-	browser.Answer(toWire(answer{Wants: key}))
+	browser.Answer(toWire(answer{Wants: key, Advice: a.advice}))
 	return <-a.found
 }
 
 func (a asked) keep(key string, saved []byte) {
-	browser.Answer(toWire(answer{Keeps: key, Library: saved}))
+	browser.Answer(toWire(answer{Keeps: key, Advice: a.advice, Saved: saved}))
+}
+
+// situation is a digest of all that advice depends on, besides the program: of a trail all but whose it is, when it was, and what was
+// noted beside it.
+func situation(t *trail.Trail) string {
+	bare := trail.Trail{Model: t.Model, Terms: t.Terms}
+	for _, e := range t.Events {
+		if e.Kind != trail.Note {
+			e.At = ""
+			bare.Events = append(bare.Events, e)
+		}
+	}
+	sum := sha256.Sum256(bare.Encode())
+	return hex.EncodeToString(sum[:])
+}
+
+// adviceText is advice as it is kept, and adviceOf reads it: nil where it is damaged.
+func adviceText(proposals []plan.Proposal) []byte {
+	text := toWire(proposals)
+	sum := sha256.Sum256(text)
+	return append(sum[:], text...)
+}
+
+func adviceOf(text []byte) (proposals []plan.Proposal) {
+	if len(text) < sha256.Size {
+		return nil
+	}
+	sum, text := text[:sha256.Size], text[sha256.Size:]
+	if now := sha256.Sum256(text); !bytes.Equal(sum, now[:]) || fromWire(text, &proposals) != nil {
+		return nil
+	}
+	return proposals
 }

@@ -35,24 +35,24 @@ func TestTwoWindowsListWhatTheyKeep(t *testing.T) {
 	m := browser.NewMemory()
 	m.Refuse(func(string) error { time.Sleep(time.Millisecond); return nil }) // whoever may come in between does
 	windows := []*Runner{{Storage: m, Device: &browser.Still{}}, {Storage: m, Device: &browser.Still{}}}
-	const each = librariesMost
+	each := libraryCloset.most
 	for i := range each {
 		for w, r := range windows {
-			shelved{r}.keep(fmt.Sprintf("%d %d", w, i), []byte("grown"))
+			shelved{r, libraryCloset, ""}.keep(fmt.Sprintf("%d %d", w, i), []byte("grown"))
 		}
 	}
 	for _, r := range windows {
 		r.Settle()
 	}
-	text, err := m.Kept(librariesKey)
+	text, err := m.Kept(libraryCloset.list)
 	require.NoError(t, err)
 	var listed, kept []string
 	require.NoError(t, json.Unmarshal([]byte(text), &listed))
-	require.Len(t, listed, librariesMost)
+	require.Len(t, listed, libraryCloset.most)
 	for i := range each {
 		for w := range windows {
 			key := fmt.Sprintf("%d %d", w, i)
-			if text, err := m.Kept(libraryKey + key); err == nil && text != "" {
+			if text, err := m.Kept(libraryCloset.head + key); err == nil && text != "" {
 				kept = append(kept, key)
 			}
 		}
@@ -113,7 +113,7 @@ func TestWhatADecisionGrewIsKeptAndTakenUp(t *testing.T) {
 		{N: 3, Kind: trail.Result, Test: "heard", Outcome: "silent"},
 	}}
 	kept := box{map[string][]byte{}, make(chan string, 9)}
-	decided := func(kept libraries) (grown map[string]bool) {
+	decided := func(kept store) (grown map[string]bool) {
 		s := &sliced{tell: func(state.Msg) {}, yield: func() {}, work: slice, kept: kept}
 		space, err := s.space(m)
 		require.NoError(t, err)

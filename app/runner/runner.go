@@ -22,6 +22,7 @@ type Runner struct {
 	Device  browser.Device
 	Send    func(state.Msg)   // hands a message to the page; safe from any goroutine
 	Go      func(path string) // changes the address of the page
+	Version string            // of the program: what another kept is worked out again
 
 	once     sync.Once
 	engine   Engine
@@ -47,7 +48,7 @@ type Runner struct {
 func (r *Runner) start() {
 	r.once.Do(func() {
 		r.compared = map[string]string{}
-		r.engine = newEngine(r.Send, r.Device.Yield, shelved{r})
+		r.engine = newEngine(r.Send, r.Device.Yield, shelved{r, libraryCloset, ""}, shelved{r, adviceCloset, r.Version + "/"})
 		r.jobs, r.marks = newLane(), newLane()
 	})
 }

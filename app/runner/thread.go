@@ -2,6 +2,7 @@ package runner
 
 import (
 	"sync"
+	"time"
 
 	"pitwise/app/browser"
 	"pitwise/app/state"
@@ -20,7 +21,7 @@ type order struct {
 	Text         string // of the model, where the thread does not have it yet
 	Trail        *trail.Trail
 	Found        bool   // else: what the thread wanted
-	Library      []byte // of Found, nil if there is none
+	Saved        []byte // of Found, nil if there is none
 }
 
 // An answer is what the thread tells: one of the messages of an Engine.
@@ -34,9 +35,10 @@ type answer struct {
 	Looked   *state.Looked
 	Hung     *state.Hung
 	Weighed  *state.Weighed
-	Wants    string // the key of a library: the page says what there is
-	Keeps    string // the key of a library to keep
-	Library  []byte // of Keeps
+	Wants    string // the key of what was kept: the page says what there is
+	Keeps    string // the key of what is to be kept
+	Advice   bool   // it is advice, and not what a planner grew
+	Saved    []byte // of Keeps
 }
 
 // An account is a trail.Account without the belief, which stays where it is worked with.
@@ -53,7 +55,6 @@ type account struct {
 type beside struct {
 	tell func(state.Msg)
 	here *sliced // where the work goes on
-	kept libraries
 
 	mu    sync.Mutex
 	post  func([]byte)    // nil once the thread has ended
@@ -64,9 +65,9 @@ type beside struct {
 }
 
 // newEngine returns the engine of the page: beside it where the browser has threads.
-func newEngine(tell func(state.Msg), yield func(), kept libraries) Engine {
-	here := &sliced{tell: tell, yield: yield, work: slice, kept: kept}
-	b := &beside{tell: tell, here: here, kept: kept, known: map[string]bool{}}
+func newEngine(tell func(state.Msg), yield func(), grown, advised store) Engine {
+	here := &sliced{tell: tell, yield: yield, work: slice, kept: grown, advised: advised}
+	b := &beside{tell: tell, here: here, known: map[string]bool{}}
 	post, ok := browser.Beside(b.hear, b.over)
 	if !ok {
 		return here
@@ -132,15 +133,15 @@ func (b *beside) hear(text []byte) {
 	switch {
 	case a.Wants != "":
 		go func() {
-			found := b.kept.load(a.Wants)
+			found := b.of(a).load(a.Wants)
 			b.mu.Lock()
 			defer b.mu.Unlock()
 			if b.post != nil {
-				b.post(toWire(order{Found: true, Library: found}))
+				b.post(toWire(order{Found: true, Saved: found}))
 			}
 		}()
 	case a.Keeps != "":
-		b.kept.keep(a.Keeps, a.Library)
+		b.of(a).keep(a.Keeps, a.Saved)
 	case a.Reckoned:
 		msg := state.Reckoned{ID: a.ID, Turn: a.Turn, Conflict: a.Conflict}
 		if a.Account != nil {
@@ -168,6 +169,14 @@ func (b *beside) hear(text []byte) {
 	}
 }
 
+// of is where what an answer speaks of is kept.
+func (b *beside) of(a answer) store {
+	if a.Advice {
+		return b.here.advised
+	}
+	return b.here.kept
+}
+
 // over goes on here with what the thread has not done.
 func (b *beside) over() {
 	b.mu.Lock()
@@ -187,10 +196,14 @@ func (b *beside) over() {
 // newer was asked of it.
 const threadSlice = 16
 
+// foreseeAfter is how long a person is at a step before what may be asked next is worked out: who taps on
+// at once is not to wait for it.
+const foreseeAfter = 2 * time.Second
+
 // ServeEngine is the program of the engine's thread. It does not return.
 func ServeEngine() {
 	found := make(chan []byte, 1)
-	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found}, ahead: true}
+	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found, false}, advised: asked{found, true}, ahead: foreseeAfter}
 	engine.tell = func(m state.Msg) { browser.Answer(toWire(answerOf(m))) }
 	models := map[string]*model.Model{}
 	orders := make(chan order, 64)
@@ -202,7 +215,7 @@ func ServeEngine() {
 	})
 	for o := range orders {
 		if o.Found {
-			found <- o.Library
+			found <- o.Saved
 			continue
 		}
 		m := models[o.SHA256]

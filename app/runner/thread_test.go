@@ -210,7 +210,7 @@ func TestPlannersOfSeveralUnitsStandBesideEachOther(t *testing.T) {
 	assert.NotSame(t, first, reckon(0.5), "only so many are held")
 }
 
-// noted are libraries in memory, which count what is asked of them.
+// noted is a store in memory, which counts what is asked of them.
 type noted struct {
 	saved        map[string][]byte
 	loads, keeps int
@@ -247,15 +247,15 @@ func TestWhatAPlannerGrewIsTakenUpAgain(t *testing.T) {
 func TestOnlySoManyLibrariesAreKept(t *testing.T) {
 	m := browser.NewMemory()
 	r := &Runner{Storage: m, Device: &browser.Still{}, Send: func(state.Msg) {}, Go: func(string) {}}
-	for i := range librariesMost + 3 {
-		shelved{r}.keep(fmt.Sprint(i), []byte{byte(i)})
+	for i := range libraryCloset.most + 3 {
+		shelved{r, libraryCloset, ""}.keep(fmt.Sprint(i), []byte{byte(i)})
 	}
 	r.Settle()
-	for i := range librariesMost + 3 {
+	for i := range libraryCloset.most + 3 {
 		if i < 3 {
-			assert.Nil(t, shelved{r}.load(fmt.Sprint(i)), "the first are dropped")
+			assert.Nil(t, shelved{r, libraryCloset, ""}.load(fmt.Sprint(i)), "the first are dropped")
 		} else {
-			assert.Equal(t, []byte{byte(i)}, shelved{r}.load(fmt.Sprint(i)))
+			assert.Equal(t, []byte{byte(i)}, shelved{r, libraryCloset, ""}.load(fmt.Sprint(i)))
 		}
 	}
 }

@@ -19,6 +19,7 @@ func (d *desk) begin(ctx app.Context) {
 		Device:  browser.NewPage(),
 		Send:    d.send,
 		Go:      func(path string) { ctx.Navigate(prefix() + path) },
+		Version: app.Getenv("GOAPP_VERSION"),
 	}
 	d.carry = r.Do
 	r.Begin()

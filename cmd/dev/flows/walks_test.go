@@ -7,9 +7,11 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -51,6 +53,7 @@ type walker struct {
 	whole bool // the fault is gone
 
 	screens, words, most, taps, scrolls int
+	waits                               []float64 // from a tap until the next proposal stands, ms
 	lines                               []string
 }
 
@@ -200,7 +203,20 @@ func (w *walker) step() (ended bool) {
 	w.lines = append(w.lines, fmt.Sprintf("%3d words  %q: %s", s.Words, s.Title, did))
 	w.tap(did)
 	w.p.Until(`document.querySelectorAll(".event").length > ` + strconv.Itoa(steps))
+	settled(w.p)
+	w.waits = append(w.waits, w.waited())
+	w.pause()
 	return false
+}
+
+// waited is the time since the last tap, ms.
+func (w *walker) waited() float64 {
+	return browser.Value[float64](w.p, "performance.now() - window.tapped")
+}
+
+// pause is the time that the person takes.
+func (w *walker) pause() {
+	time.Sleep(time.Duration(browser.Asked(w.t, "PITWISE_PAUSE", 0)) * time.Second)
 }
 
 func (w *walker) counted() int { return steps(w.p) }
@@ -242,19 +258,25 @@ func (w *walker) begin(first bool) int {
 			w.touch(`document.querySelector("label[for='tool-` + string(t.ID) + `']")`)
 		}
 	}
+	w.p.Eval(`document.addEventListener("click", () => { window.tapped = performance.now(); }, true)`)
+	w.pause()
 	w.tap("state.StartUnit{")
 	w.p.Until(`document.querySelector(".pane-step") !== null`)
+	settled(w.p)
+	w.t.Logf("%s: from Start until the first proposal stands %.0f ms", w.walk.name, w.waited())
 	taps := w.taps
 	w.taps, w.scrolls = 0, 0
 	return taps
 }
 
 // TestWalks plays three units from their first step to their end, as the page proposes and with everything that may be opened
-// closed, and says what that takes of a person. PITWISE_WALK=all prints every screen.
+// closed, and says what that takes of a person. PITWISE_WALK=all prints every screen; with PITWISE_PAUSE=10 the person is that long at each
+// step, seconds, and with PITWISE_SLOW=4 the phone is four times slower.
 func TestWalks(t *testing.T) {
 	t.Parallel()
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
+	p.Slow(float64(browser.Asked(t, "PITWISE_SLOW", 1)))
 	before := false
 	for _, walk := range walks {
 		m, err := catalog.Load(walk.family)
@@ -264,9 +286,12 @@ func TestWalks(t *testing.T) {
 		w := &walker{t: t, p: p, space: space, walk: walk}
 		intake := w.begin(!before)
 		before = walk.told != nil
+		p.Eval(`document.addEventListener("click", () => { window.tapped = performance.now(); }, true)`)
 		for n := 0; !w.step(); n++ {
 			require.Less(t, n, 60, "no end")
 		}
+		slices.Sort(w.waits)
+		t.Logf("%s: from a tap until the next proposal stands %.0f ms in the median, %.0f ms at worst", walk.name, w.waits[len(w.waits)/2], w.waits[len(w.waits)-1])
 		seconds := 60 * w.words / wordsAMinute
 		t.Logf("%s: %d screens, %d words (%d at most on one), %d s of reading, %d taps, %d scrolls; %d taps of intake", walk.name, w.screens, w.words, w.most, seconds, w.taps, w.scrolls, intake)
 		if os.Getenv("PITWISE_WALK") == "all" {
