@@ -1,7 +1,6 @@
 package runner
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -320,7 +319,7 @@ func nextOf(m *model.Model, p plan.Proposal) []trail.Event {
 		return nil
 	}
 	likely := slices.Clone(p.Outcomes)
-	slices.SortStableFunc(likely, func(a, b plan.Follow) int { return cmp.Compare(b.P, a.P) })
+	sort.SliceStable(likely, func(i, j int) bool { return likely[i].P > likely[j].P })
 	var all []trail.Event
 	for _, f := range likely {
 		all = append(all, trail.Event{Kind: trail.Result, Test: t.ID, Outcome: t.Outcomes[f.Outcome].ID})

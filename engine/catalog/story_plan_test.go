@@ -159,6 +159,17 @@ func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
 	for _, more := range []string{"", " spindle-case=right spindle-case=right"} {
 		assert.Equal(t, "bench-start", first(t, m, planner, replayed(t, m, space, did+more)), more)
 	}
+
+	// Nor is it done in place of a look that tells no more: the sled is dry, on odds of 0.97, and is greased again.
+	did = "complaint=still onset=shelf heard=normal inside=nobody their-disc=here discs=one known-disc=still lid-look=good disc-look=marked listen=silent " +
+		"first-boot=still hold-switch=nothing sled-home=stays disc-label=fits spin-look=still polish-disc fuse-ohms=open sled-hand=drags replace-fuse " +
+		"grease-sled bench-start=slow sled-play=firm plug-look=dull plug-drop=right listen=normal mat-look=firm known-disc=slow lens-look=filmed clean-lens " +
+		"first-boot=asks lens-look=filmed clean-lens sled-home=home lens-look=filmed clean-lens lens-look=clear first-boot=boots known-disc=still " +
+		"music-data=data laser-current=right bench-start=boots rf-scope=mesh sled-hand=glides wiggle=steady first-boot=slow known-disc=boots listen=seeks " +
+		"spin-look=speed music-data=neither knock=steady all-ways-up=same disc-elsewhere=reads clean-lens lens-look=clear first-boot=asks rf-scope=mesh " +
+		"bench-start=gives-up all-ways-up=same first-boot=asks listen=labours spin-look=speed sled-home=jerks wipe-disc wipe-disc"
+	assert.NotContains(t, offered(did), "wipe-disc")
+	assert.Equal(t, "grease-sled", first(t, m, planner, replayed(t, m, space, did)))
 }
 
 // A unit that could be worth mending or not is not started again and again for want of better: with few tools at hand, too, one looks

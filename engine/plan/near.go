@@ -50,11 +50,17 @@ func (s *search) prefer() {
 		}
 		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
 	}
-	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
-		if o := s.options[i]; !s.stale(o.step) && (o.step.Kind != DoTest || gains(o)) {
-			first = i
+	// What leads nowhere gives way to the next that leads somewhere, however much dearer: done again and again it has no end.
+	somewhere := func(o option) bool { return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o)) }
+	onward := func(first int, nowhere func(Step) bool) int {
+		if nowhere(s.options[first].step) {
+			if i := slices.IndexFunc(s.options, somewhere); i >= 0 {
+				return i
+			}
 		}
+		return first
 	}
+	first = onward(first, s.stale)
 	least := s.options[first].step
 	for i, o := range s.options {
 		if o.value > best.value+near {
@@ -68,7 +74,7 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.seeing(s.proving(s.closing(s.cure(first))))
+	first = onward(s.seeing(s.proving(s.closing(s.cure(first)))), s.blind)
 	offered := []option{s.options[first]}
 	for i, o := range s.options {
 		if i != first && !s.blind(o.step) {

@@ -88,21 +88,17 @@ func (s *search) proving(first int) int {
 // what it is for, a test of that. Whoever has done it twice looks whether it helped before he does it again, however small the odds on
 // which it pays to go on.
 func (s *search) seeing(first int) int {
-	if at := s.waitsFor(s.options[first].step); at >= 0 {
-		return at
+	if step := s.options[first].step; s.blind(step) {
+		if at := s.sees([]int{step.Index}, func(option) bool { return true }); at >= 0 {
+			return at
+		}
 	}
 	return first
 }
 
-// blind reports whether a step is a repair that waits until something was seen of what it is for.
-func (s *search) blind(step Step) bool { return s.waitsFor(step) >= 0 }
-
-// waitsFor returns the test that a repair waits for: it was done twice, and there is something to see it by; -1 if it waits for none.
-func (s *search) waitsFor(step Step) int {
-	if step.Kind != DoRepair || !s.unproven(step.Index) || !slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 }) {
-		return -1
-	}
-	return s.sees([]int{step.Index}, func(option) bool { return true })
+// blind reports whether a step is a repair that was done twice with nothing seen since of what it is for.
+func (s *search) blind(step Step) bool {
+	return step.Kind == DoRepair && s.unproven(step.Index) && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
 }
 
 // sees returns, of the tests of what some repairs are for that were not run since and may be taken, the one that tells most for its cost of

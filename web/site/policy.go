@@ -14,7 +14,7 @@ func Policy(header bool) string {
 		"style-src 'self'",
 		"img-src 'self' blob:",
 		"font-src 'self'",
-		"connect-src 'self'",
+		"connect-src 'self' blob:", // WebKit was seen to take a file or photograph that the page made for a connection
 		"manifest-src 'self'",
 		"worker-src 'self'",
 		"base-uri 'none'",

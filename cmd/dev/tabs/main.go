@@ -248,6 +248,9 @@ func promised(name string, f func(args []js.Value) any) {
 }
 
 func main() {
+	if browser.InThread() {
+		runner.ServeEngine()
+	}
 	t := &tab{}
 	t.runner = &runner.Runner{Storage: browser.NewIndexedDB(), Device: browser.NewPage(), Send: t.send,
 		Go: func(path string) { go t.send(state.Navigated{Path: path}) }}
