@@ -50,17 +50,11 @@ func (s *search) prefer() {
 		}
 		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
 	}
-	// What leads nowhere gives way to the next that leads somewhere, however much dearer: done again and again it has no end.
-	somewhere := func(o option) bool { return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o)) }
-	onward := func(first int, nowhere func(Step) bool) int {
-		if nowhere(s.options[first].step) {
-			if i := slices.IndexFunc(s.options, somewhere); i >= 0 {
-				return i
-			}
+	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
+		if o := s.options[i]; !s.stale(o.step) && !s.blind(o.step) && (o.step.Kind != DoTest || gains(o)) {
+			first = i
 		}
-		return first
 	}
-	first = onward(first, s.stale)
 	least := s.options[first].step
 	for i, o := range s.options {
 		if o.value > best.value+near {
@@ -74,7 +68,12 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = onward(s.seeing(s.proving(s.closing(s.cure(first)))), s.blind)
+	first = s.seeing(s.proving(s.closing(s.cure(first))))
+	if o := s.options[first]; s.blind(o.step) || s.runs(o.step) >= 2*mostRuns { // the next that leads somewhere, however much dearer
+		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
+			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))
+		}))
+	}
 	offered := []option{s.options[first]}
 	for i, o := range s.options {
 		if i != first && !s.blind(o.step) {
@@ -154,19 +153,27 @@ const (
 // stale reports whether a step is a test that was run since the last change that touched it, and
 // that tells no more.
 func (s *search) stale(step Step) bool {
+	runs := s.runs(step)
+	if runs == 0 || runs >= mostRuns {
+		return runs > 0
+	}
+	_, odds := s.lib.joint(nil, nil, s.lib.goTo(s.root, step, len(s.root.hyps)), step.Index)
+	return slices.Max(odds) > sure
+}
+
+// runs returns how often a test was run since anything touched it, the way to it included.
+func (s *search) runs(step Step) (runs float64) {
 	if step.Kind != DoTest || !s.root.run.has(step.Index) {
-		return false
+		return 0
 	}
 	there := s.lib.goTo(s.root, step, len(s.root.hyps))
 	if !there.run.has(step.Index) {
-		return false // the way to it touches it
+		return 0
 	}
-	runs := 0.0
 	for _, n := range there.of(step.Index) {
 		runs += n
 	}
-	_, odds := s.lib.joint(nil, nil, there, step.Index)
-	return runs >= mostRuns || slices.Max(odds) > sure
+	return runs
 }
 
 // Hazard returns how dangerous a step from a setup is: 0 if no caution is to be read for it, else a
