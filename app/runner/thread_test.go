@@ -184,20 +184,15 @@ func TestWhatWasUsedLastIsHeld(t *testing.T) {
 // was grown for another's.
 func TestPlannersOfSeveralUnitsStandBesideEachOther(t *testing.T) {
 	e := exampleReckon(t)
-	done := make(chan state.Msg, 64)
-	s := &sliced{tell: func(m state.Msg) { done <- m }, yield: func() {}, work: slice}
+	s := &sliced{tell: func(state.Msg) {}, yield: func() {}, work: slice}
 	reckon := func(minute float64) plan.Planner {
-		u := *e.Trail
-		u.Terms.MinuteValue = minute
-		s.Reckon(state.Reckon{ID: "U1", Turn: 1, Model: e.Model, Trail: &u})
-		for m := range done {
-			if _, ok := m.(state.Looked); ok {
-				break
-			}
-		}
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		return s.planners.held[s.planners.keys[len(s.planners.keys)-1]]
+		trail := *e.Trail
+		trail.Terms.MinuteValue = minute
+		never := func() bool { return false }
+		space, u, _ := s.reckon(state.Reckon{ID: "U1", Turn: 1, Model: e.Model, Trail: &trail}, never)
+		planner, err := s.grown(space, u, never)
+		require.NoError(t, err)
+		return planner
 	}
 	first := reckon(0.5)
 	for i := range plannersHeld - 1 {
