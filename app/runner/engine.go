@@ -306,10 +306,7 @@ func nextOf(m *model.Model, p plan.Proposal) []trail.Event {
 	case p.Step.Kind != plan.DoTest && p.Step.Kind != plan.DoRepair:
 		return nil
 	case len(p.Way) > 0:
-		to := p.Way[0].Setup
-		if p.Way[0].Leave {
-			to = m.Setups[to].Inside
-		}
+		_, to := m.Move(p.Way[0])
 		return []trail.Event{{Kind: trail.Setup, Setup: m.Setups[to].ID}}
 	case p.Step.Kind == plan.DoRepair:
 		return []trail.Event{{Kind: trail.Repair, Repair: m.Repairs[p.Step.Index].ID}}
