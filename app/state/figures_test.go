@@ -89,7 +89,7 @@ func TestToolsAreWeighedUntilOneStops(t *testing.T) {
 	s, effects := Update(s, WeighTools{Model: "tray"})
 	require.Len(t, effects, 1)
 	terms := effects[0].(Weigh).Terms(m)
-	assert.Equal(t, []model.ToolID{m.Tools[1].ID}, terms.Tools)
+	assert.Equal(t, []model.ToolID{"their-disc", m.Tools[1].ID}, terms.Tools, "and what the owner is asked for")
 	assert.Equal(t, 0.5, terms.MinuteValue)
 	assert.Equal(t, m.Currency != "USD" && m.Currency != "", terms.Exchange > 0, "in the model's money")
 	s, _ = Update(s, WeighingWith{Turn: 1, Base: m, Terms: terms})

@@ -63,10 +63,16 @@ func (d TermsDraft) Value(parse NumberParser, m *model.Model) trail.Terms {
 		x, _ := parse(d.Terms[t])
 		return x
 	}
+	var tools []model.ToolID // none is nil
+	for _, t := range m.Tools {
+		if _, asked := m.AskedFor(t.ID); asked || d.HasTool(t.ID) {
+			tools = append(tools, t.ID)
+		}
+	}
 	return trail.Terms{
 		MinuteValue:  amount(TermMinute),
 		Currency:     d.Currency,
-		Tools:        slices.Clip(append([]model.ToolID(nil), d.Tools...)), // none is nil
+		Tools:        tools,
 		WorkingValue: amount(TermWorking),
 		AsIsValue:    amount(TermAsIs),
 		ComebackCost: amount(TermComeback),

@@ -98,6 +98,9 @@ func (v *pen) tools(m *model.Model, d state.TermsDraft) app.UI {
 		app.P().Class("field-help").Text(v.say(words.ToolsHelp)),
 		app.Div().Class("chips").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
 			t := m.Tools[i]
+			if _, asked := m.AskedFor(t.ID); asked {
+				return nil
+			}
 			return v.check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
 				func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
 		})),

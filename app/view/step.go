@@ -127,7 +127,12 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		return t
 	}
 	work := u.Task(p.Step)
-	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money), needs: work.Needs}
+	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money)}
+	for _, id := range work.Needs {
+		if _, asked := m.AskedFor(id); !asked { // what came with the unit is told by the step itself
+			t.needs = append(t.needs, id)
+		}
+	}
 	switch p.Step.Kind {
 	case plan.DoTest:
 		test := &m.Tests[p.Step.Index]

@@ -32,11 +32,13 @@ const (
 func (u *Unit) Held() []Held {
 	var all []Held
 	hand := u.Terms().Tools
-	skipped := u.Skipped()
+	skipped, seen := u.Skipped(), u.seen()
 	for i := range u.Model.Tests {
 		t := &u.Model.Tests[i]
 		h := Held{Step: plan.Step{Kind: plan.DoTest, Index: i}}
 		if h.Lacks = lacks(t.Needs, hand); len(h.Lacks) > 0 {
+			h.Why = HeldTools
+		} else if h.Lacks = u.Model.Missing(t, seen); len(h.Lacks) > 0 {
 			h.Why = HeldTools
 		} else if skipped[i] {
 			h.Why = HeldSkipped
@@ -46,7 +48,6 @@ func (u *Unit) Held() []Held {
 			all = append(all, h)
 		}
 	}
-	seen := u.seen()
 	for i := range u.Model.Repairs {
 		r := &u.Model.Repairs[i]
 		h := Held{Step: plan.Step{Kind: plan.DoRepair, Index: i}}

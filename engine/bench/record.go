@@ -59,12 +59,12 @@ func (u *Unit) Unseen() bool {
 }
 
 // Sighting returns the run by which anybody can say what the unit does, away from the bench too: the proof if it
-// needs no tools, or else a test that needs none and has the proof's outcomes.
+// needs no tools of the bench, or else a test that needs none and has the proof's outcomes.
 func (u *Unit) Sighting() (*model.Test, bool) {
 	proof := &u.Model.Tests[u.Model.Proof]
 	same := func(a, b model.Outcome) bool { return a.ID == b.ID }
 	fits := func(t *model.Test) bool {
-		return len(t.Needs) == 0 && !t.Told && t.At == proof.At && slices.EqualFunc(t.Outcomes, proof.Outcomes, same)
+		return u.Model.Bare(t) && !t.Told && t.At == proof.At && slices.EqualFunc(t.Outcomes, proof.Outcomes, same)
 	}
 	if fits(proof) {
 		return proof, true

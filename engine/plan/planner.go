@@ -233,8 +233,8 @@ func (s *search) open() {
 	if s.root.seen != nil && s.at.Seen != nil {
 		s.root.seen = s.at.Seen
 	}
-	for t, skipped := range s.at.Skipped {
-		if skipped {
+	for t := range s.model.Tests {
+		if t < len(s.at.Skipped) && s.at.Skipped[t] || len(s.model.Missing(&s.model.Tests[t], s.at.Seen)) > 0 {
 			s.skip = s.skip.with(t)
 		}
 	}

@@ -55,7 +55,8 @@ func (b *Bench) Allows(repair int) bool {
 
 // can reports whether a test is a step that can be done.
 func (b *Bench) can(test int) bool {
-	return !b.model().Tests[test].Told && slices.Contains(b.Tests(), test)
+	t := &b.model().Tests[test]
+	return !t.Told && slices.Contains(b.Tests(), test) && len(b.model().Missing(t, b.Seen)) == 0
 }
 
 // asked returns the cheapest step that may bring what a repair asks for, of those not done

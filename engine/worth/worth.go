@@ -41,6 +41,9 @@ type Tool struct {
 func Tools(m *model.Model, terms trail.Terms) []model.ToolID {
 	var all, away []model.ToolID
 	for i := range m.Tools {
+		if _, asked := m.AskedFor(m.Tools[i].ID); asked {
+			continue
+		}
 		all = append(all, m.Tools[i].ID)
 		if !slices.Contains(terms.Tools, m.Tools[i].ID) {
 			away = append(away, m.Tools[i].ID)
