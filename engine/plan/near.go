@@ -23,8 +23,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing, proving and
-// seeing put first goes before all of that.
+// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing, proving,
+// seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -68,7 +68,7 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.seeing(s.proving(s.closing(s.cure(first))))
+	first = s.lasting(s.seeing(s.proving(s.closing(s.cure(first)))))
 	if o := s.options[first]; s.blind(o.step) || s.runs(o.step) >= 2*mostRuns { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))

@@ -3,6 +3,8 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"pitwise/engine/model"
 )
 
 // What every repairer does whatever the totals say, by some cents: common practice, no source. A total is the cost of a plan that is
@@ -41,7 +43,7 @@ func (s *search) closing(first int) int {
 		return first
 	}
 	asks := func(o option) bool {
-		if o.value > next.value+s.within() || s.At(o.step, s.at.Setup) != s.at.Setup {
+		if o.value > s.options[0].value+s.within() || s.At(o.step, s.at.Setup) != s.at.Setup {
 			return false
 		}
 		test := &s.model.Tests[o.step.Index]
@@ -82,6 +84,59 @@ func (s *search) proving(first int) int {
 		return first
 	}
 	return found
+}
+
+// lasting returns what goes before the option at first, or first: where signing off is as good, and a single fault may be left with which
+// the unit passes what it has passed, the test on the way out that would rather show that fault than not, that was not run since anything
+// touched it, and that costs less than the fault puts at risk. Whoever mended a unit that failed when warm lets it get warm again, however
+// little the totals make of it: what comes back costs hardly more than what is given up, so that a plan would rather not know.
+func (s *search) lasting(first int) int {
+	end := slices.IndexFunc(s.options, func(o option) bool { return o.step.Kind == SignOff })
+	if s.options[first].step.Kind == DoRepair || end < 0 || s.options[end].value > s.options[first].value+s.within() || !s.started() {
+		return first
+	}
+	found, most := first, 0.0
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+	for mode, p := range odds {
+		if p < left {
+			continue
+		}
+		at, much := s.mostTelling(func(o option) bool {
+			return !s.model.Tests[o.step.Index].Told && !s.root.run.has(o.step.Index) && s.passes(o.step, Step{Kind: SignOff}) &&
+				s.testAt[o.step.Index] < float64(s.Comeback*p) && s.shows(o.step, mode) >= 0.5
+		}, func(modes []float64, _ float64) float64 { return modes[mode] })
+		if much > most {
+			found, most = at, much
+		}
+	}
+	return found
+}
+
+// left is from what odds on a single fault is one that may be left.
+const left = 0.05
+
+// started reports whether the proof, or another test with its outcomes, came out best since anything touched it.
+func (s *search) started() bool {
+	proof := s.model.Tests[s.model.Proof].Outcomes
+	for t := range s.model.Tests {
+		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 &&
+			slices.EqualFunc(s.model.Tests[t].Outcomes, proof, func(a, b model.Outcome) bool { return a.ID == b.ID }) {
+			return true
+		}
+	}
+	return false
+}
+
+// shows returns how likely a test is to come out otherwise than best with a fault.
+func (s *search) shows(test Step, mode int) float64 {
+	there := s.lib.goTo(s.root, test, len(s.root.hyps))
+	joint, _ := s.lib.joint(nil, nil, there, test.Index)
+	with, _ := s.modesOf(there.hyps, there.p)
+	best, _ := s.modesOf(there.hyps, joint[0])
+	if with[mode] <= 0 {
+		return 0
+	}
+	return 1 - best[mode]/with[mode]
 }
 
 // seeing returns what goes before the option at first, or first: where that is a repair that was done twice with nothing seen since of
