@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"os"
+	"strconv"
 	"sync"
 	"testing"
 
@@ -59,7 +60,7 @@ func versionOne(t testing.TB) (fresh func() *browser.Memory, events map[string]i
 }
 
 // TestWhateverRequestFailsNothingIsLost plays the evening of package sweep on the fake once
-// for every request and every way of failing.
+// for every third request and every way of failing, or every so many-th with PITWISE_SWEEP_EVERY.
 func TestWhateverRequestFailsNothingIsLost(t *testing.T) {
 	fresh, before := versionOne(t)
 	require.Len(t, before, 2)
@@ -83,9 +84,11 @@ func TestWhateverRequestFailsNothingIsLost(t *testing.T) {
 	require.Empty(t, play(func(call string) error { requests++; kinds[call] = true; return nil }), "an evening without a failure")
 	require.Greater(t, requests, 80, "requests of the evening")
 
-	losses, runs, every := 0, 0, 1
-	if testing.Short() {
-		every = 5
+	losses, runs, every := 0, 0, 3
+	if asked := os.Getenv("PITWISE_SWEEP_EVERY"); asked != "" {
+		var err error
+		every, err = strconv.Atoi(asked)
+		require.NoError(t, err)
 	}
 	for name, failure := range failures {
 		for n := 1; n <= requests; n += every {

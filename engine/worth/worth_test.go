@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/plan/exact"
@@ -109,4 +110,13 @@ func TestAStudyGoesOn(t *testing.T) {
 	}
 	_, _, err = worth.NewStudy(s, terms, nil).Play(worth.Options{Units: 5, Stop: func() bool { return true }})
 	assert.ErrorIs(t, err, worth.ErrStopped)
+}
+
+func TestWhatTheOwnerIsAskedForIsNotWeighed(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	_, ok := m.Tool("their-disc")
+	require.True(t, ok)
+	assert.Len(t, worth.Tools(m, trail.Terms{}), len(m.Tools)-1)
+	assert.NotContains(t, worth.Tools(m, trail.Terms{}), model.ToolID("their-disc"))
 }

@@ -87,7 +87,7 @@ const failing = `(() => {
 // TestWhateverRequestOfTheBrowsersDatabaseFailsNothingIsLost plays the evening of package sweep
 // over and over, each time on a database as the first version of the schema left it, and lets
 // another request to the browser's database fail each time: every eighty-third, or every so
-// many-th with PITWISE_SWEEP_EVERY (1: all of them). app/runner sweeps all of the fake.
+// many-th with PITWISE_SWEEP_EVERY (1: all of them). app/runner does so with the fake.
 func TestWhateverRequestOfTheBrowsersDatabaseFailsNothingIsLost(t *testing.T) {
 	t.Parallel()
 	every := browser.Asked(t, "PITWISE_SWEEP_EVERY", 83)

@@ -122,8 +122,9 @@ func weighed(busy bool) *stage {
 	}
 	s.send(state.WeighingWith{Turn: 1, Base: m, Terms: trail.Terms{MinuteValue: 0.25, Currency: "EUR"}})
 	tools := []worth.Tool{}
+	weighed := worth.Tools(m, trail.Terms{})
 	for i, saves := range []float64{9.1, 3.4, 0.8, -0.3} {
-		tools = append(tools, worth.Tool{ID: m.Tools[i].ID, Saves: saves, StandardError: 0.9, Mended: saves / 60})
+		tools = append(tools, worth.Tool{ID: weighed[i], Saves: saves, StandardError: 0.9, Mended: saves / 60})
 	}
 	s.send(state.Weighed{Turn: 1, Done: 12, All: 100, Units: 60, Tools: tools})
 	if !busy {
