@@ -155,7 +155,7 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 	}
 	assert.Greater(t, listed, 10*situations)
 	assert.Greater(t, free, situations)
-	assert.Greater(t, passing, free)
+	assert.GreaterOrEqual(t, passing, free)
 }
 
 // Where most of the odds lie on more faults than plans work with, a look after which one writes off

@@ -18,7 +18,11 @@ func TestSpoiledTrailsAreRefusedOrReadBackAndNeverLessStrictlyThanTheirSchema(t 
 	s, err := schema.Parse(trail.Schema())
 	require.NoError(t, err)
 	refused, misfits, taken := 0, 0, 0
-	for seed := range uint64(2000) {
+	every := uint64(1)
+	if testing.Short() {
+		every = 5 // under wasm, which reads texts alike
+	}
+	for seed := uint64(0); seed < 2000; seed += every {
 		rng := rand.New(rand.NewPCG(seed, 13))
 		modelText := random.Model(rng, random.Size{Components: 3, Modes: 2, Tests: 3, Outcomes: 3, Repairs: 2, Setups: 3})
 		m, err := model.Load(modelText)
@@ -53,7 +57,7 @@ func TestSpoiledTrailsAreRefusedOrReadBackAndNeverLessStrictlyThanTheirSchema(t 
 		}
 		taken++
 	}
-	assert.Greater(t, refused, 500)
-	assert.Greater(t, misfits, 20)
-	assert.Greater(t, taken, 50)
+	assert.Greater(t, refused, 500/int(every))
+	assert.Greater(t, misfits, 20/int(every))
+	assert.Greater(t, taken, 50/int(every))
 }

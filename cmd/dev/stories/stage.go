@@ -2,6 +2,7 @@ package stories
 
 import (
 	"fmt"
+	"slices"
 
 	"pitwise/app/runner"
 	"pitwise/app/state"
@@ -91,11 +92,20 @@ func (s *stage) answer(e state.Effect) {
 }
 
 // Spaces and planners are kept from story to story: each learns its model once, and a page that tells
-// forty stories would run out of memory with new ones at every step.
+// forty stories would run out of memory with new ones at every step. So is what is thought of a unit, as most stories
+// begin alike.
 var (
 	spaces   = map[string]*belief.Space{}
 	planners = map[string]plan.Planner{}
+	thoughts = map[string][]plan.Proposal{}
+	looks    = map[string]look{}
 )
+
+// A look is what looking back at a unit shows.
+type look struct {
+	origin *trail.Odds
+	doubts []trail.Doubt
+}
 
 func spaceOf(m *model.Model) (*belief.Space, error) {
 	if spaces[m.SHA256] == nil {
@@ -124,24 +134,34 @@ func (s *stage) reckon(e state.Reckon) {
 	if !s.calm {
 		s.propose(e, space, u)
 	}
-	if _, err := u.LookBack(space, nil); err != nil {
-		panic(err)
+	key := e.Model.SHA256 + string(e.Trail.Encode())
+	seen, ok := looks[key]
+	if !ok {
+		if _, err := u.LookBack(space, nil); err != nil {
+			panic(err)
+		}
+		seen = look{u.Origin, u.Doubts}
+		looks[key] = seen
 	}
-	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: u.Origin, Doubts: u.Doubts})
+	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: seen.origin, Doubts: seen.doubts})
 }
 
 func (s *stage) propose(e state.Reckon, space *belief.Space, u *bench.Unit) {
 	var err error
-	key := fmt.Sprintf("%s %+v", e.Model.SHA256, u.Terms())
-	if planners[key] == nil {
-		if planners[key], err = u.Planner(space); err != nil {
-			panic(err)
+	key := e.Model.SHA256 + string(e.Trail.Encode())
+	if thoughts[key] == nil {
+		of := fmt.Sprintf("%s %+v", e.Model.SHA256, u.Terms())
+		if planners[of] == nil {
+			if planners[of], err = u.Planner(space); err != nil {
+				panic(err)
+			}
 		}
+		search := u.Advise(planners[of])
+		for len(search.Proposals()) == 0 && !search.Work(4) {
+		}
+		thoughts[key] = search.Proposals()
 	}
-	search := u.Advise(planners[key])
-	for len(search.Proposals()) == 0 && !search.Work(4) {
-	}
-	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: search.Proposals(), Settled: !s.loose})
+	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: slices.Clone(thoughts[key]), Settled: !s.loose})
 }
 
 // takeIn takes a top-loader in, with every tool.
