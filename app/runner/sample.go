@@ -16,7 +16,7 @@ const sampleModel = "top-loader"
 // sample is a unit from an invented bench, taken in and looked at from outside.
 func sample(m *model.Model) trail.Trail {
 	terms := bench.DefaultTerms(nil)
-	terms.Tools = []model.ToolID{"good-disc", "slow-motion", "screwdriver", "multimeter", "loupe", "alcohol", "iron"}
+	terms.Tools = []model.ToolID{"their-disc", "good-disc", "slow-motion", "screwdriver", "multimeter", "loupe", "alcohol", "iron"}
 	return trail.Trail{
 		ID:    state.SampleID,
 		Model: trail.ModelRef{ID: m.ID, Revision: m.Revision, SHA256: m.SHA256},
