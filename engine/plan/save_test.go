@@ -25,8 +25,8 @@ func grown(t testing.TB, p *Problem) Planner {
 func TestARestoredPlannerAnswersTheSame(t *testing.T) {
 	subjects := map[string]*Problem{}
 	for _, e := range catalog.Models() {
-		if testing.Short() && e.ID != "tray" {
-			continue
+		if e.ID == "top-loader" || testing.Short() && e.ID != "tray" {
+			continue // half a minute each on a busy machine
 		}
 		m, err := catalog.Load(e.ID)
 		require.NoError(t, err)

@@ -107,13 +107,13 @@ type walk struct{ taps, did, others, wrong, covered, slow atomic.Int32 }
 
 // TestATapTwiceIsOneTapOnEveryScreen taps everything twice that takes a tap on every story's screen, on the same spot, as
 // soon as something else lies there and after 100 and 300 ms: the page hears of one tap and no more. Every tenth of these
-// taps on every eighth screen, with PITWISE_WALK=all each, and with PITWISE_GUARD=off on a page that does not guard its taps.
+// taps on every sixteenth screen, with PITWISE_WALK=all each, and with PITWISE_GUARD=off on a page that does not guard its taps.
 func TestATapTwiceIsOneTapOnEveryScreen(t *testing.T) {
 	t.Parallel()
 	s := serveStories(t)
 	b := browser.StartIn(t, engine())
 	var w walk
-	every := 8
+	every := 16
 	if os.Getenv("PITWISE_WALK") == "all" {
 		every = 1
 	}

@@ -38,15 +38,15 @@ const overflows = `(async () => {
 
 // TestAStepFitsOneScreen puts every step of the shipped models on a small phone, under a notice that one
 // result sits badly with the rest: what to do, its most severe caution in a line, and every outcome or
-// the meter's field show without a scroll. In English and German, with PITWISE_WALK=all on two
+// the meter's field show without a scroll. In German, whose words are the longest, with PITWISE_WALK=all on two
 // phones in all languages.
 func TestAStepFitsOneScreen(t *testing.T) {
 	t.Parallel()
 	s := serveStories(t)
 	p := browser.Start(t).Open(s)
-	langs, sizes := []string{"en", "de"}, phones[:1]
+	langs, sizes := []string{"de"}, phones[:1]
 	if os.Getenv("PITWISE_WALK") == "all" {
-		langs, sizes = append(langs, "es", "ja"), phones
+		langs, sizes = append(langs, "en", "es", "ja"), phones
 	}
 	for _, lang := range langs {
 		for _, m := range catalog.Models() {
