@@ -526,7 +526,7 @@ func (p *prober) bisect(block, k int, end float64) (y float64, other int, ok boo
 }
 
 // turns finds the outcomes of open tests that would make another mode lead: of tests that were
-// not run since a change touched them, and are no question to the owner.
+// not run since a change touched them, are no question to the owner, and need nothing that is not there.
 func (s *Sensitivity) turns(t *trail.Trail, leader int) ([]Turn, error) {
 	account, err := trail.Replay(s.frame.space, t)
 	if err != nil {
@@ -538,7 +538,7 @@ func (s *Sensitivity) turns(t *trail.Trail, leader int) ([]Turn, error) {
 	var all []Turn
 	for i := range m.Tests {
 		test := &m.Tests[i]
-		if test.Told || skipped[i] || b.Counts(i) != nil {
+		if test.Told || skipped[i] || len(m.Missing(test, account.Seen)) > 0 || b.Counts(i) != nil {
 			continue
 		}
 		for o, p := range b.Predict(nil, i) {

@@ -10,7 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/belief"
+	"pitwise/engine/catalog"
 	"pitwise/engine/internal/random"
+	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
@@ -137,6 +139,26 @@ func TestTheTwoCabs(t *testing.T) {
 		}
 	}
 	assert.True(t, found)
+}
+
+// A disc that did not come with the unit changes nobody's mind.
+func TestNothingTurnsOnWhatIsNotThere(t *testing.T) {
+	m, err := catalog.Load("top-loader")
+	require.NoError(t, err)
+	s, err := NewSensitivity(m)
+	require.NoError(t, err)
+	open := func(answer model.OutcomeID) []string {
+		var tests []string
+		turns, err := s.turns(&trail.Trail{Events: []trail.Event{{N: 1, Kind: trail.Result, Test: "their-disc", Outcome: answer}}}, -1) // whoever leads
+		require.NoError(t, err)
+		for _, turn := range turns {
+			tests = append(tests, string(turn.Test))
+		}
+		return tests
+	}
+	assert.Contains(t, open("here"), "first-boot")
+	assert.NotContains(t, open("none"), "first-boot")
+	assert.Contains(t, open("none"), "known-disc")
 }
 
 // TestThePlacesWhereTheStepTurnsAreRight does the same for the proposed step: on both sides of each place
