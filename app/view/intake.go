@@ -93,14 +93,12 @@ func (v *pen) finding(d state.Draft) app.UI {
 
 // tools asks what is at hand.
 func (v *pen) tools(m *model.Model, d state.TermsDraft) app.UI {
-	return app.If(len(m.Tools) > 0, app.FieldSet().Class("block").Body(
+	own := m.BenchTools()
+	return app.If(len(own) > 0, app.FieldSet().Class("block").Body(
 		app.Legend().Text(v.say(words.ToolsName)),
 		app.P().Class("field-help").Text(v.say(words.ToolsHelp)),
-		app.Div().Class("chips").Body(app.Range(m.Tools).Slice(func(i int) app.UI {
-			t := m.Tools[i]
-			if _, asked := m.AskedFor(t.ID); asked {
-				return nil
-			}
+		app.Div().Class("chips").Body(app.Range(own).Slice(func(i int) app.UI {
+			t := own[i]
 			return v.check("toggle", "tool-"+string(t.ID), toolTitle(m, t.ID), d.HasTool(t.ID),
 				func(on bool) state.Msg { return state.SetTool{ID: t.ID, On: on} }, t.ID)
 		})),

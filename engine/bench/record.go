@@ -2,7 +2,6 @@ package bench
 
 import (
 	"math"
-	"slices"
 
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -62,9 +61,8 @@ func (u *Unit) Unseen() bool {
 // needs no tools of the bench, or else a test that needs none and has the proof's outcomes.
 func (u *Unit) Sighting() (*model.Test, bool) {
 	proof := &u.Model.Tests[u.Model.Proof]
-	same := func(a, b model.Outcome) bool { return a.ID == b.ID }
 	fits := func(t *model.Test) bool {
-		return u.Model.Bare(t) && !t.Told && t.At == proof.At && slices.EqualFunc(t.Outcomes, proof.Outcomes, same)
+		return u.Model.Bare(t) && !t.Told && t.At == proof.At && u.Model.SaysAsProof(t)
 	}
 	if fits(proof) {
 		return proof, true

@@ -7,6 +7,17 @@ func (m *Model) AskedFor(tool ToolID) (*Test, bool) {
 	return t, ok && t.Told
 }
 
+// BenchTools returns the tools that a bench has or has not: all but those that the owner is asked for.
+func (m *Model) BenchTools() []Tool {
+	var own []Tool
+	for _, t := range m.Tools {
+		if _, asked := m.AskedFor(t.ID); !asked {
+			own = append(own, t)
+		}
+	}
+	return own
+}
+
 // Bare reports whether a test needs no tool of the bench.
 func (m *Model) Bare(t *Test) bool {
 	for _, id := range t.Needs {

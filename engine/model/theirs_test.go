@@ -33,6 +33,7 @@ func TestWhatTheOwnerDoesNotHaveIsMissing(t *testing.T) {
 		assert.Equal(t, row.missing, m.Missing(elsewhere, seen))
 	}
 	assert.Empty(t, m.Missing(elsewhere, nil))
+	assert.Len(t, m.BenchTools(), len(m.Tools)-1)
 
 	for id, bare := range map[model.TestID]bool{"listen": true, "first-boot": true, "disc-elsewhere": false, "known-disc": false} {
 		test, ok := m.Test(id)

@@ -3,8 +3,6 @@ package plan
 import (
 	"math"
 	"slices"
-
-	"pitwise/engine/model"
 )
 
 // What every repairer does whatever the totals say, by some cents: common practice, no source. A total is the cost of a plan that is
@@ -102,7 +100,7 @@ func (s *search) lasting(first int) int {
 			continue
 		}
 		at, much := s.mostTelling(func(o option) bool {
-			return !s.model.Tests[o.step.Index].Told && !s.root.run.has(o.step.Index) && s.passes(o.step, Step{Kind: SignOff}) &&
+			return !s.root.run.has(o.step.Index) && s.passes(o.step, Step{Kind: SignOff}) &&
 				s.testAt[o.step.Index] < float64(s.Comeback*p) && s.shows(o.step, mode) >= 0.5
 		}, func(modes []float64, _ float64) float64 { return modes[mode] })
 		if much > most {
@@ -117,10 +115,8 @@ const left = 0.05
 
 // started reports whether the proof, or another test with its outcomes, came out best since anything touched it.
 func (s *search) started() bool {
-	proof := s.model.Tests[s.model.Proof].Outcomes
 	for t := range s.model.Tests {
-		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 &&
-			slices.EqualFunc(s.model.Tests[t].Outcomes, proof, func(a, b model.Outcome) bool { return a.ID == b.ID }) {
+		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.SaysAsProof(&s.model.Tests[t]) {
 			return true
 		}
 	}

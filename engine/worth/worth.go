@@ -40,13 +40,10 @@ type Tool struct {
 // every one.
 func Tools(m *model.Model, terms trail.Terms) []model.ToolID {
 	var all, away []model.ToolID
-	for i := range m.Tools {
-		if _, asked := m.AskedFor(m.Tools[i].ID); asked {
-			continue
-		}
-		all = append(all, m.Tools[i].ID)
-		if !slices.Contains(terms.Tools, m.Tools[i].ID) {
-			away = append(away, m.Tools[i].ID)
+	for _, t := range m.BenchTools() {
+		all = append(all, t.ID)
+		if !slices.Contains(terms.Tools, t.ID) {
+			away = append(away, t.ID)
 		}
 	}
 	if len(away) > 0 {

@@ -253,10 +253,7 @@ func (w *walker) begin(first bool) int {
 	for _, s := range w.walk.told {
 		w.tap(fmt.Sprintf("state.Answer{Test:%s Outcome:%s}", s[0], s[1]))
 	}
-	for _, t := range w.space.Model().Tools {
-		if _, asked := w.space.Model().AskedFor(t.ID); asked {
-			continue
-		}
+	for _, t := range w.space.Model().BenchTools() {
 		if !browser.Value[bool](w.p, `document.getElementById("tool-`+string(t.ID)+`").checked`) {
 			w.touch(`document.querySelector("label[for='tool-` + string(t.ID) + `']")`)
 		}

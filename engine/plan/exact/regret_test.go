@@ -25,7 +25,7 @@ func number(t testing.TB, name string, otherwise float64) float64 {
 
 // The planner's expected cost on small models, worked out without drawing units, against
 // bounds of the best possible. PITWISE_REGRET_MODELS, _BACKUPS and _REACH make a longer run of it:
-// 60 models of each version are what cmd/dev/MEASUREMENTS.md gives the figures of.
+// cmd/dev/MEASUREMENTS.md says of how many models its figures are.
 func TestThePlannerIsNearTheBestPossiblePlanOnSmallModels(t *testing.T) {
 	t.Run("version 1", func(t *testing.T) { regret(t, small, 5, 6000) })
 	t.Run("version 2", func(t *testing.T) { regret(t, second, 3, 3000) })
