@@ -131,10 +131,13 @@ func (s *stage) reckon(e state.Reckon) {
 		panic(err) // a story that does not fit its model
 	}
 	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	if !s.calm {
-		s.propose(e, space, u)
-	}
 	key := e.Model.SHA256 + string(e.Trail.Encode())
+	if !s.calm {
+		if thoughts[key] == nil {
+			thoughts[key] = think(space, u)
+		}
+		s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: slices.Clone(thoughts[key]), Settled: !s.loose})
+	}
 	seen, ok := looks[key]
 	if !ok {
 		if _, err := u.LookBack(space, nil); err != nil {
@@ -146,22 +149,20 @@ func (s *stage) reckon(e state.Reckon) {
 	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: seen.origin, Doubts: seen.doubts})
 }
 
-func (s *stage) propose(e state.Reckon, space *belief.Space, u *bench.Unit) {
-	var err error
-	key := e.Model.SHA256 + string(e.Trail.Encode())
-	if thoughts[key] == nil {
-		of := fmt.Sprintf("%s %+v", e.Model.SHA256, u.Terms())
-		if planners[of] == nil {
-			if planners[of], err = u.Planner(space); err != nil {
-				panic(err)
-			}
+// think returns what is proposed first of all.
+func think(space *belief.Space, u *bench.Unit) []plan.Proposal {
+	key := fmt.Sprintf("%s %+v", u.Model.SHA256, u.Terms())
+	if planners[key] == nil {
+		planner, err := u.Planner(space)
+		if err != nil {
+			panic(err)
 		}
-		search := u.Advise(planners[of])
-		for len(search.Proposals()) == 0 && !search.Work(4) {
-		}
-		thoughts[key] = search.Proposals()
+		planners[key] = planner
 	}
-	s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: slices.Clone(thoughts[key]), Settled: !s.loose})
+	search := u.Advise(planners[key])
+	for len(search.Proposals()) == 0 && !search.Work(4) {
+	}
+	return search.Proposals()
 }
 
 // takeIn takes a top-loader in, with every tool.
