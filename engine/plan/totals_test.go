@@ -88,7 +88,7 @@ func triesOf(tries [][]int, r int) []int {
 func TestEveryTotalIsATrueOne(t *testing.T) {
 	situations := int(number(t, "PITWISE_SITUATIONS", 60))
 	if testing.Short() {
-		situations = 8
+		situations = 20
 	}
 	type subject struct {
 		name    string
@@ -155,7 +155,7 @@ func TestEveryTotalIsATrueOne(t *testing.T) {
 	}
 	assert.Greater(t, listed, 10*situations)
 	assert.Greater(t, free, situations)
-	assert.GreaterOrEqual(t, passing, free)
+	assert.Greater(t, passing, free)
 }
 
 // Where most of the odds lie on more faults than plans work with, a look after which one writes off
