@@ -40,7 +40,8 @@ var families = []string{"top-loader", "tray", "slot-in"}
 // One model is composed when it is first asked for, and kept.
 type composed struct {
 	once  sync.Once
-	takes []string // the parts it is made of
+	takes []string          // the parts it is made of
+	twins map[string]string // by the id of a twin: the test that it is one of
 	text  []byte
 	entry Entry
 	err   error
@@ -113,6 +114,10 @@ func get(i int) *composed {
 		}
 		for _, v := range family.root.Get("takes").Items() {
 			m.takes = append(m.takes, textOf(v))
+		}
+		m.twins = map[string]string{}
+		for _, v := range family.root.Get("twins").Items() {
+			m.twins[textOf(v.Get("id"))] = textOf(v.Get("of"))
 		}
 		sum := sha256.Sum256(m.text)
 		m.entry = Entry{

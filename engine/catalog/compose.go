@@ -97,12 +97,13 @@ type composer struct {
 	modes   map[string]document.Value // by component.mode, of the family
 	tests   map[string]bool
 	repairs map[string]bool
-	rows    map[string][]addition     // by test: rows from other blocks
-	fixes   map[string][]addition     // by repair
-	risks   map[string][]addition     // by repair
-	change  map[string]document.Value // by kind/id: what the family says otherwise
-	refers  map[string]bool           // kind/id of sources, cautions and tools that some block names
-	second  bool                      // something of version 2 of the format was written
+	twins   map[string][]document.Value // by test: the same at another place of work
+	rows    map[string][]addition       // by test: rows from other blocks
+	fixes   map[string][]addition       // by repair
+	risks   map[string][]addition       // by repair
+	change  map[string]document.Value   // by kind/id: what the family says otherwise
+	refers  map[string]bool             // kind/id of sources, cautions and tools that some block names
+	second  bool                        // something of version 2 of the format was written
 	out     writer
 }
 
@@ -113,7 +114,7 @@ func compose(family *file, s *shelf) ([]byte, error) {
 		family: family, shelf: s,
 		setups: map[string]bool{}, dangers: map[string]document.Value{}, words: map[string]document.Value{}, used: map[string]bool{}, where: map[string]string{},
 		modes: map[string]document.Value{}, tests: map[string]bool{}, repairs: map[string]bool{},
-		rows: map[string][]addition{}, fixes: map[string][]addition{}, risks: map[string][]addition{},
+		twins: map[string][]document.Value{}, rows: map[string][]addition{}, fixes: map[string][]addition{}, risks: map[string][]addition{},
 		change: map[string]document.Value{}, refers: map[string]bool{}, out: newWriter(),
 	}
 	c.take()
@@ -190,6 +191,23 @@ func (c *composer) index() {
 		c.additions(f, "risks", "repair", c.repairs, c.risks)
 	}
 	f := c.family
+	for _, v := range f.root.Get("twins").Items() {
+		of := textOf(v.Get("of"))
+		switch {
+		case !c.tests[of]:
+			f.report.Add(v.Get("of"), "no part taken has such a test")
+		case f.root.Get("change").Get("tests").Get(of).Exists():
+			f.report.Add(v.Get("of"), "the family changes this test, and of such a one there is no twin")
+		}
+		c.twins[of] = append(c.twins[of], v)
+	}
+	for _, v := range f.root.Get("twins").Items() {
+		id := textOf(v.Get("id"))
+		if c.tests[id] {
+			f.report.Add(v, "another test of this family has that id")
+		}
+		c.tests[id] = true
+	}
 	for _, kind := range []struct {
 		name string
 		has  func(id string) bool
@@ -232,6 +250,7 @@ var (
 	componentOrder = []string{"id", "title", "text", "why", "place"}
 	modeOrder      = []string{"id", "title", "text", "why", "prior", "source"}
 	testOrder      = []string{"id", "title", "text", "why", "intake", "told", "proof", "at", "minutes", "money", "needs", "cautions", "steps", "reading", "outcomes", "healthy", "given", "steadiness", "source"}
+	twinOrder      = slices.DeleteFunc(slices.Clone(testOrder), func(name string) bool { return name == "intake" || name == "told" || name == "proof" })
 	repairOrder    = []string{"id", "title", "text", "why", "at", "minutes", "money", "needs", "cautions", "steps", "fixes", "risks", "steadiness", "only_after", "source"}
 )
 
@@ -243,6 +262,7 @@ func (c *composer) write() {
 			c.note(f, f.root.Get(kind))
 		}
 	}
+	c.note(c.family, c.family.root.Get("twins"))
 	for _, v := range c.change {
 		c.note(c.family, v)
 	}
@@ -298,7 +318,7 @@ func (c *composer) write() {
 	}
 	c.list("setups", func(f *file, v document.Value) { c.block(f, v, "setups", setupOrder) })
 	c.list("components", c.component)
-	c.list("tests", func(f *file, v document.Value) { c.block(f, v, "tests", testOrder) })
+	c.list("tests", c.test)
 	c.list("repairs", func(f *file, v document.Value) { c.block(f, v, "repairs", repairOrder) })
 	w.End()
 	if c.second {
@@ -381,6 +401,20 @@ func (c *composer) component(f *file, v document.Value) {
 	}
 	w.End()
 	w.End()
+}
+
+// test writes a test and behind it its twins, which are written as it is but for what they say otherwise: neither intake nor proof.
+func (c *composer) test(f *file, v document.Value) {
+	c.block(f, v, "tests", testOrder)
+	id := textOf(v.Get("id"))
+	for _, twin := range c.twins[id] {
+		c.fields(f, v, twin, twinOrder, func(field string) []addition {
+			if field == "given" {
+				return c.rows[id]
+			}
+			return nil
+		})
+	}
 }
 
 // block writes a setup, a test or a repair.

@@ -113,6 +113,25 @@ func TestAFamilyChangesWhatItSaysAndNothingElse(t *testing.T) {
 	assert.Equal(t, 0.5, m.Repairs[0].Money)
 }
 
+func TestATwinIsTheSameTestAtAnotherPlace(t *testing.T) {
+	text, err := composeOf(t, `"setups": [{"id": "closed"`, `"twins": [{"id": "boot-inside", "of": "boot", "at": "inside", "title": "Once more inside", "cautions": ["mains"]}], "setups": [{"id": "closed"`)
+	require.NoError(t, err)
+	m, err := model.Load(text)
+	require.NoError(t, err)
+	boot, ok := m.Test("boot")
+	require.True(t, ok)
+	twin, ok := m.Test("boot-inside")
+	require.True(t, ok)
+	assert.Equal(t, boot.Index+1, twin.Index, "behind the test that it is one of")
+	assert.Equal(t, "Once more inside", twin.Title)
+	assert.NotEqual(t, boot.At, twin.At)
+	assert.Equal(t, []model.CautionID{"mains"}, twin.Cautions)
+	assert.Equal(t, boot.Outcomes, twin.Outcomes)
+	assert.Equal(t, boot.Healthy, twin.Healthy)
+	assert.Equal(t, boot.Given, twin.Given, "those of other parts too")
+	assert.Equal(t, boot.Steadiness, twin.Steadiness)
+}
+
 func TestACompositionErrorNamesFileAndPlace(t *testing.T) {
 	for _, test := range []struct{ name, old, new, want string }{
 		{"a part that is not there", `"takes": ["lens"]`, `"takes": ["lens", "motor"]`, `families/box.json: takes[1]: no part has the id "motor"`},
@@ -129,6 +148,9 @@ func TestACompositionErrorNamesFileAndPlace(t *testing.T) {
 		{"a place of work without a setup", `"inside": "open"}`, `"outdoors": "open"}`, `parts/lens.json: tests[1].at: the family's where does not say which setup "inside" is`},
 		{"a danger at an unknown place", `"words"`, `"dangers": {"attic": ["mains"]}, "words"`, `families/box.json: dangers.attic: where has no such place of work`},
 		{"a change of a test that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"bolt": {"minutes": 1}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.bolt: no part taken has it, nothing to change`},
+		{"a twin of a test that is not there", `"setups": [{"id": "closed"`, `"twins": [{"id": "bolts", "of": "bolt", "at": "inside"}], "setups": [{"id": "closed"`, `families/box.json: twins[0].of: no part taken has such a test`},
+		{"a twin with the id of a test", `"setups": [{"id": "closed"`, `"twins": [{"id": "volts", "of": "boot", "at": "inside"}], "setups": [{"id": "closed"`, `families/box.json: twins[0]: another test of this family has that id`},
+		{"a twin of a changed test", `"setups": [{"id": "closed"`, `"change": {"tests": {"boot": {"minutes": 2}}}, "twins": [{"id": "boots", "of": "boot", "at": "inside"}], "setups": [{"id": "closed"`, `families/box.json: twins[0].of: the family changes this test, and of such a one there is no twin`},
 		{"a change of a row that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"volts": {"given": {"lens.dirty": [0.5, 0.5]}}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.volts.given["lens.dirty"]: nothing to change: no part gives it; a new one belongs in rows, fixes or risks`},
 		{"a band of an outcome that is not there", `"setups": [{"id": "closed"`, `"change": {"tests": {"volts": {"bands": {"high": {"from": 9}}}}}, "setups": [{"id": "closed"`, `families/box.json: change.tests.volts.bands.high: the test has no such outcome`},
 		{"a source that no part has", `"prior": 0.1, "source": "memory"`, `"prior": 0.1, "source": "hearsay"`, `no part has the source "hearsay"`},

@@ -36,8 +36,12 @@
 //	           "tests":   {"motor-rest": {"bands": {"low": {"to": 7.6}}}},
 //	           "repairs": {"clean-lens": {"minutes": 9}}}
 //
+//	"twins": [{"id": "open-start", "of": "bench-start", "at": "open"}]
+//
 // A change puts fields in the place of a block's own; in given, fixes and risks it
-// does so mode by mode. Changing what is not there is a defect. Sources, cautions
+// does so mode by mode. Changing what is not there is a defect. A twin is a test of a
+// part once more, at another place of work: all that it does not say, rows and words
+// included, is the test's own, and the family does not change that test. Sources, cautions
 // and tools that no block names are left out of the model.
 //
 // # Other languages

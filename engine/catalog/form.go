@@ -59,6 +59,7 @@ var (
 		required("words", document.Map{Key: model.IDForm, Each: text}),
 		required("setups", document.Items{Least: 1, Each: object(with(notes, required("id", id), optional("inside", id), optional("cautions", ids),
 			optional("enter", object(stepFields)), optional("leave", object(stepFields))))}),
+		optional("twins", document.Items{Each: object(with(notes, required("id", id), required("of", id), required("at", id), optional("minutes", number), optional("cautions", ids)))}),
 		optional("change", object([]document.Field{
 			optional("modes", document.Map{Key: model.ModeForm, Each: object(with(notes, optional("prior", number), optional("source", id)))}),
 			optional("tests", document.Map{Key: model.IDForm, Each: object(with(notes, optional("at", id), optional("minutes", number), optional("money", number),

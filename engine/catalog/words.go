@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -103,9 +104,21 @@ func wordingOf(lang string, i int) wording {
 			w[key] = p
 		}
 	}
+	for twin, of := range get(i).twins {
+		w.twin("tests/"+twin+"/", "tests/"+of+"/")
+	}
 	w.fill()
 	wordings[key] = w
 	return w
+}
+
+// twin gives a twin the words of the test that it is one of, where it has none of its own.
+func (w wording) twin(twin, of string) {
+	for key, p := range maps.Clone(w) {
+		if rest, ok := strings.CutPrefix(key, of); ok && w[twin+rest] == nil {
+			w[twin+rest] = p
+		}
+	}
 }
 
 // fill puts the family's words in: {load} becomes the text of words/load.

@@ -63,6 +63,7 @@ func texts(root document.Value) wording {
 	for _, kind := range []string{"cautions", "tools", "setups", "components", "tests", "repairs"} {
 		each(kind, root.Get(kind))
 	}
+	each("tests", root.Get("twins"))
 	for id, mode := range modes(root) {
 		block("modes/"+id, mode)
 	}
