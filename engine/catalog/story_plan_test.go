@@ -225,6 +225,46 @@ func TestWhatFailedWarmIsLetGetWarmBeforeItLeaves(t *testing.T) {
 	assert.Contains(t, warm, first(t, m, planner, replayed(t, m, space, "complaint=fades first-boot=boots known-disc=boots listen=normal knock=steady disc-label=fits")))
 }
 
+// What was seen is not looked at again for want of better: where a disc was started twice and asked for, the drive is opened, and where
+// nothing answered a knock nobody knocks once more. Common practice, no source.
+func TestNothingIsRunAgainForWantOfBetter(t *testing.T) {
+	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "alcohol", "iron", "scope", "second-unit")
+	for _, seen := range []string{
+		"first-boot=asks knock=steady disc-look=fine cd-dvd=neither listen=seeks known-disc=asks disc-label=fits",
+		"complaint=now-and-then onset=shelf first-boot=odd knock=steady",
+		"complaint=now-and-then onset=slowly first-boot=still cd-dvd=neither listen=silent feed-push=alone known-disc=still knock=nothing feed-watch=returns eject-press=runs",
+	} {
+		assert.NotContains(t, seen+" ", " "+first(t, m, planner, replayed(t, m, space, seen))+"=", seen)
+	}
+}
+
+// A drive that somebody opened and that stays still is listened to, watched or started before its disc is carried to another unit; the cable
+// is looked at while the drive is open, though the odds are against it. Common practice, no source.
+func TestATestOnTheOffChanceWaits(t *testing.T) {
+	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "alcohol", "iron", "scope", "second-unit")
+	assert.NotContains(t, []string{"disc-elsewhere", "disc-look", "disc-label"}, first(t, m, planner, replayed(t, m, space, "complaint=still onset=opened inside=repaired")))
+	assert.Contains(t, []string{"flex-look", "flex-ohms", "wiggle"}, first(t, m, planner, replayed(t, m, space, "complaint=gives-up onset=overnight first-boot=asks listen=seeks disc-look=fine "+
+		"knock=steady cd-dvd=neither known-disc=asks tracking-coil=off clean-lens lens-look=clear gear-look=whole sled-home=home bench-start=gives-up rim-look=true laser-current=right "+
+		"sensor-offset=right spin-look=speed sled-home=home")))
+}
+
+// A disc with which the unit starts is not wiped. Common practice, no source.
+func TestADiscThatStartsIsNotWiped(t *testing.T) {
+	for _, family := range catalog.Models() {
+		m, space, planner := onPage(t, family.ID)
+		for _, p := range proposals(t, planner, replayed(t, m, space, "complaint=gives-up first-boot=boots known-disc=boots")) {
+			assert.NotEqual(t, "wipe-disc", stepID(m, p.Step), family.ID)
+		}
+	}
+}
+
+// What was done to the supply of a slot-in, whose drive is back in by then, is tried before the cover goes on. Common practice, no source.
+func TestASupplyIsTriedBeforeTheCoverGoesOn(t *testing.T) {
+	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "alcohol", "iron")
+	did := "complaint=still onset=shelf listen=silent first-boot=still eject-press=runs known-disc=still logic-volts=low fuse-ohms=right replace-supply"
+	assert.Equal(t, "open-start", first(t, m, planner, replayed(t, m, space, did)))
+}
+
 // A driver is felt, cooled or measured before it is unsoldered: that the supply is right speaks of no driver. Common practice, no source.
 func TestADriverIsFeltBeforeItIsReplaced(t *testing.T) {
 	m, space, planner := onPage(t, "tray", "good-disc", "screwdriver", "multimeter", "alcohol", "iron")

@@ -23,7 +23,7 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, and only one that is to the point. What cure, closing, proving,
+// Only a step that gains two thirds of what it costs is taken for another, only one that is to the point, and no test that was run. What cure, closing, proving,
 // seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -48,10 +48,12 @@ func (s *search) prefer() {
 		if s.passes(o.step, best.step) {
 			cost = s.testAt[o.step.Index]
 		}
-		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
+		return best.value+cost-o.value > float64(cost*2/3)+float64(1e-9*(1+math.Abs(best.value)))
 	}
-	for i := 1; s.stale(s.options[first].step) && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
-		if o := s.options[i]; !s.stale(o.step) && !s.blind(o.step) && (o.step.Kind != DoTest || gains(o)) {
+	for i := 1; s.runs(s.options[first].step) > 0 && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
+		o := s.options[i]
+		news := s.runs(o.step) == 0 && (o.step.Kind == DoTest && gains(o) || s.knows(o.step))
+		if news || s.stale(s.options[first].step) && !s.stale(o.step) && !s.blind(o.step) && (o.step.Kind != DoTest || gains(o)) {
 			first = i
 		}
 	}
@@ -60,7 +62,7 @@ func (s *search) prefer() {
 		if o.value > best.value+near {
 			break
 		}
-		if i == first || s.stale(o.step) || o.step.ends() || !gains(o) {
+		if i == first || s.runs(o.step) > 0 || o.step.ends() || !gains(o) {
 			continue
 		}
 		by := slices.Compare(rank(o), rank(s.options[first]))
@@ -68,7 +70,7 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.lasting(s.seeing(s.proving(s.closing(s.cure(first)))))
+	first = s.lasting(s.seeing(s.proving(s.closing(s.cure(s.asking(first))))))
 	if o := s.options[first]; s.blind(o.step) || s.runs(o.step) >= 2*mostRuns { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))

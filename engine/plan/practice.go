@@ -29,6 +29,41 @@ func (s *search) cure(first int) int {
 	return first
 }
 
+// asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no more, are no more
+// dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their disc is not carried to another unit before anybody has listened to
+// a drive that stays still.
+func (s *search) asking(first int) int {
+	next := s.options[first]
+	if next.step.Kind != DoTest || s.about(next.step.Index) >= unlikely {
+		return first
+	}
+	much := func(o option) float64 { return s.bits(o.step) / (s.StepCost(o.step, s.at.Setup) + s.trifle()) }
+	found, most := first, float64(4*much(next))
+	for i, o := range s.options {
+		if o.value > next.value+float64(2*s.within()) {
+			break
+		}
+		if o.step.Kind != DoTest || s.runs(o.step) > 0 || s.about(o.step.Index) < unlikely ||
+			s.StepCost(o.step, s.at.Setup) > s.StepCost(next.step, s.at.Setup) || s.Hazard(o.step, s.at.Setup) > s.Hazard(next.step, s.at.Setup) {
+			continue
+		}
+		if tells := much(o); tells > most {
+			found, most = i, tells
+		}
+	}
+	return found
+}
+
+// about returns the odds that a test is about: those of the faults that show in it, together.
+func (s *search) about(test int) float64 {
+	sum := 0.0
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+	for _, given := range s.model.Tests[test].Given {
+		sum += odds[given.Mode]
+	}
+	return sum
+}
+
 // doubtful is from what odds on, up to sure, a fault that a way out may bring is asked about by itself.
 const doubtful = 0.2
 
