@@ -183,6 +183,23 @@ func TestLanesRunBesideEachOther(t *testing.T) {
 	assert.Contains(t, out.String(), "2 of 2 parts")
 }
 
+// What the wasm part leaves out is there, so that no name of a test that is gone stays in its list.
+func TestWhatTheWasmPartLeavesOutIsThere(t *testing.T) {
+	var all bytes.Buffer
+	for _, name := range []string{"engine/learn", "engine/sim"} {
+		files, err := filepath.Glob(filepath.Join("..", "..", filepath.FromSlash(name), "*_test.go"))
+		require.NoError(t, err)
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			all.Write(text)
+		}
+	}
+	for _, name := range drawn {
+		assert.Contains(t, all.String(), "func "+name+"(")
+	}
+}
+
 // TestWhatIsSafeForConcurrentUseIsTestedForIt looks in each package that promises it for a
 // test that the race part runs.
 func TestWhatIsSafeForConcurrentUseIsTestedForIt(t *testing.T) {

@@ -86,7 +86,7 @@ func TestTheLargestModelsStayWithinTheirMemory(t *testing.T) {
 			pieces, longest := 0, 0.0
 			part := testing.Short() || c.long && os.Getenv("PITWISE_SETTLE") == ""
 			if part {
-				c.pieces /= 4 // by then all tables are made
+				c.pieces /= 8 // by then all tables are made
 			}
 			for settled := false; !settled && pieces < c.pieces; pieces++ {
 				start := now()
