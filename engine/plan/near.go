@@ -23,7 +23,7 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
 // way to a repair, an ending or a test that gains.
-// Only a step that gains two thirds of what it costs is taken for another, only one that is to the point, and no test that was run. What cure, closing, proving,
+// Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What cure, closing, proving,
 // seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
@@ -48,7 +48,7 @@ func (s *search) prefer() {
 		if s.passes(o.step, best.step) {
 			cost = s.testAt[o.step.Index]
 		}
-		return best.value+cost-o.value > float64(cost*2/3)+float64(1e-9*(1+math.Abs(best.value)))
+		return best.value+cost-o.value > cost/2+float64(1e-9*(1+math.Abs(best.value)))
 	}
 	for i := 1; s.runs(s.options[first].step) > 0 && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
 		o := s.options[i]

@@ -11,22 +11,29 @@ import (
 // unlikely is below what odds of mending anything a repair is one on the off chance.
 const unlikely = 0.1
 
-// cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, if it is
-// hardly dearer. Totals of plans say too much for a rag over the lens beside a switch that is probably what is wrong.
+// cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, or else the first test that
+// was not run and is no more dangerous, if it is hardly dearer, or by less than half of what the repair costs. Totals of plans say too much for a rag over the lens beside a switch that is
+// probably what is wrong, and for one over a disc that has just started.
 func (s *search) cure(first int) int {
 	at := s.options[first].step
 	if at.Kind != DoRepair || s.mends(at.Index) >= unlikely {
 		return first
 	}
+	test := first
+	near, half := float64(2*s.within()), s.StepCost(at, s.at.Setup)/2
 	for i, o := range s.options {
-		if o.value > s.options[first].value+float64(2*s.within()) {
+		dearer := o.value - s.options[first].value
+		if dearer > max(near, half) {
 			break
 		}
-		if o.step.Kind == DoRepair && s.mends(o.step.Index) >= 0.5 {
+		if o.step.Kind == DoRepair && s.mends(o.step.Index) >= 0.5 && dearer <= near {
 			return i
 		}
+		if test == first && o.step.Kind == DoTest && s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) {
+			test = i
+		}
 	}
-	return first
+	return test
 }
 
 // asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no more, are no more
