@@ -86,7 +86,7 @@ func (s *search) prefer() {
 }
 
 // toThePoint reports whether a step may be taken for another that costs as much. Signing off gives way to
-// tests alone. A test gives way to a test that tells no less, or half as much for less: a disc wiped before a unit
+// tests alone. A test gives way to a test that tells no less, or more for its cost: a disc wiped before a unit
 // that stays still is listened to has no hazard, and no sense either; or to a repair of what is known. A repair
 // gives way to a test that bears on what it fixes, as any other can wait until after it.
 func (s *search) toThePoint(step, other Step) bool {
@@ -115,10 +115,15 @@ func (s *search) lighter(step, other Step) bool {
 	return false
 }
 
-// tells reports whether a test tells no less than another, or at least half as much and more for its cost.
+// tells reports whether a test tells no less than another, or more for its cost: half as much, or a quarter at a quarter of the cost.
 func (s *search) tells(step, other Step) bool {
 	most, bits := s.bits(other), s.bits(step)
-	return bits >= most || bits >= most/2 && float64(bits*s.StepCost(other, s.at.Setup)) > float64(most*s.StepCost(step, s.at.Setup))
+	cost, much := s.StepCost(step, s.at.Setup), s.StepCost(other, s.at.Setup)
+	least := most / 2
+	if cost <= much/4 {
+		least = most / 4
+	}
+	return bits >= most || bits >= least && float64(bits*much) > float64(most*cost)
 }
 
 // known is from what odds on that a repair takes something away the fault counts as known: whoever mends the unit

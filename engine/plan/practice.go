@@ -11,8 +11,9 @@ import (
 // unlikely is below what odds of mending anything a repair is one on the off chance.
 const unlikely = 0.1
 
-// cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, or else the first test that
-// was not run and is no more dangerous, if it is hardly dearer, or by less than half of what the repair costs. Totals of plans say too much for a rag over the lens beside a switch that is
+// cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, if it is hardly
+// dearer, or else the first look at what it mends that was not taken and is no more dangerous, if that is dearer by less than half of what the
+// repair costs. Totals of plans say too much for a rag over the lens beside a switch that is
 // probably what is wrong, and for one over a disc that has just started.
 func (s *search) cure(first int) int {
 	at := s.options[first].step
@@ -29,7 +30,8 @@ func (s *search) cure(first int) int {
 		if o.step.Kind == DoRepair && s.mends(o.step.Index) >= 0.5 && dearer <= near {
 			return i
 		}
-		if test == first && o.step.Kind == DoTest && s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) {
+		if test == first && o.step.Kind == DoTest && s.ofFew(o.step.Index) && s.model.Tests[o.step.Index].BearsOn(&s.model.Repairs[at.Index]) &&
+			s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) {
 			test = i
 		}
 	}
@@ -87,7 +89,7 @@ func (s *search) closing(first int) int {
 			return false
 		}
 		test := &s.model.Tests[o.step.Index]
-		return !test.Told && len(test.Given) <= len(s.model.Modes)/few && s.testAt[test.Index] <= s.StepCost(next.step, s.at.Setup) &&
+		return !test.Told && s.ofFew(test.Index) && s.testAt[test.Index] <= s.StepCost(next.step, s.at.Setup) &&
 			(o.step == next.step || !s.root.run.has(test.Index))
 	}
 	found, most := first, 0.0
@@ -102,6 +104,11 @@ func (s *search) closing(first int) int {
 
 // few is what part of all faults shows in a test that is about few of them.
 const few = 4
+
+// ofFew reports whether a test is about few faults.
+func (s *search) ofFew(test int) bool {
+	return len(s.model.Tests[test].Given) <= len(s.model.Modes)/few
+}
 
 // proving returns what goes before the option at first, or first: where that is the way home with a repair on it of which nothing was seen
 // yet, the test of what such a repair is for that is run before that way, costs less than it, and tells most. A plan that gives the unit up
