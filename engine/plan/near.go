@@ -21,9 +21,9 @@ func (s *search) within() float64 {
 // prefer puts the step first that is to be proposed, of those that cannot be told apart from the
 // one with the least total: a test or a repair before an ending, since what looks like noise
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
-// known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A stale test gives
-// way to a repair, an ending or a test that gains.
-// Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What cure, closing, proving,
+// known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
+// gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
+// Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What asking, cure, closing, proving,
 // seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
