@@ -31,12 +31,15 @@ func (s *search) cure(first int) int {
 			return i
 		}
 		if test == first && o.step.Kind == DoTest && s.ofFew(o.step.Index) && s.model.Tests[o.step.Index].BearsOn(&s.model.Repairs[at.Index]) &&
-			s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) {
+			s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) && s.bits(o.step) >= something {
 			test = i
 		}
 	}
 	return test
 }
+
+// something is what a look at what is hardly wrong has to be expected to tell, bits.
+const something = 0.005
 
 // asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no more, are no more
 // dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their disc is not carried to another unit before anybody has listened to
