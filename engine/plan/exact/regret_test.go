@@ -27,8 +27,8 @@ func number(t testing.TB, name string, otherwise float64) float64 {
 // bounds of the best possible. PITWISE_REGRET_MODELS, _BACKUPS and _REACH make a longer run of it:
 // cmd/dev/MEASUREMENTS.md says of how many models its figures are.
 func TestThePlannerIsNearTheBestPossiblePlanOnSmallModels(t *testing.T) {
-	t.Run("version 1", func(t *testing.T) { regret(t, small, 5, 6000) })
-	t.Run("version 2", func(t *testing.T) { regret(t, second, 3, 3000) })
+	t.Run("version 1", func(t *testing.T) { regret(t, small, 3, 6000) })
+	t.Run("version 2", func(t *testing.T) { regret(t, second, 2, 3000) })
 }
 
 func regret(t *testing.T, family func(testing.TB, uint64) *plan.Problem, models, backups float64) {

@@ -206,7 +206,7 @@ func TestTheBoundsHoldAgainstPlainRecursion(t *testing.T) {
 		name  string
 		of    func(testing.TB, uint64) *plan.Problem
 		seeds uint64
-	}{{"version 1", small, 12}, {"version 2", second, 24}} {
+	}{{"version 1", small, 8}, {"version 2", second, 16}} {
 		t.Run(family.name, func(t *testing.T) {
 			met, tried, models, backups := 0, 0, family.seeds, 4000
 			if testing.Short() {
