@@ -358,11 +358,12 @@ func (r *runner) wasm() error {
 	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", args...)
 }
 
-// drawn are the tests that draw hundreds of units to see whether a method is right, as it is or is not whatever machine
-// works it out; that numbers are the same as WebAssembly other tests see.
+// drawn are the tests that draw hundreds of units, models or situations to see whether a method is right, as it is or is not
+// whatever machine works it out; that numbers are the same as WebAssembly other tests see.
 var drawn = []string{
 	"TestIntervalsCover", "TestOddsOfRightNumbersAreRight", "TestRightNumbersAreTrustedAndWrongOnesAreNot", "TestCountsOfAnotherBenchHelp",
 	"TestUnitsThatAreNeverBroughtInDoNotBiasThePriors", "TestWrongCausesAreFoundOut", "TestNobodyDoesBetterThanTheClairvoyant",
+	"TestEveryTotalIsATrueOne", "TestNoUnitGoesOnForEver",
 	"TestTheAnswerDoesNotDependOnTheNumberOfGoroutines", // of which a wasm has one
 }
 
