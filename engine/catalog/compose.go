@@ -408,19 +408,19 @@ func (c *composer) test(f *file, v document.Value) {
 	c.block(f, v, "tests", testOrder)
 	id := textOf(v.Get("id"))
 	for _, twin := range c.twins[id] {
-		c.fields(f, v, twin, twinOrder, func(field string) []addition {
-			if field == "given" {
-				return c.rows[id]
-			}
-			return nil
-		})
+		c.fields(f, v, twin, twinOrder, c.added("tests", id))
 	}
 }
 
 // block writes a setup, a test or a repair.
 func (c *composer) block(f *file, v document.Value, kind string, order []string) {
 	id := textOf(v.Get("id"))
-	c.fields(f, v, c.change[kind+"/"+id], order, func(field string) []addition {
+	c.fields(f, v, c.change[kind+"/"+id], order, c.added(kind, id))
+}
+
+// added returns what others add to the fields of a block.
+func (c *composer) added(kind, id string) func(field string) []addition {
+	return func(field string) []addition {
 		switch {
 		case kind == "tests" && field == "given":
 			return c.rows[id]
@@ -430,7 +430,7 @@ func (c *composer) block(f *file, v document.Value, kind string, order []string)
 			return c.risks[id]
 		}
 		return nil
-	})
+	}
 }
 
 // fields writes an object's fields in order: those of change in the place of its own,

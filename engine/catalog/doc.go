@@ -35,7 +35,6 @@
 //	"change": {"modes":   {"lens.dirty": {"prior": 0.2}},
 //	           "tests":   {"motor-rest": {"bands": {"low": {"to": 7.6}}}},
 //	           "repairs": {"clean-lens": {"minutes": 9}}}
-//
 //	"twins": [{"id": "open-start", "of": "bench-start", "at": "open"}]
 //
 // A change puts fields in the place of a block's own; in given, fixes and risks it

@@ -23,8 +23,8 @@ func (s *search) within() float64 {
 // in money decides whether a unit lives; of these the one with the least hazard, then the repair of what is
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
 // gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
-// Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What asking, cure, closing, proving,
-// seeing and lasting put first goes before all of that.
+// Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What
+// asking, cure, closing, proving, seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()

@@ -12,9 +12,9 @@ import (
 const unlikely = 0.1
 
 // cure returns what goes before a repair on the off chance, the option at first: one that rather mends than not, if it is hardly
-// dearer, or else the first look at what it mends that was not taken and is no more dangerous, if that is dearer by less than half of what the
-// repair costs. Totals of plans say too much for a rag over the lens beside a switch that is
-// probably what is wrong, and for one over a disc that has just started.
+// dearer, or else the first look at what it mends that was not taken and is no more dangerous, if that is dearer by less than half
+// of what the repair costs. Totals of plans say too much for a rag over the lens beside a switch that is probably what is wrong, and
+// for one over a disc that has just started.
 func (s *search) cure(first int) int {
 	at := s.options[first].step
 	if at.Kind != DoRepair || s.mends(at.Index) >= unlikely {
@@ -41,9 +41,9 @@ func (s *search) cure(first int) int {
 // something is what a look at what is hardly wrong has to be expected to tell, bits.
 const something = 0.005
 
-// asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no more, are no more
-// dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their disc is not carried to another unit before anybody has listened to
-// a drive that stays still.
+// asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no
+// more, are no more dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their
+// disc is not carried to another unit before anybody has listened to a drive that stays still.
 func (s *search) asking(first int) int {
 	next := s.options[first]
 	if next.step.Kind != DoTest || s.about(next.step.Index) >= unlikely {
