@@ -328,13 +328,13 @@ func (g *growth) prune() {
 		p, _ := g.best(q.setup, q.hyps, q.p, q.record, g.skip)
 		g.keep(p, keep)
 	}
-	for s, plans := range g.plans {
-		kept := plans[:0:0]
+	before := g.plans
+	g.clear(len(before), g.net.n)
+	for _, plans := range before {
 		for _, p := range plans {
 			if keep[p] || p.kept {
-				kept = append(kept, p)
+				g.add(p)
 			}
 		}
-		g.plans[s] = kept
 	}
 }

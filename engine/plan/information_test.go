@@ -18,7 +18,8 @@ import (
 // of a ninety-sixth.
 func TestTwoObservationsTogetherCanBeWorthMoreThanTheirSum(t *testing.T) {
 	const costs, bids = 24, 240
-	l := &library{plans: make([][]*plan, 1)}
+	l := new(library)
+	l.clear(1, costs*bids)
 	var hyps []int32
 	for h := range costs * bids {
 		hyps = append(hyps, int32(h))

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 	"sync"
 
@@ -65,14 +66,16 @@ type need struct {
 // Source: Pineau, Gordon & Thrun (2003), Point-based value iteration, IJCAI.
 type library struct {
 	*walker
-	plans    [][]*plan // by setup
-	positive bool      // no plan costs less than nothing, whatever is wrong
+	plans [][]*plan   // by setup
+	least [][]float64 // by setup and hypothesis: no plan there costs less
+
+	low, rest []float64 // scratch of pick
 }
 
 func newLibrary(p *Problem) *library {
 	n := p.newNet()
-	l := &library{walker: newWalker(p, n), positive: p.Loss >= 0 && p.Comeback >= 0 && p.Terms.MinuteValue >= 0}
-	l.plans = make([][]*plan, len(p.model.Setups))
+	l := &library{walker: newWalker(p, n)}
+	l.clear(len(p.model.Setups), n.n)
 	for s := range l.plans {
 		off := make([]float64, n.n)
 		for h := range off {
@@ -186,13 +189,29 @@ func (l *library) prove(setup int) {
 
 func (l *library) add(p *plan) {
 	l.plans[p.setup] = append(l.plans[p.setup], p)
+	least := l.least[p.setup]
+	for h, c := range p.cost[:len(least)] {
+		if c < least[h] { // not min, which is a call as WebAssembly
+			least[h] = c
+		}
+	}
+}
+
+// clear takes all plans out, and makes room for those of so many setups and hypotheses.
+func (l *library) clear(setups, hypotheses int) {
+	l.plans, l.least = make([][]*plan, setups), make([][]float64, setups)
+	for s := range l.least {
+		l.least[s] = slices.Repeat([]float64{math.Inf(1)}, hypotheses)
+	}
 }
 
 // serves reports whether a plan serves at a record where the tests in skip cannot be done.
-func (p *plan) serves(r record, skip set) bool { return p.nearly(r, skip) && p.met(r.seen, -1, 0) }
+func (p *plan) serves(r *record, skip *set) bool {
+	return p.nearly(r, skip) && (len(p.needs) == 0 || p.met(r.seen, -1, 0))
+}
 
 // nearly is serves but for what the plan needs to have been seen.
-func (p *plan) nearly(r record, skip set) bool {
+func (p *plan) nearly(r *record, skip *set) bool {
 	if p.all.meets(skip) {
 		return false
 	}
@@ -203,27 +222,32 @@ func (p *plan) nearly(r record, skip set) bool {
 			}
 		}
 	}
-	if !p.fresh.meets(r.run) {
+	if !p.fresh.meets(&r.run) {
 		return true
 	}
 	if p.assume == nil {
 		return false
 	}
-	for t := range p.assume {
-		if p.fresh.has(t) && r.run.has(t) && !p.allows(t, r.counts[t], -1) {
-			return false
+	for word, run := range r.run {
+		for both := p.fresh[word] & run; both != 0; both &= both - 1 {
+			if t := word<<6 + bits.TrailingZeros64(both); !p.allows(t, r.counts[t], -1) {
+				return false
+			}
 		}
 	}
 	return true
 }
 
-// met reports whether what a plan needs was seen, if test t has shown outcome o since; t is -1
-// for none.
+// met reports whether what a plan needs was seen, if test t has shown outcome o since: whatever it showed,
+// where o is -1; t is -1 for none.
 func (p *plan) met(seen []int, t, o int) bool {
 	for _, n := range p.needs {
 		last := o
-		if n.test != t {
+		switch {
+		case n.test != t:
 			last = seen[n.test]
+		case o < 0:
+			continue
 		}
 		if last < 0 || n.outcomes>>last&1 == 0 {
 			return false
@@ -256,23 +280,27 @@ func (p *plan) allows(t int, counts []float64, o int) bool {
 	return true
 }
 
-// stretch is after how many hypotheses a sum is looked at that may be too much already: a
-// plan that costs more than another need not be added up to its end, as long as no cost is
-// below zero. It is a multiple of 4. What is added between two looks is written out: a turn of a loop is dear
-// as WebAssembly.
+// stretch is after how many hypotheses a sum is looked at that may be too much already: a plan need not be
+// added up to its end where what is left, at the least that any plan there costs, makes it dearer than another.
+// It is a multiple of 4. What is added between two looks is written out: a turn of a loop is dear as WebAssembly.
 const stretch = 16
+
+// beyond returns a cost that only a plan that is truly dearer comes to, however its sum is rounded.
+func beyond(cost float64) float64 { return cost + float64(1e-9*(1+math.Abs(cost))) }
 
 // dot is the sum of weights times the costs of the hypotheses.
 func dot(cost []float64, hyps []int32, w []float64) float64 {
-	return dotTo(cost, hyps, w, math.Inf(1))
+	v, _ := dotTo(cost, hyps, w, nil, math.Inf(1))
+	return v
 }
 
-// dotTo is dot, or a part of the sum that is above most.
-func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
+// dotTo is dot, unless the sum is above most, counting for what is not added yet what rest says: what hypotheses
+// cost at the least from each stretch on.
+func dotTo(cost []float64, hyps []int32, w []float64, rest []float64, most float64) (v float64, ok bool) {
 	var a, b float64
 	w = w[:len(hyps)]
 	i := 0
-	for ; i+stretch <= len(hyps) && a+b <= most; i += stretch {
+	for ; i+stretch <= len(hyps); i += stretch {
 		h, x := (*[stretch]int32)(hyps[i:]), (*[stretch]float64)(w[i:])
 		for j := 0; j < stretch; j += 4 {
 			a += float64(x[j] * cost[h[j]])
@@ -280,9 +308,9 @@ func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 			a += float64(x[j+2] * cost[h[j+2]])
 			b += float64(x[j+3] * cost[h[j+3]])
 		}
-	}
-	if a+b > most {
-		return a + b
+		if rest != nil && a+b+rest[i/stretch+1] > most {
+			return 0, false
+		}
 	}
 	for ; i+1 < len(hyps); i += 2 {
 		a += float64(w[i] * cost[hyps[i]])
@@ -291,7 +319,31 @@ func dotTo(cost []float64, hyps []int32, w []float64, most float64) float64 {
 	if i < len(hyps) {
 		a += float64(w[i] * cost[hyps[i]])
 	}
-	return a + b
+	return a + b, true
+}
+
+// leastFrom fills rest with the sum of weights times least costs from each stretch on.
+func leastFrom(rest, least, w []float64) []float64 {
+	stretches := (len(w) + stretch - 1) / stretch
+	rest = slices.Grow(rest[:0], stretches+1)[:stretches+1]
+	rest[stretches] = 0
+	least = least[:len(w)]
+	i := len(w) - 1
+	for s := stretches - 1; s >= 0; s-- {
+		var a, b float64
+		for ; i >= s*stretch+3; i -= 4 {
+			x, y := (*[4]float64)(w[i-3:]), (*[4]float64)(least[i-3:])
+			a += float64(x[3] * y[3])
+			b += float64(x[2] * y[2])
+			a += float64(x[1] * y[1])
+			b += float64(x[0] * y[0])
+		}
+		for ; i >= s*stretch; i-- {
+			a += float64(w[i] * least[i])
+		}
+		rest[s] = rest[s+1] + (a + b)
+	}
+	return rest
 }
 
 // A pick is the plan that costs least somewhere, and what it costs there.
@@ -320,16 +372,18 @@ func (l *library) best(setup int, hyps []int32, w []float64, r record, skip set)
 
 // pick is best of what was picked from older plans and of some newer ones.
 func (l *library) pick(plans []*plan, older pick, hyps []int32, w []float64, r record, skip set) pick {
+	if len(plans) == 0 {
+		return older
+	}
 	newer := pick{cost: older.cost}
+	l.low = slices.Grow(l.low[:0], len(hyps))[:len(hyps)]
+	gather(l.low, l.least[plans[0].setup], hyps)
+	l.rest = leastFrom(l.rest, l.low, w)
 	for _, p := range slices.Backward(plans) {
-		if !p.serves(r, skip) {
+		if !p.serves(&r, &skip) {
 			continue
 		}
-		most := math.Inf(1)
-		if l.positive {
-			most = newer.cost
-		}
-		if c := dotTo(p.cost, hyps, w, most); c <= newer.cost {
+		if c, ok := dotTo(p.cost, hyps, w, l.rest, beyond(newer.cost)); ok && c <= newer.cost {
 			newer = pick{p, c}
 		}
 	}
@@ -340,9 +394,10 @@ func (l *library) pick(plans []*plan, older pick, hyps []int32, w []float64, r r
 type shelf struct {
 	plans []*plan
 	cost  []float64 // cost[j*n+i]: plan j's for hypothesis i of the point
+	least []float64 // by hypothesis of the point: no plan costs less
+	rest  []float64 // as leastFrom fills it
 	n     int
-
-	positive bool // as the library
+	may   []int // plans that may serve after the test at hand, whatever it shows
 }
 
 // shelves keeps shelves for the next backup, as each is as large as the library.
@@ -351,39 +406,54 @@ var shelves = sync.Pool{New: func() any { return new(shelf) }}
 // pack gathers those of some plans that may serve after a test at a point.
 func (l *library) pack(s *shelf, plans []*plan, q *point, skip set) {
 	n := len(q.hyps)
-	s.plans, s.n, s.positive = s.plans[:0], n, l.positive
+	s.plans, s.n = s.plans[:0], n
 	for _, p := range plans {
-		if p.nearly(q.record, skip) {
+		if p.nearly(&q.record, &skip) {
 			s.plans = append(s.plans, p)
 		}
 	}
 	s.cost = slices.Grow(s.cost[:0], len(s.plans)*n)[:len(s.plans)*n]
 	for j, p := range s.plans {
-		row := s.cost[j*n : j*n+n]
-		i := 0
-		for ; i+4 <= n; i += 4 {
-			h, to := (*[4]int32)(q.hyps[i:]), (*[4]float64)(row[i:])
-			to[0], to[1], to[2], to[3] = p.cost[h[0]], p.cost[h[1]], p.cost[h[2]], p.cost[h[3]]
-		}
-		for ; i < n; i++ {
-			row[i] = p.cost[q.hyps[i]]
+		gather(s.cost[j*n:j*n+n], p.cost, q.hyps)
+	}
+	s.least = slices.Grow(s.least[:0], n)[:n]
+	gather(s.least, l.least[q.setup], q.hyps)
+}
+
+// gather fills a row with what some hypotheses cost.
+func gather(row, cost []float64, hyps []int32) {
+	i := 0
+	for ; i+4 <= len(row); i += 4 {
+		h, to := (*[4]int32)(hyps[i:]), (*[4]float64)(row[i:])
+		to[0], to[1], to[2], to[3] = cost[h[0]], cost[h[1]], cost[h[2]], cost[h[3]]
+	}
+	for ; i < len(row); i++ {
+		row[i] = cost[hyps[i]]
+	}
+}
+
+// turn lays out the plans that may serve after test t at a record.
+func (s *shelf) turn(t int, r record) {
+	s.may = s.may[:0]
+	word, bit := t>>6, uint64(1)<<(t&63)
+	for j, p := range s.plans {
+		if (p.fresh[word]&bit == 0 || p.assume != nil && p.assume[t] != nil) && (len(p.needs) == 0 || p.met(r.seen, t, -1)) {
+			s.may = append(s.may, j)
 		}
 	}
 }
 
 // best returns the plan that costs least for weights w on the shelf's hypotheses after
-// outcome o of test t at a record, of those of the shelf and what was picked from older ones.
+// outcome o of test t at a record, for which it was turned, of those of the shelf and what was picked from older ones.
 func (s *shelf) best(older pick, w []float64, t, o int, r record) pick {
-	var best *plan
-	least := older.cost
+	newer := pick{cost: older.cost}
 	n := s.n
 	counts := r.of(t)
+	s.rest = leastFrom(s.rest, s.least, w)
+	most := beyond(newer.cost)
 next:
-	for j := len(s.plans) - 1; j >= 0; j-- {
-		p := s.plans[j]
-		if !p.allows(t, counts, o) || !p.met(r.seen, t, o) {
-			continue
-		}
+	for k := len(s.may) - 1; k >= 0; k-- {
+		j := s.may[k]
 		row := s.cost[j*n : j*n+n]
 		row = row[:len(w)]
 		var a, b, c, d float64
@@ -406,7 +476,7 @@ next:
 			b += float64(x[13] * y[13])
 			c += float64(x[14] * y[14])
 			d += float64(x[15] * y[15])
-			if s.positive && (a+b)+(c+d) > least {
+			if (a+b)+(c+d)+s.rest[i/stretch+1] > most {
 				continue next
 			}
 		}
@@ -419,11 +489,13 @@ next:
 		for ; i < len(w); i++ {
 			a += float64(w[i] * row[i])
 		}
-		if v := (a + b) + (c + d); v <= least {
-			best, least = p, v
+		if v := (a + b) + (c + d); v <= newer.cost {
+			if p := s.plans[j]; p.allows(t, counts, o) && p.met(r.seen, t, o) {
+				newer, most = pick{p, v}, beyond(v)
+			}
 		}
 	}
-	return older.or(pick{best, least})
+	return older.or(newer)
 }
 
 // What was found at a point: the picks of its steps, in the order in which backup comes by them, from so
@@ -492,6 +564,7 @@ func (l *library) backup(q point, skip set, again bool, limit int, had *found, e
 			}
 			if len(packed.plans) > 0 {
 				joint, odds = l.joint(joint, odds, there, t)
+				packed.turn(t, there.record)
 			}
 			v := w.cost + l.testAt[t]
 			made.next = made.next[:0]

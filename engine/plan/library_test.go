@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// Sums are cut short once they are too much, but not where costs may be below zero: the plan
-// that is found is always the oldest of the cheapest.
+// Sums are cut short once what is left cannot make up for it, below zero too: the plan that is
+// found is always the oldest of the cheapest.
 func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 	const n = 5*stretch + 3
 	rng := rand.New(rand.NewPCG(3, 1))
@@ -18,7 +18,8 @@ func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 			for i := range hyps {
 				hyps[i], w[i] = int32(i), rng.ExpFloat64()
 			}
-			l := &library{plans: [][]*plan{nil}, positive: positive}
+			l := new(library)
+			l.clear(1, n)
 			for range 1 + rng.IntN(30) {
 				p := &plan{cost: make([]float64, n)}
 				for i := range p.cost {
@@ -27,9 +28,9 @@ func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 						p.cost[i] -= 12 * rng.Float64() // what the first half says is not the end of it
 					}
 				}
-				l.plans[0] = append(l.plans[0], p)
+				l.add(p)
 				if rng.IntN(4) == 0 {
-					l.plans[0] = append(l.plans[0], &plan{cost: p.cost}) // as cheap, and newer
+					l.add(&plan{cost: p.cost}) // as cheap, and newer
 				}
 			}
 			want := l.plans[0][0]
@@ -48,6 +49,7 @@ func TestTheCheapestPlanIsFoundThoughSumsAreCutShort(t *testing.T) {
 			for _, plans := range [][]*plan{l.plans[0][:at], l.plans[0][at:]} {
 				var s shelf
 				l.pack(&s, plans, &point{hyps: hyps}, set{})
+				s.turn(0, record{})
 				packed = s.best(packed, w, 0, 0, record{})
 			}
 			assert.Same(t, want, packed.plan)

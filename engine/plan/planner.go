@@ -62,6 +62,10 @@ func (p *planner) library() *library {
 	for setup, plans := range l.plans {
 		l.plans[setup] = slices.Clip(plans) // what this search adds is its own
 	}
+	l.low, l.rest, l.least = nil, nil, slices.Clone(l.least)
+	for setup, least := range l.least {
+		l.least[setup] = slices.Clone(least)
+	}
 	return &l
 }
 
@@ -392,7 +396,7 @@ func (s *search) passes(step, before Step) bool {
 func (s *search) onwards(p *plan, repair int) ([]float64, float64) {
 	rep := &s.model.Repairs[repair]
 	after := s.root.mended(s.model, repair, s.touched[repair])
-	if p.cost == nil || !p.serves(after, s.skip) {
+	if p.cost == nil || !p.serves(&after, &s.skip) {
 		return nil, 0
 	}
 	cost := slices.Clone(p.cost)

@@ -108,7 +108,7 @@ func (s set) or(o set) set {
 	}
 	return s
 }
-func (s set) meets(o set) bool {
+func (s *set) meets(o *set) bool {
 	return s[0]&o[0]|s[1]&o[1]|s[2]&o[2]|s[3]&o[3] != 0
 }
 
@@ -120,6 +120,7 @@ type walker struct {
 	seen  []bool    // by hypothesis, all false between calls
 	list  []int32
 	loose point // of scatter
+	row   []int // of joint: where the law of a hypothesis begins
 }
 
 func newWalker(p *Problem, n *net) *walker {
@@ -300,6 +301,10 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 	for _, c := range counts {
 		n += c
 	}
+	w.row = slices.Grow(w.row[:0], len(q.hyps))[:len(q.hyps)]
+	for i, h := range q.hyps {
+		w.row[i] = int(of[h]) * k
+	}
 	for o := range dst {
 		d := dst[o]
 		if cap(d) < len(q.hyps) {
@@ -310,24 +315,24 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 		if counts == nil {
 			i := 0
 			for ; i+4 <= len(d); i += 4 { // written out for WebAssembly, as in library.go
-				h, p, x := (*[4]int32)(q.hyps[i:]), (*[4]float64)(q.p[i:]), (*[4]float64)(d[i:])
-				x[0] = float64(p[0] * law[int(of[h[0]])*k+o])
-				x[1] = float64(p[1] * law[int(of[h[1]])*k+o])
-				x[2] = float64(p[2] * law[int(of[h[2]])*k+o])
-				x[3] = float64(p[3] * law[int(of[h[3]])*k+o])
+				r, p, x := (*[4]int)(w.row[i:]), (*[4]float64)(q.p[i:]), (*[4]float64)(d[i:])
+				x[0] = float64(p[0] * law[r[0]+o])
+				x[1] = float64(p[1] * law[r[1]+o])
+				x[2] = float64(p[2] * law[r[2]+o])
+				x[3] = float64(p[3] * law[r[3]+o])
 				sum += x[0]
 				sum += x[1]
 				sum += x[2]
 				sum += x[3]
 			}
 			for ; i < len(d); i++ {
-				d[i] = float64(q.p[i] * law[int(of[q.hyps[i]])*k+o])
+				d[i] = float64(q.p[i] * law[w.row[i]+o])
 				sum += d[i]
 			}
 		} else {
 			kappa := test.Steadiness
-			for i, h := range q.hyps {
-				x := float64(q.p[i] * ((float64(kappa*law[int(of[h])*k+o]) + counts[o]) / (kappa + n)))
+			for i, row := range w.row {
+				x := float64(q.p[i] * ((float64(kappa*law[row+o]) + counts[o]) / (kappa + n)))
 				d[i] = x
 				sum += x
 			}
@@ -339,17 +344,41 @@ func (w *walker) joint(dst [][]float64, odds []float64, q point, t int) ([][]flo
 }
 
 // foresee returns the odds of each outcome of a test at a point, and how many bits it is expected to
-// tell of the hypotheses.
+// tell of the hypotheses: the entropy of its outcomes less what is left of it where the hypothesis is known,
+// which is the same for all that show alike.
 func (w *walker) foresee(q point, t int) (odds []float64, bits float64) {
-	joint, odds := w.joint(nil, nil, q, t)
-	for o, all := range odds {
-		for i, x := range joint[o] {
-			if x > 0 && all > 0 {
-				bits += float64(x * math.Log2(x/(q.p[i]*all)))
-			}
+	test := &w.model.Tests[t]
+	k := len(test.Outcomes)
+	of, law := w.space.ClassesAmong(t, w.net.n)
+	if counts := q.of(t); counts != nil {
+		law = urnLaw(law, test.Steadiness, counts)
+	}
+	mass := make([]float64, len(law)/k)
+	for i, h := range q.hyps {
+		mass[of[h]] += q.p[i]
+	}
+	odds = make([]float64, k)
+	for class, m := range mass {
+		if m == 0 {
+			continue
+		}
+		for o, p := range law[class*k : class*k+k] {
+			odds[o] += float64(m * p)
+			bits -= float64(m * surprise(p))
 		}
 	}
+	for _, p := range odds {
+		bits += surprise(p)
+	}
 	return odds, max(bits, 0)
+}
+
+// surprise returns the part of an entropy that an outcome of probability p has, bits.
+func surprise(p float64) float64 {
+	if p <= 0 {
+		return 0
+	}
+	return -float64(p * math.Log2(p))
 }
 
 // see returns the point after outcome o of test t, which has joint odds d of total sum.

@@ -131,9 +131,7 @@ func (p *planner) Restore(saved []byte) (err error) {
 		return int(x)
 	}
 	l := newLibrary(p.Problem)
-	for s := range l.plans {
-		l.plans[s] = nil
-	}
+	l.clear(len(l.plans), l.net.n)
 	m := p.model
 	all := make([]*plan, get(1<<20))
 	for i := range all {
@@ -180,10 +178,10 @@ func (p *planner) Restore(saved []byte) (err error) {
 		}
 		all[i] = q
 	}
-	for s := range l.plans {
+	for range l.plans {
 		for range get(1 << 20) {
 			if q := all[get(len(all))]; !bad {
-				l.plans[s] = append(l.plans[s], q)
+				l.add(q)
 			}
 		}
 	}

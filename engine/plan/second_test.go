@@ -151,7 +151,7 @@ func TestEveryPlanKeepsTheRulesOfItsRepairs(t *testing.T) {
 		if q.step.ends() {
 			return
 		}
-		assert.True(t, q.serves(record{tries: tries, seen: seen}, set{}), "a plan serves where it is followed")
+		assert.True(t, q.serves(&record{tries: tries, seen: seen}, &set{}), "a plan serves where it is followed")
 		switch q.step.Kind {
 		case DoTest:
 			for o, next := range q.next {

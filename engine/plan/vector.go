@@ -49,5 +49,5 @@ func (v *Vector) Holds(counts [][]float64, tries [][]int, seen []int) bool {
 			r.run = r.run.with(t)
 		}
 	}
-	return v.plan.serves(r, set{})
+	return v.plan.serves(&r, &set{})
 }
