@@ -3,6 +3,8 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"pitwise/engine/model"
 )
 
 // within is how far apart two totals have to be to be told apart, as a share of the least one: ten
@@ -24,7 +26,7 @@ func (s *search) within() float64 {
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
 // gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
 // Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What
-// asking, cure, closing, proving, seeing and lasting put first goes before all of that.
+// asking, cure, looking, closing, proving, seeing and lasting put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -66,11 +68,11 @@ func (s *search) prefer() {
 			continue
 		}
 		by := slices.Compare(rank(o), rank(s.options[first]))
-		if (by < 0 || by == 0 && s.lighter(o.step, s.options[first].step)) && s.toThePoint(o.step, least) {
+		if (by < 0 || by == 0 && s.lighter(o.step, s.options[first].step)) && s.toThePoint(o.step, least) && !s.longer(o.step, s.options[first].step) {
 			first = i
 		}
 	}
-	first = s.lasting(s.seeing(s.proving(s.closing(s.cure(s.asking(first))))))
+	first = s.lasting(s.seeing(s.proving(s.closing(s.looking(s.cure(s.asking(first)))))))
 	if o := s.options[first]; s.blind(o.step) || s.runs(o.step) >= 2*mostRuns { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))
@@ -99,6 +101,12 @@ func (s *search) toThePoint(step, other Step) bool {
 		return s.knows(step) || step.Kind == DoTest && s.tells(step, other)
 	}
 	return step.Kind == DoRepair || s.model.Tests[step.Index].BearsOn(&s.model.Repairs[other.Index])
+}
+
+// longer reports whether a test of everything takes more than twice as long as one of few faults does by itself: a unit that did not start
+// is not started five times before the drive is opened for a look.
+func (s *search) longer(step, other Step) bool {
+	return step.Kind == DoTest && other.Kind == DoTest && s.ofFew(other.Index) && !s.ofFew(step.Index) && s.testAt[step.Index] > float64(2*s.testAt[other.Index])
 }
 
 // lighter reports whether a test costs less than half of another, as a look comes before an hour's work, or whether a
@@ -135,10 +143,23 @@ func (s *search) knows(step Step) bool { return step.Kind == DoRepair && s.mends
 
 // mends returns the odds on which a repair takes away the fault that it most likely does.
 func (s *search) mends(repair int) float64 {
-	most := 0.0
 	odds, _ := s.modesOf(s.root.hyps, s.root.p)
-	for _, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
-		most = max(most, float64(odds[fix.Mode]*fix.P))
+	return s.mostMended(repair, odds).P
+}
+
+// mended returns that fault.
+func (s *search) mended(repair int) int {
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+	return s.mostMended(repair, odds).Mode
+}
+
+// mostMended returns the fault that a repair most likely takes away, and the odds on which it does.
+func (s *search) mostMended(repair int, odds []float64) model.Chance {
+	most := model.Chance{}
+	for i, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
+		if p := float64(odds[fix.Mode] * fix.P); i == 0 || p > most.P {
+			most = model.Chance{Mode: fix.Mode, P: p}
+		}
 	}
 	return most
 }

@@ -136,34 +136,38 @@ func (s *search) proving(first int) int {
 	return found
 }
 
-// lasting returns what goes before the option at first, or first: where signing off is as good, and a single fault may be left with which
-// the unit passes what it has passed, the test on the way out that would rather show that fault than not, that was not run since anything
-// touched it, and that costs less than the fault puts at risk. Whoever mended a unit that failed when warm lets it get warm again, however
-// little the totals make of it: what comes back costs hardly more than what is given up, so that a plan would rather not know.
+// lasting returns what goes before the option at first, or first: where signing off is as good, and the unit has started, the test on the way out
+// that was not run since anything touched it and that is worth most: what would come back of the faults that it would rather show than what is
+// sound, less its cost; of one fault, or half of all of them where the test takes a minute or two, as whoever looks for everything never ends. Whoever mended a unit that failed when warm lets it get warm again, and whoever mended one that fell knocks at
+// it, however little the totals make of it: what comes back costs hardly more than what is given up, so that a plan would rather not know.
 func (s *search) lasting(first int) int {
 	end := slices.IndexFunc(s.options, func(o option) bool { return o.step.Kind == SignOff })
 	if s.options[first].step.Kind == DoRepair || end < 0 || s.options[end].value > s.options[first].value+s.within() || !s.started() {
 		return first
 	}
 	found, most := first, 0.0
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
-	for mode, p := range odds {
-		if p < left {
+	for i, o := range s.options {
+		if o.step.Kind != DoTest || s.model.Tests[o.step.Index].Told || s.root.run.has(o.step.Index) || !s.passes(o.step, Step{Kind: SignOff}) {
 			continue
 		}
-		at, much := s.mostTelling(func(o option) bool {
-			return !s.root.run.has(o.step.Index) && s.passes(o.step, Step{Kind: SignOff}) &&
-				s.testAt[o.step.Index] < float64(s.Comeback*p) && s.shows(o.step, mode) >= 0.5
-		}, func(modes []float64, _ float64) float64 { return modes[mode] })
-		if much > most {
-			found, most = at, much
+		shown, one := s.shows(o.step)
+		risk := float64(s.Comeback * one)
+		if s.testAt[o.step.Index] <= s.Comeback/aMinute {
+			risk = float64(s.Comeback * max(one, shown/2))
+		}
+		if worth := risk - s.testAt[o.step.Index]; shown >= left && worth > most {
+			found, most = i, worth
 		}
 	}
 	return found
 }
 
-// left is from what odds on a single fault is one that may be left.
-const left = 0.05
+// left is what odds on faults that may be left have to show in a test for its sake; aMinute is what part of what comes back costs, at the most, what is
+// looked at for all of them together.
+const (
+	left    = 0.03
+	aMinute = 40
+)
 
 // started reports whether the proof, or another test with its outcomes, came out best since anything touched it.
 func (s *search) started() bool {
@@ -175,16 +179,20 @@ func (s *search) started() bool {
 	return false
 }
 
-// shows returns how likely a test is to come out otherwise than best with a fault.
-func (s *search) shows(test Step, mode int) float64 {
+// shows returns the odds that a fault is there and a test comes out otherwise than best for it, of all faults and of one at the most.
+func (s *search) shows(test Step) (all, one float64) {
 	there := s.lib.goTo(s.root, test, len(s.root.hyps))
 	joint, _ := s.lib.joint(nil, nil, there, test.Index)
-	with, _ := s.modesOf(there.hyps, there.p)
-	best, _ := s.modesOf(there.hyps, joint[0])
-	if with[mode] <= 0 {
-		return 0
+	with, sound := s.modesOf(there.hyps, there.p)
+	best, right := s.modesOf(there.hyps, joint[0])
+	if sound <= 0 {
+		return 0, 0
 	}
-	return 1 - best[mode]/with[mode]
+	for mode, p := range with {
+		shown := max(float64(p*(right/sound))-best[mode], 0)
+		all, one = all+shown, max(one, shown)
+	}
+	return all, one
 }
 
 // seeing returns what goes before the option at first, or first: where that is a repair that was done twice with nothing seen since of
@@ -281,4 +289,50 @@ func (s *search) tellsWhether(test Step, part func(modes []float64, sound float6
 		}
 	}
 	return bits
+}
+
+// looking returns what goes before the option at first: of the tests of few faults on the way to it that were not run, are no more dangerous and
+// cost a small part of what it does, the one that tells most for its cost; before a repair, of those that may halve the odds on which it
+// mends, whether it is what is needed. Nobody buys a board before a minute's look at the solder, or fits another pick-up on trial before one at
+// the cable.
+func (s *search) looking(first int) int {
+	next := s.options[first].step
+	if next.ends() {
+		return first
+	}
+	cost, found, most := s.StepCost(next, s.At(next, s.at.Setup)), first, 0.0 // without the way
+	for i, o := range s.options {
+		if o.step.Kind != DoTest || o.step == next || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || s.runs(o.step) > 0 ||
+			!s.passes(o.step, next) || s.testAt[o.step.Index] > cost/aLook || s.Hazard(o.step, s.at.Setup) > s.Hazard(next, s.at.Setup) {
+			continue
+		}
+		bits, least := 0.0, slight
+		if next.Kind == DoTest {
+			if s.about(o.step.Index) >= unlikely {
+				bits, least = s.bits(o.step), slight/2
+			}
+		} else if mode := s.mended(next.Index); s.halves(o.step, mode) {
+			bits = s.tellsWhether(o.step, func(modes []float64, _ float64) float64 { return modes[mode] })
+		}
+		if much := bits / (s.testAt[o.step.Index] + s.trifle()); bits >= least && much > most {
+			found, most = i, much
+		}
+	}
+	return found
+}
+
+// aLook is what part of a step's cost a look before it may have.
+const aLook = 6
+
+// halves reports whether a test may, in one case of thirty, halve the odds of a fault.
+func (s *search) halves(test Step, mode int) bool {
+	there := s.lib.goTo(s.root, test, len(s.root.hyps))
+	joint, odds := s.lib.joint(nil, nil, there, test.Index)
+	before, _ := s.modesOf(there.hyps, there.p)
+	for o, p := range odds {
+		if after, _ := s.modesOf(there.hyps, joint[o]); p >= 1.0/30 && after[mode] <= float64(p*before[mode])/2 {
+			return true
+		}
+	}
+	return false
 }
