@@ -36,18 +36,19 @@ func TestBareEvenings(t *testing.T) {
 	}
 }
 
-// TestFreshEvenings plays a dozen more a family at both benches, written by somebody who judges the advice from
-// outside and changed neither planner nor models. The numbers are how many came out odd when they were written,
-// most of them faults that come and go and did not show in the first starts: fewer is better.
+// TestFreshEvenings plays a dozen more a family at both benches, written by somebody who judged the advice from outside and had not
+// seen the models; nine of the 72 were then signed off with a fault in, and models and planner were looked at again because of them.
 func TestFreshEvenings(t *testing.T) {
-	for family, most := range map[string]map[string]int{
-		"top-loader": {"full": 1, "hobby": 2}, "tray": {"full": 3, "hobby": 3}, "slot-in": {"full": 2, "hobby": 2},
-	} {
-		for bench, n := range most {
+	for _, family := range []string{"top-loader", "tray", "slot-in"} {
+		for _, bench := range []string{"full", "hobby"} {
 			t.Run(family+"_"+bench, func(t *testing.T) {
 				off, odd := playFile(t, family, "fresh/"+family, bench, func(int, *evening.Evening) bool { return true })
 				assert.Zero(t, off, "written off")
-				assert.LessOrEqual(t, len(odd), n, odd)
+				if family+bench == "top-loaderfull" { // a lens off its springs, behind a laser that gives no light either
+					assert.LessOrEqual(t, len(odd), 1, odd)
+				} else {
+					assert.Empty(t, odd)
+				}
 			})
 		}
 	}
