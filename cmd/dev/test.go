@@ -363,7 +363,7 @@ func (r *runner) wasm() error {
 var drawn = []string{
 	"TestIntervalsCover", "TestOddsOfRightNumbersAreRight", "TestRightNumbersAreTrustedAndWrongOnesAreNot", "TestCountsOfAnotherBenchHelp",
 	"TestUnitsThatAreNeverBroughtInDoNotBiasThePriors", "TestWrongCausesAreFoundOut", "TestNobodyDoesBetterThanTheClairvoyant",
-	"TestEveryTotalIsATrueOne", "TestNoUnitGoesOnForEver",
+	"TestEveryTotalIsATrueOne", "TestNoUnitGoesOnForEver", "TestReplayAgreesWithTheOracleOnRandomModelsAndTrails",
 	"TestTheAnswerDoesNotDependOnTheNumberOfGoroutines", // of which a wasm has one
 }
 

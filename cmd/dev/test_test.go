@@ -186,7 +186,7 @@ func TestLanesRunBesideEachOther(t *testing.T) {
 // What the wasm part leaves out is there, so that no name of a test that is gone stays in its list.
 func TestWhatTheWasmPartLeavesOutIsThere(t *testing.T) {
 	var all bytes.Buffer
-	for _, name := range []string{"engine/learn", "engine/plan", "engine/sim"} {
+	for _, name := range []string{"engine/learn", "engine/plan", "engine/sim", "engine/trail"} {
 		files, err := filepath.Glob(filepath.Join("..", "..", filepath.FromSlash(name), "*_test.go"))
 		require.NoError(t, err)
 		for _, file := range files {
