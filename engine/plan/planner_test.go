@@ -203,7 +203,8 @@ func TestNoUnitGoesOnForEver(t *testing.T) {
 	if testing.Short() {
 		units = 1
 	}
-	for _, e := range catalog.Models() {
+	fixed, families := 0.0, catalog.Models()
+	for _, e := range families {
 		t.Run(e.ID, func(t *testing.T) {
 			b := newBench(t, e.ID)
 			b.terms.WorkingValue = 150 // so that giving up is no way out
@@ -215,11 +216,10 @@ func TestNoUnitGoesOnForEver(t *testing.T) {
 			for n, r := range runs {
 				assert.Less(t, r.Steps, 80, "unit %d", n)
 			}
-			if !testing.Short() {
-				assert.Greater(t, sim.Summarise(runs).Fixed, 0.6, "most units pay under these terms")
-			}
+			fixed += sim.Summarise(runs).Fixed
 		})
 	}
+	assert.Greater(t, fixed/float64(len(families)), 0.6, "most units pay under these terms")
 }
 
 func TestTermsThatAreNoNumbersAreRefused(t *testing.T) {
