@@ -55,7 +55,8 @@ func (s *search) prefer() {
 	for i := 1; s.runs(s.options[first].step) > 0 && i < len(s.options) && s.options[i].value <= best.value+near; i++ {
 		o := s.options[i]
 		news := s.runs(o.step) == 0 && (o.step.Kind == DoTest && gains(o) || s.knows(o.step))
-		if news || s.stale(s.options[first].step) && !s.stale(o.step) && !s.blind(o.step) && (o.step.Kind != DoTest || gains(o)) {
+		leads := func() bool { return !s.stale(o.step) && !s.blind(o.step) && (o.step.Kind != DoTest || gains(o)) }
+		if news || s.stale(s.options[first].step) && leads() { // what was run gives way to news, what tells no more to whatever leads on
 			first = i
 		}
 	}
