@@ -26,10 +26,10 @@ func (b *Belief) Foresee(test int) (odds []float64, bits float64) {
 		if shared {
 			told -= float64(m * c.entropy[class])
 		} else {
-			told -= float64(m * entropy(row))
+			told -= float64(m * Entropy(row))
 		}
 	}
-	return odds, max(told+entropy(odds), 0)
+	return odds, max(told+Entropy(odds), 0)
 }
 
 // predicted returns the odds of each of k outcomes, given the mass of each class and the odds
@@ -46,8 +46,8 @@ func predicted(dst []float64, k int, mass, odds []float64) []float64 {
 	return dst
 }
 
-// entropy returns that of a row of probabilities, in bits.
-func entropy(row []float64) float64 {
+// Entropy returns that of a row of probabilities, in bits.
+func Entropy(row []float64) float64 {
 	sum := 0.0
 	for _, p := range row {
 		if p > 0 {

@@ -209,7 +209,7 @@ func (s *Space) newClasses(test, n int) *classes {
 		slices.Reverse(set)
 		p := c.row(class, outcomes)
 		l.outcomes(p, set)
-		c.entropy[class] = entropy(p)
+		c.entropy[class] = Entropy(p)
 	}
 	return c
 }

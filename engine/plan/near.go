@@ -143,26 +143,25 @@ const known = 0.8
 func (s *search) knows(step Step) bool { return step.Kind == DoRepair && s.mends(step.Index) >= known }
 
 // mends returns the odds on which a repair takes away the fault that it most likely does.
-func (s *search) mends(repair int) float64 {
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
-	return s.mostMended(repair, odds).P
-}
+func (s *search) mends(repair int) float64 { return s.mended(repair).P }
 
-// mended returns that fault.
-func (s *search) mended(repair int) int {
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
-	return s.mostMended(repair, odds).Mode
-}
-
-// mostMended returns the fault that a repair most likely takes away, and the odds on which it does.
-func (s *search) mostMended(repair int, odds []float64) model.Chance {
+// mended returns that fault and those odds.
+func (s *search) mended(repair int) model.Chance {
 	most := model.Chance{}
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	for i, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
 		if p := float64(odds[fix.Mode] * fix.P); i == 0 || p > most.P {
 			most = model.Chance{Mode: fix.Mode, P: p}
 		}
 	}
 	return most
+}
+
+// shown returns where a test is run, and the odds there of each hypothesis together with each outcome, and of each outcome.
+func (s *search) shown(test Step) (there point, joint [][]float64, odds []float64) {
+	there = s.lib.goTo(s.root, test, len(s.root.hyps))
+	joint, odds = s.lib.joint(nil, nil, there, test.Index)
+	return there, joint, odds
 }
 
 // bits returns what a test is expected to tell of the likely hypotheses.
@@ -186,7 +185,7 @@ func (s *search) stale(step Step) bool {
 	if runs == 0 || runs >= mostRuns {
 		return runs > 0
 	}
-	_, odds := s.lib.joint(nil, nil, s.lib.goTo(s.root, step, len(s.root.hyps)), step.Index)
+	_, _, odds := s.shown(step)
 	return slices.Max(odds) > sure
 }
 

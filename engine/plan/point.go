@@ -1,9 +1,9 @@
 package plan
 
 import (
-	"math"
 	"slices"
 
+	"pitwise/engine/belief"
 	"pitwise/engine/model"
 )
 
@@ -362,23 +362,13 @@ func (w *walker) foresee(q point, t int) (odds []float64, bits float64) {
 		if m == 0 {
 			continue
 		}
-		for o, p := range law[class*k : class*k+k] {
+		row := law[class*k : class*k+k]
+		for o, p := range row {
 			odds[o] += float64(m * p)
-			bits -= float64(m * surprise(p))
 		}
+		bits -= float64(m * belief.Entropy(row))
 	}
-	for _, p := range odds {
-		bits += surprise(p)
-	}
-	return odds, max(bits, 0)
-}
-
-// surprise returns the part of an entropy that an outcome of probability p has, bits.
-func surprise(p float64) float64 {
-	if p <= 0 {
-		return 0
-	}
-	return -float64(p * math.Log2(p))
+	return odds, max(bits+belief.Entropy(odds), 0)
 }
 
 // see returns the point after outcome o of test t, which has joint odds d of total sum.

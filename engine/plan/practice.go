@@ -181,8 +181,7 @@ func (s *search) started() bool {
 
 // shows returns the odds that a fault is there and a test comes out otherwise than best for it, of all faults and of one at the most.
 func (s *search) shows(test Step) (all, one float64) {
-	there := s.lib.goTo(s.root, test, len(s.root.hyps))
-	joint, _ := s.lib.joint(nil, nil, there, test.Index)
+	there, joint, _ := s.shown(test)
 	with, sound := s.modesOf(there.hyps, there.p)
 	best, right := s.modesOf(there.hyps, joint[0])
 	if sound <= 0 {
@@ -276,8 +275,7 @@ func (s *search) brought() []int {
 // tellsWhether returns what a test is expected to tell of whether something holds, bits; part takes the odds of that from those of the
 // modes, and of none.
 func (s *search) tellsWhether(test Step, part func(modes []float64, sound float64) float64) float64 {
-	there := s.lib.goTo(s.root, test, len(s.root.hyps))
-	joint, all := s.lib.joint(nil, nil, there, test.Index)
+	there, joint, all := s.shown(test)
 	before := part(s.modesOf(there.hyps, there.p))
 	bits := 0.0
 	for o, p := range all {
@@ -301,6 +299,10 @@ func (s *search) looking(first int) int {
 		return first
 	}
 	cost, found, most := s.StepCost(next, s.At(next, s.at.Setup)), first, 0.0 // without the way
+	mode := 0
+	if next.Kind == DoRepair {
+		mode = s.mended(next.Index).Mode
+	}
 	for i, o := range s.options {
 		if o.step.Kind != DoTest || o.step == next || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || s.runs(o.step) > 0 ||
 			!s.passes(o.step, next) || s.testAt[o.step.Index] > cost/aLook || s.Hazard(o.step, s.at.Setup) > s.Hazard(next, s.at.Setup) {
@@ -311,7 +313,7 @@ func (s *search) looking(first int) int {
 			if s.about(o.step.Index) >= unlikely {
 				bits, least = s.bits(o.step), slight/2
 			}
-		} else if mode := s.mended(next.Index); s.halves(o.step, mode) {
+		} else if s.halves(o.step, mode) {
 			bits = s.tellsWhether(o.step, func(modes []float64, _ float64) float64 { return modes[mode] })
 		}
 		if much := bits / (s.testAt[o.step.Index] + s.trifle()); bits >= least && much > most {
@@ -326,8 +328,7 @@ const aLook = 6
 
 // halves reports whether a test may, in one case of thirty, halve the odds of a fault.
 func (s *search) halves(test Step, mode int) bool {
-	there := s.lib.goTo(s.root, test, len(s.root.hyps))
-	joint, odds := s.lib.joint(nil, nil, there, test.Index)
+	there, joint, odds := s.shown(test)
 	before, _ := s.modesOf(there.hyps, there.p)
 	for o, p := range odds {
 		if after, _ := s.modesOf(there.hyps, joint[o]); p >= 1.0/30 && after[mode] <= float64(p*before[mode])/2 {

@@ -135,8 +135,7 @@ func (s *search) explain(p *Proposal, o option, after prospect) {
 	t := o.step.Index
 	odds, bits := after.Foresee(t)
 	p.Bits = bits
-	there := s.lib.goTo(s.root, o.step, len(s.root.hyps))
-	joint, near := s.lib.joint(nil, nil, there, t)
+	there, joint, near := s.shown(o.step)
 	found := s.follows[o.step]
 	for outcome := range odds {
 		f := Follow{Outcome: outcome, Suspect: -1}

@@ -39,16 +39,13 @@ func TestBareEvenings(t *testing.T) {
 // TestFreshEvenings plays a dozen more a family at both benches, written by somebody who judged the advice from outside and had not
 // seen the models; nine of the 72 were then signed off with a fault in, and models and planner were looked at again because of them.
 func TestFreshEvenings(t *testing.T) {
+	most := map[string]int{"top-loader_full": 1} // a lens off its springs, behind a laser that gives no light either
 	for _, family := range []string{"top-loader", "tray", "slot-in"} {
 		for _, bench := range []string{"full", "hobby"} {
 			t.Run(family+"_"+bench, func(t *testing.T) {
 				off, odd := playFile(t, family, "fresh/"+family, bench, func(int, *evening.Evening) bool { return true })
 				assert.Zero(t, off, "written off")
-				if family+bench == "top-loaderfull" { // a lens off its springs, behind a laser that gives no light either
-					assert.LessOrEqual(t, len(odd), 1, odd)
-				} else {
-					assert.Empty(t, odd)
-				}
+				assert.LessOrEqual(t, len(odd), most[family+"_"+bench], odd)
 			})
 		}
 	}
