@@ -232,12 +232,16 @@ func (t *chromiumTab) call(ctx context.Context, e Element, function string) (str
 	return plain(res.Result.Value), nil
 }
 
-func (t *chromiumTab) touch(ctx context.Context, x, y float64) error {
+func (t *chromiumTab) touch(ctx context.Context, x, y float64, at time.Time) error {
 	down := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: x, Y: y}}}
+	up := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}
+	if !at.IsZero() {
+		down.Timestamp = input.TimeSinceEpoch(float64(at.UnixMicro()) / 1e6)
+		up.Timestamp = down.Timestamp
+	}
 	if _, err := asks(ctx, t, input.DispatchTouchEvent, down); err != nil {
 		return err
 	}
-	up := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}
 	_, err := asks(ctx, t, input.DispatchTouchEvent, up)
 	return err
 }

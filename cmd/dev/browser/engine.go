@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 )
 
 // Engine names a browser engine.
@@ -75,7 +76,9 @@ type tab interface {
 	elements(ctx context.Context) ([]Element, error)
 	// call calls a JavaScript function that returns a string, with the element as this.
 	call(ctx context.Context, e Element, function string) (string, error)
-	touch(ctx context.Context, x, y float64) error
+	// touch touches a spot, at a time that the page is told if there is one: a busy machine is late with it. Only
+	// Chromium can be told.
+	touch(ctx context.Context, x, y float64, at time.Time) error
 	insert(ctx context.Context, text string) error // into what has the focus, in place of what is selected
 	press(ctx context.Context, keys string) error
 	upload(ctx context.Context, e Element, path string) error

@@ -274,7 +274,7 @@ func (t *firefoxTab) call(ctx context.Context, e Element, function string) (stri
 	return plain(raw), err
 }
 
-func (t *firefoxTab) touch(ctx context.Context, x, y float64) error {
+func (t *firefoxTab) touch(ctx context.Context, x, y float64, _ time.Time) error {
 	return t.do(ctx, "input.performActions", map[string]any{"actions": touchAt(x, y)}, nil)
 }
 

@@ -322,7 +322,7 @@ func (t *webkitTab) call(ctx context.Context, e Element, function string) (strin
 	return plain(raw), err
 }
 
-func (t *webkitTab) touch(ctx context.Context, x, y float64) error {
+func (t *webkitTab) touch(ctx context.Context, x, y float64, _ time.Time) error {
 	return t.do(ctx, http.MethodPost, "/actions", map[string]any{"actions": touchAt(x, y)}, nil)
 }
 
