@@ -3,6 +3,7 @@ package browser
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"net/http"
 	"os"
@@ -126,7 +127,6 @@ func ServeHandler(t testing.TB, h http.Handler, prefix string) *Server {
 
 func (s *Server) begin() {
 	s.t.Helper()
-	s.addr = "127.0.0.1:0"
 	s.Start()
 	s.t.Cleanup(func() {
 		if s.up() {
@@ -151,15 +151,25 @@ func (s *Server) URL(path string) string {
 	return s.Origin() + s.prefix + path[1:]
 }
 
+// ports counts the ports that were taken, from a part of them on that the system hands to nobody by itself: a server that is stopped
+// for a while finds its own free again, and its page meets no other there.
+var ports atomic.Uint32
+
+const firstPort, manyPorts = 20000, 12000
+
 // Start listens, on the port of the first start.
 func (s *Server) Start() {
 	s.t.Helper()
 	var l net.Listener
 	require.Eventually(s.t, func() bool {
+		at := s.addr
+		if at == "" {
+			at = fmt.Sprintf("127.0.0.1:%d", firstPort+(uint32(os.Getpid())*100+ports.Add(1))%manyPorts)
+		}
 		var err error
-		l, err = net.Listen("tcp", s.addr)
+		l, err = net.Listen("tcp", at)
 		return err == nil
-	}, Patience, 50*time.Millisecond, "the port %s stays taken", s.addr)
+	}, Patience, 50*time.Millisecond, "no port to listen on, or %s stays taken", s.addr)
 	s.addr = l.Addr().String()
 	server := &http.Server{
 		Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
