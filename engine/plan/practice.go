@@ -30,12 +30,17 @@ func (s *search) cure(first int) int {
 		if o.step.Kind == DoRepair && s.mends(o.step.Index) >= 0.5 && dearer <= near {
 			return i
 		}
-		if test == first && o.step.Kind == DoTest && s.ofFew(o.step.Index) && s.model.Tests[o.step.Index].BearsOn(&s.model.Repairs[at.Index]) &&
-			s.runs(o.step) == 0 && s.Hazard(o.step, s.at.Setup) <= s.Hazard(at, s.at.Setup) && s.bits(o.step) >= something {
+		if test == first && s.harmless(o.step, at) && s.ofFew(o.step.Index) && s.model.Tests[o.step.Index].BearsOn(&s.model.Repairs[at.Index]) &&
+			s.bits(o.step) >= something {
 			test = i
 		}
 	}
 	return test
+}
+
+// harmless reports whether a step is a test that was not run since anything touched it and is no more dangerous than another step.
+func (s *search) harmless(step, other Step) bool {
+	return step.Kind == DoTest && s.runs(step) == 0 && s.Hazard(step, s.at.Setup) <= s.Hazard(other, s.at.Setup)
 }
 
 // something is what a look at what is hardly wrong has to be expected to tell, bits.
@@ -55,8 +60,7 @@ func (s *search) asking(first int) int {
 		if o.value > next.value+float64(2*s.within()) {
 			break
 		}
-		if o.step.Kind != DoTest || s.runs(o.step) > 0 || s.about(o.step.Index) < unlikely ||
-			s.StepCost(o.step, s.at.Setup) > s.StepCost(next.step, s.at.Setup) || s.Hazard(o.step, s.at.Setup) > s.Hazard(next.step, s.at.Setup) {
+		if !s.harmless(o.step, next.step) || s.about(o.step.Index) < unlikely || s.StepCost(o.step, s.at.Setup) > s.StepCost(next.step, s.at.Setup) {
 			continue
 		}
 		if tells := much(o); tells > most {
@@ -304,8 +308,8 @@ func (s *search) looking(first int) int {
 		mode = s.mended(next.Index).Mode
 	}
 	for i, o := range s.options {
-		if o.step.Kind != DoTest || o.step == next || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || s.runs(o.step) > 0 ||
-			!s.passes(o.step, next) || s.testAt[o.step.Index] > cost/aLook || s.Hazard(o.step, s.at.Setup) > s.Hazard(next, s.at.Setup) {
+		if o.step == next || !s.harmless(o.step, next) || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) ||
+			!s.passes(o.step, next) || s.testAt[o.step.Index] > cost/aLook {
 			continue
 		}
 		bits, least := 0.0, slight
