@@ -38,15 +38,19 @@ func TestBareEvenings(t *testing.T) {
 
 // TestFreshEvenings plays a dozen more a family at both benches, written by somebody who judged the advice from outside and had not
 // seen the models; nine of the 72 were then signed off with a fault in, and models and planner were looked at again because of them.
+// fresh2 is another dozen, by somebody else; eight of its 72 plays do not end mended or are odd as yet.
 func TestFreshEvenings(t *testing.T) {
-	most := map[string]int{"top-loader_full": 1} // a lens off its springs, behind a laser that gives no light either
-	for _, family := range []string{"top-loader", "tray", "slot-in"} {
-		for _, bench := range []string{"full", "hobby"} {
-			t.Run(family+"_"+bench, func(t *testing.T) {
-				off, odd := playFile(t, family, "fresh/"+family, bench, func(int, *evening.Evening) bool { return true })
-				assert.Zero(t, off, "written off")
-				assert.LessOrEqual(t, len(odd), most[family+"_"+bench], odd)
-			})
+	most := map[string]int{"fresh/top-loader_full": 1} // a lens off its springs, behind a laser that gives no light either
+	for _, set := range []string{"fresh", "fresh2"} {
+		for _, family := range []string{"top-loader", "tray", "slot-in"} {
+			for _, bench := range []string{"full", "hobby"} {
+				name := set + "/" + family + "_" + bench
+				t.Run(name, func(t *testing.T) {
+					off, odd := playFile(t, family, set+"/"+family, bench, func(int, *evening.Evening) bool { return true })
+					assert.Zero(t, off, "written off")
+					assert.LessOrEqual(t, len(odd), most[name], odd)
+				})
+			}
 		}
 	}
 }
