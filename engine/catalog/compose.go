@@ -196,7 +196,7 @@ func (c *composer) index() {
 		switch {
 		case !c.tests[of]:
 			f.report.Add(v.Get("of"), "no part taken has such a test")
-		case f.root.Get("change").Get("tests").Get(of).Exists():
+		case changesMoreThanRows(f.root.Get("change").Get("tests").Get(of)):
 			f.report.Add(v.Get("of"), "the family changes this test, and of such a one there is no twin")
 		}
 		c.twins[of] = append(c.twins[of], v)
@@ -418,6 +418,16 @@ func (c *composer) block(f *file, v document.Value, kind string, order []string)
 	c.fields(f, v, c.change[kind+"/"+id], order, c.added(kind, id))
 }
 
+// changesMoreThanRows reports whether a change of a test is about more than what its outcomes say of the faults.
+func changesMoreThanRows(change document.Value) bool {
+	for name := range change.Members() {
+		if name != "given" {
+			return true
+		}
+	}
+	return false
+}
+
 // added returns what others add to the fields of a block.
 func (c *composer) added(kind, id string) func(field string) []addition {
 	return func(field string) []addition {
@@ -463,7 +473,11 @@ func (c *composer) fields(f *file, v, change document.Value, order []string, mor
 		case "only_after":
 			c.onlyAfter(field)
 		case "given", "fixes", "risks":
-			c.chances(from, field, change.Get(name), added)
+			rows := change.Get(name)
+			if of := change.Get("of"); of.Exists() && !rows.Exists() { // a twin has the rows of its test
+				rows = c.change["tests/"+textOf(of)].Get(name)
+			}
+			c.chances(from, field, rows, added)
 		case "cautions":
 			c.cautions(from, field, c.dangers[c.place(v, change)])
 		case "at":
