@@ -1,8 +1,21 @@
 package model
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // SaysAsProof reports whether a test has the outcomes of the proof: by it, too, can be said what a unit does.
 func (m *Model) SaysAsProof(t *Test) bool {
 	return slices.EqualFunc(t.Outcomes, m.Tests[m.Proof].Outcomes, func(a, b Outcome) bool { return a.ID == b.ID })
+}
+
+// Misses returns how often a test comes out best with a fault, of how often it does with none; ok is false if the
+// fault does not show in it.
+func (t *Test) Misses(mode int) (part float64, ok bool) {
+	at, ok := slices.BinarySearchFunc(t.Given, mode, func(row Row, mode int) int { return cmp.Compare(row.Mode, mode) })
+	if !ok {
+		return 1, false
+	}
+	return t.Given[at].P[0] / t.Healthy[0], true
 }

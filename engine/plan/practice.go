@@ -145,13 +145,12 @@ func (s *search) proving(first int) int {
 // sound, less its cost; of one fault, or half of all of them where the test takes a minute or two, as whoever looks for everything never ends. Whoever mended a unit that failed when warm lets it get warm again, and whoever mended one that fell knocks at
 // it, however little the totals make of it: what comes back costs hardly more than what is given up, so that a plan would rather not know.
 func (s *search) lasting(first int) int {
-	end := slices.IndexFunc(s.options, func(o option) bool { return o.step.Kind == SignOff })
-	if s.options[first].step.Kind == DoRepair || end < 0 || s.options[end].value > s.options[first].value+s.within() || !s.started() {
+	if !s.signsOff(first) {
 		return first
 	}
 	found, most := first, 0.0
 	for i, o := range s.options {
-		if o.step.Kind != DoTest || s.model.Tests[o.step.Index].Told || s.root.run.has(o.step.Index) || !s.passes(o.step, Step{Kind: SignOff}) {
+		if !s.proves(o.step) {
 			continue
 		}
 		shown, one := s.shows(o.step)
@@ -164,6 +163,89 @@ func (s *search) lasting(first int) int {
 		}
 	}
 	return found
+}
+
+// signsOff reports whether the option at first is to be a test or an ending where signing off is as good, and the unit has started.
+func (s *search) signsOff(first int) bool {
+	end := slices.IndexFunc(s.options, func(o option) bool { return o.step.Kind == SignOff })
+	return s.options[first].step.Kind != DoRepair && end >= 0 && s.options[end].value <= s.options[first].value+s.within() && s.started()
+}
+
+// proves reports whether a step is a test on the way to signing off that was not run since anything touched it.
+func (s *search) proves(step Step) bool {
+	return step.Kind == DoTest && !s.model.Tests[step.Index].Told && !s.root.run.has(step.Index) && s.passes(step, Step{Kind: SignOff})
+}
+
+// enduring returns what goes before the option at first, or first: where the unit has started and signing off is as good, or it would be opened
+// for a test, and by the owner's word alone much speaks for faults with which it starts as often as not, the cheapest test of those, if none
+// was run since anything touched it. Two starts prove nothing of a unit that stops when it is warm, whatever was mended, and what it is
+// opened for has to show first.
+func (s *search) enduring(first int) int {
+	next, home := s.options[first].step, s.model.Root
+	opens := next.Kind == DoTest && s.at.Setup == home && s.At(next, home) != home && s.started()
+	if !opens && !s.signsOff(first) {
+		return first
+	}
+	told, all := s.told()
+	passes := 0.0
+	for mode := range told {
+		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
+			told[mode] = 0
+		}
+		passes += told[mode]
+	}
+	if passes < float64(all/aFifth) {
+		return first
+	}
+	found, least := first, float64(s.Comeback/aQuarter)
+	for i, o := range s.options {
+		if o.step.Kind != DoTest || s.testAt[o.step.Index] > least && !s.root.run.has(o.step.Index) {
+			continue
+		}
+		missed := 0.0
+		for mode, p := range told {
+			misses, _ := s.model.Tests[o.step.Index].Misses(mode)
+			missed += float64(p * misses)
+		}
+		if missed > float64(passes*twoFifths) {
+			continue
+		}
+		if s.root.run.has(o.step.Index) {
+			return first // it was seen
+		}
+		if s.proves(o.step) {
+			found, least = i, s.testAt[o.step.Index]
+		}
+	}
+	return found
+}
+
+// A proof that misses a fault half of the time proves nothing about it. Where a fifth of what the owner says is of such faults, a test that
+// misses two fifths of them at the most does; aQuarter is what part of what comes back costs that test may cost.
+const (
+	half      = 0.5
+	aFifth    = 5
+	twoFifths = 0.4
+	aQuarter  = 4
+)
+
+// told returns how much speaks for each fault before anything was tried, the prior odds and what the owner said, and their sum.
+func (s *search) told() (modes []float64, sum float64) {
+	modes = make([]float64, len(s.model.Modes))
+	for mode := range modes {
+		modes[mode] = s.model.Modes[mode].Prior
+		for t := range s.model.Tests {
+			if test := &s.model.Tests[t]; test.Told && t < len(s.at.Seen) && s.at.Seen[t] >= 0 {
+				for _, row := range test.Given {
+					if row.Mode == mode {
+						modes[mode] = float64(modes[mode] * row.P[s.at.Seen[t]] / test.Healthy[s.at.Seen[t]])
+					}
+				}
+			}
+		}
+		sum += modes[mode]
+	}
+	return modes, sum
 }
 
 // left is what odds on faults that may be left have to show in a test for its sake; aMinute is what part of what comes back costs, at the most, what is
