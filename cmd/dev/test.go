@@ -401,7 +401,7 @@ func (r *runner) browser() error {
 		at = "2"
 	}
 	return r.do(nil, "go", "test", "-timeout", "40m", "-p", at, "-count", "1", "-tags", "browser",
-		"./cmd/dev/browser", "./cmd/dev/flows", "./cmd/dev/stories")
+		"./cmd/dev/browser", "./cmd/dev/flows")
 }
 
 // goLine is a line of Go's own summary.
