@@ -23,23 +23,8 @@ import (
 	"pitwise/engine/trail"
 )
 
-// Spaces of the shipped models and what planners grow on them are alike for every test.
-var (
-	spaces   = map[string]*belief.Space{}
-	planners = map[string]plan.Planner{}
-)
-
-func spaceOf(t *testing.T, id string) *belief.Space {
-	t.Helper()
-	if spaces[id] == nil {
-		m, err := catalog.Load(id)
-		require.NoError(t, err)
-		space, err := belief.NewSpace(m)
-		require.NoError(t, err)
-		spaces[id] = space
-	}
-	return spaces[id]
-}
+// planners by model and terms: what one grows is alike for every test.
+var planners = map[string]plan.Planner{}
 
 // plannerOf is the planner of a space at some terms; an answer depends on no other that it gave.
 func plannerOf(t *testing.T, space *belief.Space, terms trail.Terms) plan.Planner {

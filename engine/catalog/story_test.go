@@ -21,6 +21,21 @@ import (
 
 const storiesDir = "../../testdata/stories"
 
+// spaces of the shipped models are alike for every test.
+var spaces = map[string]*belief.Space{}
+
+func spaceOf(t *testing.T, id string) *belief.Space {
+	t.Helper()
+	if spaces[id] == nil {
+		m, err := catalog.Load(id)
+		require.NoError(t, err)
+		space, err := belief.NewSpace(m)
+		require.NoError(t, err)
+		spaces[id] = space
+	}
+	return spaces[id]
+}
+
 // readStories reads the stories of a family.
 func readStories(t *testing.T, family string) []story.Story {
 	t.Helper()
