@@ -74,7 +74,7 @@ func TestAdviceIsKeptAndTakenUp(t *testing.T) {
 		}) {
 			if m, ok := m.(state.Thought); ok {
 				assert.True(t, m.Settled)
-				return toWire(m.Proposals)
+				return ToWire(m.Proposals)
 			}
 		}
 		return nil

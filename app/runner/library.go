@@ -88,12 +88,12 @@ type asked struct {
 }
 
 func (a asked) load(key string) []byte {
-	browser.Answer(toWire(answer{Wants: key, Advice: a.advice}))
+	browser.Answer(ToWire(answer{Wants: key, Advice: a.advice}))
 	return <-a.found
 }
 
 func (a asked) keep(key string, saved []byte) {
-	browser.Answer(toWire(answer{Keeps: key, Advice: a.advice, Saved: saved}))
+	browser.Answer(ToWire(answer{Keeps: key, Advice: a.advice, Saved: saved}))
 }
 
 // situation is a digest of all that advice depends on, besides the program: of a trail all but whose it is, when it was, and what was
@@ -112,7 +112,7 @@ func situation(t *trail.Trail) string {
 
 // adviceText is advice as it is kept, and adviceOf reads it: nil where it is damaged.
 func adviceText(proposals []plan.Proposal) []byte {
-	text := toWire(proposals)
+	text := ToWire(proposals)
 	sum := sha256.Sum256(text)
 	return append(sum[:], text...)
 }
@@ -122,7 +122,7 @@ func adviceOf(text []byte) (proposals []plan.Proposal) {
 		return nil
 	}
 	sum, text := text[:sha256.Size], text[sha256.Size:]
-	if now := sha256.Sum256(text); !bytes.Equal(sum, now[:]) || fromWire(text, &proposals) != nil {
+	if now := sha256.Sum256(text); !bytes.Equal(sum, now[:]) || FromWire(text, &proposals) != nil {
 		return nil
 	}
 	return proposals

@@ -121,13 +121,13 @@ func (b *beside) ask(o order, m *model.Model, again func(Engine)) {
 			o.Text = string(m.Text)
 		}
 	}
-	b.post(toWire(o))
+	b.post(ToWire(o))
 }
 
 // hear takes an answer of the thread.
 func (b *beside) hear(text []byte) {
 	var a answer
-	if fromWire(text, &a) != nil {
+	if FromWire(text, &a) != nil {
 		return // of another program: there is none
 	}
 	switch {
@@ -137,7 +137,7 @@ func (b *beside) hear(text []byte) {
 			b.mu.Lock()
 			defer b.mu.Unlock()
 			if b.post != nil {
-				b.post(toWire(order{Found: true, Saved: found}))
+				b.post(ToWire(order{Found: true, Saved: found}))
 			}
 		}()
 	case a.Keeps != "":
@@ -204,12 +204,12 @@ const foreseeAfter = 2 * time.Second
 func ServeEngine() {
 	found := make(chan []byte, 1)
 	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found, false}, advised: asked{found, true}, ahead: foreseeAfter}
-	engine.tell = func(m state.Msg) { browser.Answer(toWire(answerOf(m))) }
+	engine.tell = func(m state.Msg) { browser.Answer(ToWire(answerOf(m))) }
 	models := map[string]*model.Model{}
 	orders := make(chan order, 64)
 	browser.Listen(func(text []byte) {
 		var o order
-		if fromWire(text, &o) == nil {
+		if FromWire(text, &o) == nil {
 			orders <- o
 		}
 	})

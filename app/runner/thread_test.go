@@ -65,7 +65,7 @@ func TestWhatAnotherThreadTellsIsTheSameToTheBit(t *testing.T) {
 	var came []state.Msg
 	far := &beside{tell: func(m state.Msg) { came = append(came, m) }}
 	for _, m := range here {
-		far.hear(toWire(answerOf(m)))
+		far.hear(ToWire(answerOf(m)))
 	}
 	require.Len(t, came, 3)
 	account := *here[0].(state.Reckoned).Account
@@ -85,11 +85,11 @@ func TestWhatAnotherThreadTellsIsTheSameToTheBit(t *testing.T) {
 	assert.Equal(t, here[2], came[2])
 
 	var back order
-	require.NoError(t, fromWire(toWire(order{Reckon: true, ID: "U1", Turn: 3, SHA256: e.Model.SHA256, Text: "{", Trail: e.Trail}), &back))
+	require.NoError(t, FromWire(ToWire(order{Reckon: true, ID: "U1", Turn: 3, SHA256: e.Model.SHA256, Text: "{", Trail: e.Trail}), &back))
 	assert.Equal(t, e.Trail, back.Trail)
 	for cut := range 40 {
-		text := toWire(order{Trail: e.Trail})
-		require.ErrorIs(t, fromWire(text[:len(text)-1-cut], &back), errWire)
+		text := ToWire(order{Trail: e.Trail})
+		require.ErrorIs(t, FromWire(text[:len(text)-1-cut], &back), errWire)
 	}
 }
 
@@ -117,8 +117,8 @@ func TestWhatAUnitHangsOnAndWhatToolsAreWorthComeFromTheThread(t *testing.T) {
 
 	var told []state.Msg
 	far := &beside{tell: func(m state.Msg) { told = append(told, m) }}
-	far.hear(toWire(answerOf(hung)))
-	far.hear(toWire(answerOf(found)))
+	far.hear(ToWire(answerOf(hung)))
+	far.hear(ToWire(answerOf(found)))
 	require.Len(t, told, 2)
 	want, err := json.Marshal(hung)
 	require.NoError(t, err)
@@ -160,7 +160,7 @@ func TestAThreadThatEndsIsReplaced(t *testing.T) {
 	assert.Len(t, all, 3)
 	require.Len(t, posted, 1)
 	var o order
-	require.NoError(t, fromWire(posted[0], &o))
+	require.NoError(t, FromWire(posted[0], &o))
 	assert.Equal(t, string(e.Model.Text), o.Text, "the thread is told the model")
 }
 
@@ -230,13 +230,13 @@ func TestWhatAPlannerGrewIsTakenUpAgain(t *testing.T) {
 	second := fresh()
 	assert.Equal(t, 2, kept.loads)
 	assert.Equal(t, 1, kept.keeps, "nothing was grown again")
-	assert.Equal(t, toWire(answerOf(first[1])), toWire(answerOf(second[1])), "the same to the bit")
+	assert.Equal(t, ToWire(answerOf(first[1])), ToWire(answerOf(second[1])), "the same to the bit")
 	for key := range kept.saved {
 		kept.saved[key] = []byte("damaged")
 	}
 	third := fresh()
 	assert.Equal(t, 2, kept.keeps, "what is damaged is grown anew")
-	assert.Equal(t, toWire(answerOf(first[1])), toWire(answerOf(third[1])))
+	assert.Equal(t, ToWire(answerOf(first[1])), ToWire(answerOf(third[1])))
 }
 
 func TestOnlySoManyLibrariesAreKept(t *testing.T) {

@@ -14,8 +14,8 @@ import (
 
 var errWire = errors.New("runner: not what was written")
 
-// toWire writes a value.
-func toWire(v any) []byte { return appendWire(nil, reflect.ValueOf(v)) }
+// ToWire writes a value for another program of the same source.
+func ToWire(v any) []byte { return appendWire(nil, reflect.ValueOf(v)) }
 
 func appendWire(b []byte, v reflect.Value) []byte {
 	switch v.Kind() {
@@ -60,8 +60,8 @@ func appendWire(b []byte, v reflect.Value) []byte {
 	panic(fmt.Sprintf("runner: a %s does not go to another thread", v.Type()))
 }
 
-// fromWire reads a value into what to points to.
-func fromWire(b []byte, to any) error {
+// FromWire reads what ToWire wrote into what to points to.
+func FromWire(b []byte, to any) error {
 	rest, err := readWire(b, reflect.ValueOf(to).Elem())
 	if err == nil && len(rest) > 0 {
 		err = errWire

@@ -43,6 +43,10 @@ func serveStories(ctx context.Context, root string, args []string) error {
 		fmt.Printf("http://%s/?story=%s\n", l.Addr(), story.Name)
 	}
 	server := h.Server()
+	mux := http.NewServeMux()
+	mux.Handle("/", server.Handler)
+	mux.HandleFunc(stories.AskedAt, stories.Serve)
+	server.Handler = mux
 	context.AfterFunc(ctx, func() { server.Close() })
 	if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
 		return err

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -195,7 +196,7 @@ func TestWhatTheWasmPartLeavesOutIsThere(t *testing.T) {
 			all.Write(text)
 		}
 	}
-	for _, name := range drawn {
+	for _, name := range slices.Concat(drawn, texts) {
 		assert.Contains(t, all.String(), "func "+name+"(")
 	}
 }

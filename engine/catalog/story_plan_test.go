@@ -6,6 +6,7 @@
 package catalog_test
 
 import (
+	"fmt"
 	"os"
 	"slices"
 	"strings"
@@ -22,13 +23,26 @@ import (
 	"pitwise/engine/trail"
 )
 
+// planners by model and terms: what one grows is alike for every test.
+var planners = map[string]plan.Planner{}
+
+// plannerOf is the planner of a space at some terms; an answer depends on no other that it gave.
+func plannerOf(t *testing.T, space *belief.Space, terms trail.Terms) plan.Planner {
+	t.Helper()
+	key := fmt.Sprintf("%s %+v", space.Model().SHA256, terms)
+	if planners[key] == nil {
+		planner, err := plan.New(space, terms)
+		require.NoError(t, err)
+		planners[key] = planner
+	}
+	return planners[key]
+}
+
 // fitted returns a shipped model, its hypotheses and the stories' terms with every tool at hand.
 func fitted(t *testing.T, id string) (*model.Model, *belief.Space, trail.Terms) {
 	t.Helper()
-	m, err := catalog.Load(id)
-	require.NoError(t, err)
-	space, err := belief.NewSpace(m)
-	require.NoError(t, err)
+	space := spaceOf(t, id)
+	m := space.Model()
 	terms := (&story.Story{}).Trail(m, 0).Terms
 	for _, tool := range m.Tools {
 		terms.Tools = append(terms.Tools, tool.ID)
@@ -44,9 +58,7 @@ func onPage(t *testing.T, id string, tools ...model.ToolID) (*model.Model, *beli
 	if tools != nil {
 		terms.Tools = append(tools, "their-disc") // which the page asks the owner for
 	}
-	planner, err := plan.New(space, terms)
-	require.NoError(t, err)
-	return m, space, planner
+	return m, space, plannerOf(t, space, terms)
 }
 
 // proposal returns what is proposed first after an account.
@@ -86,8 +98,7 @@ func TestNothingSillyIsProposedInAStory(t *testing.T) {
 	for _, e := range catalog.Models() {
 		t.Run(e.ID, func(t *testing.T) {
 			m, space, terms := fitted(t, e.ID)
-			planner, err := plan.New(space, terms)
-			require.NoError(t, err)
+			planner := plannerOf(t, space, terms)
 			asked, told := 0, 0
 			for _, s := range readStories(t, e.ID) {
 				for _, c := range s.Claims {
@@ -121,8 +132,7 @@ func TestARepairIsTriedBeforeTheWayHome(t *testing.T) {
 		{"tray", "complaint=gives-up onset=slowly heard=seeks inside=nobody their-disc=here discs=any kinds=cd known-disc=still listen=seeks knock=steady laser-current=raised sled-home=home replace-pickup"},
 	} {
 		m, space, terms := fitted(t, row.id)
-		planner, err := plan.New(space, terms)
-		require.NoError(t, err)
+		planner := plannerOf(t, space, terms)
 		account := replayed(t, m, space, row.did)
 		assert.Equal(t, "bench-start", first(t, m, planner, account), row.id)
 	}

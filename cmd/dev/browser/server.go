@@ -116,6 +116,14 @@ func ServeProgram(t testing.TB, pkg string) *Server {
 	return ServeHandler(t, h, "/")
 }
 
+// Beside has another handler answer at a path.
+func (s *Server) Beside(path string, h http.HandlerFunc) {
+	mux := http.NewServeMux()
+	mux.Handle("/", s.handler.Load().(box))
+	mux.HandleFunc(path, h)
+	s.handler.Store(box{mux})
+}
+
 // ServeHandler serves something else, whose page has the prefix.
 func ServeHandler(t testing.TB, h http.Handler, prefix string) *Server {
 	t.Helper()

@@ -8,13 +8,17 @@ import (
 	"strconv"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"pitwise/cmd/dev/browser"
 	"pitwise/cmd/dev/stories"
 )
 
-// serveStories serves the page's stories in place of the page.
+// serveStories serves the page's stories in place of the page, and what of them takes a page long.
 func serveStories(t *testing.T) *browser.Server {
-	return browser.ServeProgram(t, "./cmd/dev/stories/page")
+	s := browser.ServeProgram(t, "./cmd/dev/stories/page")
+	s.Beside(stories.AskedAt, stories.Serve)
+	return s
 }
 
 // telling gives the page tell(STORY), which shows another story, with nothing left of the one before, once it stands. What
@@ -85,4 +89,5 @@ func TestEveryStoryFitsAndIsAccessible(t *testing.T) {
 			p.Size(390, 844)
 		})
 	}
+	assert.Zero(t, browser.Value[int](p, "pitwiseAlone()"), "the page worked out what the server has")
 }

@@ -2,5 +2,6 @@
 // tests that walk them and for eyes. Each is reached as a person would reach it, by
 // messages, with the engine's own numbers.
 //
-// The program in page shows the story that the address names (/?story=NAME).
+// The program in page shows the story that the address names (/?story=NAME). What would take it long it asks of who
+// serves it (Serve).
 package stories

@@ -52,11 +52,14 @@ func refusedCounts(kind state.FileKind, place, found string) *stage {
 		Defects: []state.Defect{{Defect: document.Defect{Place: place, Found: found, Line: 12, Column: 4}}}}})
 }
 
-// numbers is a bench that has learnt from eight units that went as the story's evening did, and from what others
-// lend.
-func numbers(lent ...learn.Bench) *stage {
-	s := evening()
-	m, t := s.state.Unit.Model.Original(), *s.state.Unit.Trail
+// learnt is what a bench learns from eight units that went as the story's evening did.
+type learnt struct {
+	Account learn.Account
+	Taught  []learn.Figure
+	Text    []byte
+}
+
+func learntOf(m *model.Model, t trail.Trail) (out learnt) {
 	l, err := learn.New(m)
 	if err != nil {
 		panic(err) // a story of a model that is not shipped
@@ -78,13 +81,20 @@ func numbers(lent ...learn.Bench) *stage {
 	if err != nil {
 		panic(err)
 	}
-	taught, err := l.Taught(fit, "unit 7", learn.Options{})
-	if err != nil {
+	if out.Taught, err = l.Taught(fit, "unit 7", learn.Options{}); err != nil {
 		panic(err)
 	}
-	account := fit.Account()
-	account.Benches = lent
-	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &account, Base: m, Latest: "Grey one", Taught: taught, Text: fresh.Text})
+	out.Account, out.Text = fit.Account(), fresh.Text
+	return out
+}
+
+// numbers is a bench that has learnt from them, and from what others lend.
+func numbers(lent ...learn.Bench) *stage {
+	s := evening()
+	m := s.state.Unit.Model.Original()
+	of := worked("learnt", func() learnt { return learntOf(m, *s.state.Unit.Trail) })
+	of.Account.Benches = lent
+	return s.send(state.Navigated{Path: "/numbers"}, state.LearnFrom{Model: m.ID}, state.Learnt{Model: m.ID, Account: &of.Account, Base: m, Latest: "Grey one", Taught: of.Taught, Text: of.Text})
 }
 
 // judged is a bench whose odds were held against the causes that were named.
@@ -96,14 +106,17 @@ func judged(t learn.Trial) *stage {
 func hanging() *stage {
 	s := evening()
 	u := s.state.Unit
-	sensitivity, err := learn.NewSensitivity(u.Model)
-	if err != nil {
-		panic(err)
-	}
-	lead, err := sensitivity.Of(u.Trail)
-	if err != nil {
-		panic(err)
-	}
+	lead := worked("hangs", func() learn.Hangs {
+		sensitivity, err := learn.NewSensitivity(u.Model)
+		if err != nil {
+			panic(err)
+		}
+		lead, err := sensitivity.Of(u.Trail)
+		if err != nil {
+			panic(err)
+		}
+		return lead
+	})
 	// A search that settles takes a browser long; what its step hangs on looks the same.
 	step := learn.StepHangs{Step: learn.Instead{Kind: plan.DoTest, ID: string(u.Model.Tests[u.Model.Intake].ID)}}
 	for _, x := range lead.Numbers[:min(2, len(lead.Numbers))] {

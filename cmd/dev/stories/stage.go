@@ -1,6 +1,7 @@
 package stories
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"slices"
 
@@ -54,11 +55,7 @@ func (s *stage) answer(e state.Effect) {
 	case state.GoTo:
 		s.send(state.Navigated(e))
 	case state.LoadModel:
-		m, err := catalog.Load(e.ID)
-		if err != nil {
-			panic(err) // a story of a model that is not shipped
-		}
-		s.send(state.ModelLoaded{ID: e.ID, Model: m})
+		s.send(state.ModelLoaded{ID: e.ID, Model: shipped(e.ID)})
 	case state.Create:
 		t := e.Trail
 		t.ID, t.Created = storyID, s.stamp()
@@ -91,20 +88,24 @@ func (s *stage) answer(e state.Effect) {
 	}
 }
 
-// Spaces and planners are kept from story to story: each learns its model once, and a page that tells
-// forty stories would run out of memory with new ones at every step. So is what is thought of a unit, as most stories
-// begin alike.
+// Spaces, planners and models are kept from story to story: each learns its model once, and a page that tells
+// forty stories would run out of memory with new ones at every step.
 var (
 	spaces   = map[string]*belief.Space{}
 	planners = map[string]plan.Planner{}
-	thoughts = map[string][]plan.Proposal{}
-	looks    = map[string]look{}
+	models   = map[string]*model.Model{}
 )
 
-// A look is what looking back at a unit shows.
-type look struct {
-	origin *trail.Odds
-	doubts []trail.Doubt
+// once is a stage that several stories go on from, each with its own copy: a State is never changed.
+func once(begin func() *stage) func() *stage {
+	var first *stage
+	return func() *stage {
+		if first == nil {
+			first = begin()
+		}
+		own := *first
+		return &own
+	}
 }
 
 func spaceOf(m *model.Model) (*belief.Space, error) {
@@ -118,10 +119,43 @@ func spaceOf(m *model.Model) (*belief.Space, error) {
 	return spaces[m.SHA256], nil
 }
 
+// shipped is the model of a family.
+func shipped(id string) *model.Model {
+	if models[id] == nil {
+		m, err := catalog.Load(id)
+		if err != nil {
+			panic(err) // a story of a model that is not shipped
+		}
+		models[id] = m
+	}
+	return models[id]
+}
+
+// reckoned is what is worked out of a unit, as it goes from the engine's thread to the page.
+type reckoned struct {
+	Account   *trail.Account
+	Proposals []plan.Proposal
+	Origin    *trail.Odds
+	Doubts    []trail.Doubt
+}
+
 func (s *stage) reckon(e state.Reckon) {
 	if s.stuck {
 		return
 	}
+	bare := *e.Trail
+	bare.Unit = trail.Unit{} // most stories begin alike but for the label
+	r := worked(fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%s %t %s", e.Model.SHA256, s.calm, bare.Encode()))), func() reckoned {
+		return reckon(e, s.calm)
+	})
+	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: r.Account})
+	if !s.calm {
+		s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: slices.Clone(r.Proposals), Settled: !s.loose})
+	}
+	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: r.Origin, Doubts: r.Doubts})
+}
+
+func reckon(e state.Reckon, calm bool) (r reckoned) {
 	space, err := spaceOf(e.Model)
 	if err != nil {
 		panic(err)
@@ -130,23 +164,16 @@ func (s *stage) reckon(e state.Reckon) {
 	if err != nil {
 		panic(err) // a story that does not fit its model
 	}
-	s.send(state.Reckoned{ID: e.ID, Turn: e.Turn, Account: u.Account})
-	key := e.Model.SHA256 + string(e.Trail.Encode())
-	if !s.calm {
-		if thoughts[key] == nil {
-			thoughts[key] = think(space, u)
-		}
-		s.send(state.Thought{ID: e.ID, Turn: e.Turn, Proposals: slices.Clone(thoughts[key]), Settled: !s.loose})
+	if !calm {
+		r.Proposals = think(space, u)
 	}
-	seen, ok := looks[key]
-	if !ok {
-		if _, err := u.LookBack(space, nil); err != nil {
-			panic(err)
-		}
-		seen = look{u.Origin, u.Doubts}
-		looks[key] = seen
+	if _, err := u.LookBack(space, nil); err != nil {
+		panic(err)
 	}
-	s.send(state.Looked{ID: e.ID, Turn: e.Turn, Origin: seen.origin, Doubts: seen.doubts})
+	account := *u.Account
+	account.Final = nil
+	r.Account, r.Origin, r.Doubts = &account, u.Origin, u.Doubts
+	return r
 }
 
 // think returns what is proposed first of all.

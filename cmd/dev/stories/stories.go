@@ -28,7 +28,9 @@ var told = map[string]state.State{}
 // State works the story's state out, once.
 func (s Story) State() state.State {
 	if _, ok := told[s.Name]; !ok {
+		telling = s.Name
 		told[s.Name] = s.make().state
+		telling = ""
 	}
 	return told[s.Name]
 }
@@ -456,7 +458,7 @@ func refusedModel(defects ...state.Defect) state.Msg {
 }
 
 // evening is a unit with something of every kind on its trail.
-func evening() *stage {
+var evening = once(func() *stage {
 	return newStage().takeIn("Grey top-loader, shelf 3").read().send(
 		state.SawOutcome{Test: "known-disc", Outcome: "asks"},
 		state.SawOutcome{Test: "lens-look", Outcome: "filmed"},
@@ -471,12 +473,24 @@ func evening() *stage {
 		state.OpenSheet{Sheet: state.SheetSkip}, state.SetText{Text: "The owner has the disc"}, state.ConfirmSheet{},
 		state.SawOutcome{Test: "known-disc", Outcome: "boots"},
 	)
-}
+})
 
 // forty is a unit with forty events on its trail: results of many tests, setups walked,
 // repairs that were proven, notes, and slips that were taken back. A calm one proposes
 // no step.
 func forty(calm bool) *stage {
+	if calm {
+		return fortyCalm()
+	}
+	return fortyEvents()
+}
+
+var (
+	fortyCalm   = once(func() *stage { return fill(true) })
+	fortyEvents = once(func() *stage { return fill(false) })
+)
+
+func fill(calm bool) *stage {
 	s := newStage()
 	s.stuck, s.calm = true, calm
 	s.takeIn("Grey top-loader, shelf 3").read() // nobody looks at the odds on the way, and they take their time

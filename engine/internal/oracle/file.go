@@ -69,6 +69,8 @@ type test struct {
 	Healthy    []float64            `json:"healthy"`
 	Given      map[string][]float64 `json:"given"`
 	Steadiness float64              `json:"steadiness"`
+
+	read map[float64][]num // the weights of what was read, each worked out once
 }
 
 type trail struct {

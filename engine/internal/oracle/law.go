@@ -164,6 +164,9 @@ func (m *Model) Weights(testID string, x float64) []float64 {
 }
 
 func (t *test) weights(x float64) []num {
+	if known, ok := t.read[x]; ok {
+		return known // nobody changes a number that is there
+	}
 	size := zero().Abs(exact(x))
 	u := quo(add(mul(quo(exact(t.Reading.Percent), whole(100)), size), exact(t.Reading.Absolute)), root(whole(3)))
 	out := make([]num, len(t.Outcomes))
@@ -184,6 +187,10 @@ func (t *test) weights(x float64) []num {
 		}
 		out[k] = between(from, to)
 	}
+	if t.read == nil {
+		t.read = map[float64][]num{}
+	}
+	t.read[x] = out
 	return out
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync"
 )
 
 var (
@@ -356,10 +357,17 @@ func (m *Model) odds(belief []num) Odds {
 	return out
 }
 
+// lnTen is worked out once.
+var lnTen = sync.OnceValue(func() num { return ln(whole(10)) })
+
 // decibans weighs a result for each mode, from the belief before it and the result's
 // likelihood.
 func (m *Model) decibans(before, likelihood []num) map[string]float64 {
 	out := map[string]float64{}
+	joint := make([]num, len(before))
+	for h, p := range before {
+		joint[h] = mul(p, likelihood[h])
+	}
 	for _, id := range m.modes() {
 		part, mode := m.find(id)
 		present, absent := zero(), zero() // belief
@@ -367,17 +375,17 @@ func (m *Model) decibans(before, likelihood []num) map[string]float64 {
 		for h, p := range before {
 			if m.kept[h][part] == mode {
 				present = add(present, p)
-				with = add(with, mul(p, likelihood[h]))
+				with = add(with, joint[h])
 			} else {
 				absent = add(absent, p)
-				without = add(without, mul(p, likelihood[h]))
+				without = add(without, joint[h])
 			}
 		}
 		if present.Sign() == 0 || absent.Sign() == 0 {
 			continue
 		}
 		factor := quo(quo(with, present), quo(without, absent))
-		out[id] = float(mul(whole(10), quo(ln(factor), ln(whole(10)))))
+		out[id] = float(mul(whole(10), quo(ln(factor), lnTen())))
 	}
 	return out
 }
@@ -463,7 +471,7 @@ func (m *Model) shift(before, after []num) map[string]float64 {
 			odds[i] = quo(present, absent)
 		}
 		if possible {
-			out[id] = float(mul(whole(10), quo(ln(quo(odds[1], odds[0])), ln(whole(10)))))
+			out[id] = float(mul(whole(10), quo(ln(quo(odds[1], odds[0])), lnTen())))
 		}
 	}
 	return out

@@ -3,9 +3,11 @@
 // Command page shows the story that the address names, in place of the page itself: ?story=NAME (&lang=de in another language), or
 // ?steps=MODEL for a unit on which the script's pitwisePut(i) puts each of pitwiseSteps steps. The script's
 // pitwiseTell(NAME, LANG) shows another story, "" none, and pitwiseHeard has the kind of every message that came of a tap.
+// What takes long is asked of the server, if it tells stories too; pitwiseAlone() is how much of it was worked out here.
 package main
 
 import (
+	"encoding/base64"
 	"syscall/js"
 
 	"pitwise/app/view"
@@ -13,6 +15,8 @@ import (
 )
 
 func main() {
+	stories.Ask = ask
+	js.Global().Set("pitwiseAlone", js.FuncOf(func(js.Value, []js.Value) any { return stories.Alone() }))
 	search := js.Global().Get("URLSearchParams").New(js.Global().Get("location").Get("search"))
 	if id := search.Call("get", "steps"); id.Truthy() {
 		steps(id.String(), search.Call("get", "lang").String())
@@ -38,6 +42,18 @@ func main() {
 		return nil
 	}))
 	view.Run()
+}
+
+// ask asks the server and waits: a story is told at once.
+func ask(story, key string) []byte {
+	request := js.Global().Get("XMLHttpRequest").New()
+	request.Call("open", "GET", stories.AskedAt+"?story="+story+"&key="+key, false) // neither has a sign of its own in an address
+	request.Call("send")
+	answer, err := base64.StdEncoding.DecodeString(request.Get("responseText").String())
+	if err != nil {
+		return nil // another server has the page at every address
+	}
+	return answer
 }
 
 // find finds a story by its name, in a language if one is told.
