@@ -12,8 +12,12 @@ import (
 // worth another look.
 const DoubtBelow = 0.05
 
-// Doubtful returns the result that sits worst with the others, if it is worth another look.
+// Doubtful returns the result that sits worst with the others, if it is worth another look. While there are only answers of
+// the owner none is: what few complain of is rare, not odd.
 func (u *Unit) Doubtful() (trail.Doubt, bool) {
+	if u.Account != nil && !u.tried() {
+		return trail.Doubt{}, false
+	}
 	worst := trail.Doubt{P: DoubtBelow}
 	for _, d := range u.Doubts {
 		if d.P < worst.P {
@@ -21,6 +25,16 @@ func (u *Unit) Doubtful() (trail.Doubt, bool) {
 		}
 	}
 	return worst, worst.N > 0
+}
+
+// tried reports whether a test was run at the bench.
+func (u *Unit) tried() bool {
+	for t, outcome := range u.Account.Seen {
+		if outcome >= 0 && !u.Model.Tests[t].Told {
+			return true
+		}
+	}
+	return false
 }
 
 // SupportedFrom is the probability at the origin from which on a fault is offered as what it was.

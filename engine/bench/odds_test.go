@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -44,6 +45,15 @@ func TestTheResultThatSitsWorst(t *testing.T) {
 	u.Doubts = []trail.Doubt{{N: 1, P: bench.DoubtBelow}}
 	_, ok = u.Doubtful()
 	assert.False(t, ok)
+	m := shipped(t)["tray"]
+	complaint, start := test(t, m, "complaint"), test(t, m, "first-boot")
+	told := bench.Unit{Model: m, Doubts: []trail.Doubt{{N: 1, P: 0.04}}, Account: &trail.Account{Seen: slices.Repeat([]int{-1}, len(m.Tests))}}
+	told.Account.Seen[complaint] = 3
+	_, ok = told.Doubtful()
+	assert.False(t, ok, "a rare complaint alone")
+	told.Account.Seen[start] = 0
+	_, ok = told.Doubtful()
+	assert.True(t, ok, "a rare complaint of a unit that starts")
 }
 
 func TestASuspectWhoseRepairNeedsAToolIsNamed(t *testing.T) {

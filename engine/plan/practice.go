@@ -46,8 +46,8 @@ func (s *search) harmless(step, other Step) bool {
 // something is what a look at what is hardly wrong has to be expected to tell, bits.
 const something = 0.005
 
-// asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, take no
-// more, are no more dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their
+// asking returns what goes before a test on the off chance, the option at first: of the tests that are hardly dearer in all, cost at most
+// twice as much, are no more dangerous and about likelier faults, the one that tells most for its cost, if that is four times as much. Their
 // disc is not carried to another unit before anybody has listened to a drive that stays still.
 func (s *search) asking(first int) int {
 	next := s.options[first]
@@ -60,7 +60,7 @@ func (s *search) asking(first int) int {
 		if o.value > next.value+float64(2*s.within()) {
 			break
 		}
-		if !s.harmless(o.step, next.step) || s.about(o.step.Index) < unlikely || s.StepCost(o.step, s.at.Setup) > s.StepCost(next.step, s.at.Setup) {
+		if !s.harmless(o.step, next.step) || s.about(o.step.Index) < unlikely || s.StepCost(o.step, s.at.Setup) > float64(2*s.StepCost(next.step, s.at.Setup)) {
 			continue
 		}
 		if tells := much(o); tells > most {
@@ -255,10 +255,11 @@ const (
 	aMinute = 40
 )
 
-// started reports whether the proof, or another test with its outcomes, came out best since anything touched it.
+// started reports whether the proof, or another test that at best ends as it does, came out best since anything touched it.
 func (s *search) started() bool {
+	best := s.model.Tests[s.model.Proof].Outcomes[0].ID
 	for t := range s.model.Tests {
-		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.SaysAsProof(&s.model.Tests[t]) {
+		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.Tests[t].Outcomes[0].ID == best {
 			return true
 		}
 	}
