@@ -344,3 +344,28 @@ func replayed(t *testing.T, m *model.Model, space *belief.Space, all string) *tr
 	require.NoError(t, err)
 	return account
 }
+
+// What an opened unit that stays dead may have on its board is looked at before it is given up; a card that was seen comes out before anything
+// else is fed in; a tray that does not shut is helped by hand before anybody reads a label; and what was mended of a unit that fails warm is
+// proved warm, with the drive just back in too. Common practice, no source.
+func TestAnEveningIsLedAsAtABench(t *testing.T) {
+	few := []model.ToolID{"good-disc", "home-disc", "screwdriver", "multimeter", "alcohol", "iron", "loupe", "cell", "grease", "slow-motion"}
+	for _, row := range []struct {
+		family, told, did string
+		first             []string
+	}{
+		{"tray", "their-disc=none", "tray-help=alone known-disc=still listen=silent tray-watch=smooth transit-look=free sled-home=stays logic-volts=right lens-search=neither reseat-flex bench-start=still " +
+			"sled-home=stays laser-current=none fuse-ohms=right flex-look=good pads-look=open short-ohms=right home-ohms=right reseat-flex bench-start=still", []string{"board-look", "joint-look", "board-esr", "wiggle"}},
+		{"slot-in", "complaint=refuses onset=overnight", "feed-push=stop slot-look=thing", []string{"remove-thing"}},
+		{"tray", "complaint=refuses onset=shelf their-disc=here", "", []string{"tray-help", "tray-watch", "tray-press"}},
+		{"slot-in", "complaint=fades onset=slowly heard=normal inside=nobody their-disc=none", "cold-warm=worse listen=normal knock=steady cool-driver=driver replace-driver bench-start=boots open-start=boots",
+			[]string{"cold-warm", "long-play"}},
+	} {
+		tools := few
+		if strings.Contains(row.did, "cool-driver") {
+			tools = append(slices.Clone(few), "cold-spray")
+		}
+		m, space, planner := onPage(t, row.family, tools...)
+		assert.Contains(t, row.first, first(t, m, planner, replayed(t, m, space, row.told+" "+row.did)), row.did)
+	}
+}
