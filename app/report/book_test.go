@@ -63,6 +63,12 @@ func TestABuyerReadsPlainWords(t *testing.T) {
 	}
 	tr.Events[6] = trail.Event{N: 7, At: "2026-03-04T10:18:00Z", Kind: trail.Result, Test: "first-boot", Outcome: "boots"}
 	assert.Contains(t, report.Buyer(words.In("en"), u), "Switch on with the owner's disc: good 1 of 1 times")
+	was, outcome := tr.Events[6], m.Tests[1].Outcomes[0].ID
+	m.Tests[1].Outcomes[0].ID = "boots" // a test with the cover off by which it starts
+	tr.Events[6] = trail.Event{N: 7, At: "2026-03-04T10:18:00Z", Kind: trail.Result, Test: "rail", Outcome: "boots"}
+	assert.Contains(t, report.Buyer(words.In("en"), u), "Motor supply at the connector: good 1 of 1 times")
+	assert.NotContains(t, report.Buyer(words.In("en"), u), "not tried")
+	tr.Events[6], m.Tests[1].Outcomes[0].ID = was, outcome
 
 	tr.Unit.Label = "<script>alert(1)</script>"
 	page := report.BuyerPage(words.In("en"), u, []report.Photo{{At: "2026-03-04T10:18:00Z", Caption: `"><script>alert(2)</script>`, JPEG: "\xff\xd8"}})

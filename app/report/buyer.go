@@ -2,11 +2,13 @@ package report
 
 import (
 	"encoding/base64"
+	"slices"
 	"strings"
 	"time"
 
 	"pitwise/app/words"
 	"pitwise/engine/bench"
+	"pitwise/engine/model"
 	"pitwise/engine/trail"
 )
 
@@ -105,36 +107,50 @@ func forBuyer(w *words.Words, u Unit) (parts []Section) {
 	return parts
 }
 
-// ran says how the unit ran at the end: the runs of the proof since the last repair, or all of
+// ran says how the unit ran at the end: each test by which it starts or not, since the last repair, or all of
 // them where none was done.
 func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 	if u.Model == nil {
 		return nil
 	}
-	proof := &u.Model.Tests[u.Model.Proof]
-	runs, good := 0, 0
-	var last string
+	type tried struct {
+		test       *model.Test
+		runs, good int
+		last       string
+	}
+	var all []tried
 	live := u.Trail.Live()
 	for i := range u.Trail.Events {
 		e := &u.Trail.Events[i]
 		switch {
 		case !live[i]:
 		case e.Kind == trail.Repair:
-			runs, good = 0, 0
-		case e.Kind == trail.Result && e.Test == proof.ID:
-			runs++
-			if bench.OutcomeOf(proof, e) == 0 {
-				good++
+			all = nil
+		case e.Kind == trail.Result:
+			t, ok := u.Model.Test(e.Test)
+			if !ok || !u.Model.EndsAsProof(t) {
+				continue
 			}
-			last = w.Event(u.Model, u.Trail, *e)
+			at := slices.IndexFunc(all, func(x tried) bool { return x.test == t })
+			if at < 0 {
+				at, all = len(all), append(all, tried{test: t})
+			}
+			all[at].runs++
+			if bench.OutcomeOf(t, e) == 0 {
+				all[at].good++
+			}
+			all[at].last = w.Event(u.Model, u.Trail, *e)
 		}
 	}
-	if runs == 0 {
+	if len(all) == 0 {
 		return []string{w.Say(words.BuyerUntried)}
 	}
-	lines := []string{w.Say(words.BuyerRuns, words.Title(proof.Words, proof.ID), good, runs)}
-	if good < runs {
-		lines = append(lines, last)
+	var lines []string
+	for _, x := range all {
+		lines = append(lines, w.Say(words.BuyerRuns, words.Title(x.test.Words, x.test.ID), x.good, x.runs))
+		if x.good < x.runs {
+			lines = append(lines, x.last)
+		}
 	}
 	return lines
 }

@@ -10,6 +10,11 @@ func (m *Model) SaysAsProof(t *Test) bool {
 	return slices.EqualFunc(t.Outcomes, m.Tests[m.Proof].Outcomes, func(a, b Outcome) bool { return a.ID == b.ID })
 }
 
+// EndsAsProof reports whether a test at its best shows what the proof does at its best: the unit starts.
+func (m *Model) EndsAsProof(t *Test) bool {
+	return !t.Told && t.Outcomes[0].ID == m.Tests[m.Proof].Outcomes[0].ID
+}
+
 // Misses returns how often a test comes out best with a fault, of how often it does with none; ok is false if the
 // fault does not show in it.
 func (t *Test) Misses(mode int) (part float64, ok bool) {

@@ -257,9 +257,8 @@ const (
 
 // started reports whether the proof, or another test that at best ends as it does, came out best since anything touched it.
 func (s *search) started() bool {
-	best := s.model.Tests[s.model.Proof].Outcomes[0].ID
 	for t := range s.model.Tests {
-		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.Tests[t].Outcomes[0].ID == best {
+		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.EndsAsProof(&s.model.Tests[t]) {
 			return true
 		}
 	}
