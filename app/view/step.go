@@ -323,7 +323,7 @@ func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
 		_, to := u.Model.Move(way[0])
 		proof, due := u.Proof()
 		return app.Div().Class("deck", "way").Body(
-			app.If(way[0].Leave && due, v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
+			app.If(way[0].Leave && due && offered(u, proof), v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
 			v.button("button-main", v.say(words.WayDone), state.Move{To: u.Model.Setups[to].ID}).Disabled(u.Saving),
 		)
 	}
