@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/base64"
-	"slices"
 	"strings"
 	"time"
 
@@ -131,9 +130,12 @@ func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 			if !ok || !u.Model.EndsAsProof(t) {
 				continue
 			}
-			at := slices.IndexFunc(all, func(x tried) bool { return x.test == t })
-			if at < 0 {
-				at, all = len(all), append(all, tried{test: t})
+			at := 0
+			for at < len(all) && all[at].test != t {
+				at++
+			}
+			if at == len(all) {
+				all = append(all, tried{test: t})
 			}
 			all[at].runs++
 			if bench.OutcomeOf(t, e) == 0 {
