@@ -235,12 +235,9 @@ func (s *search) told() (modes []float64, sum float64) {
 	for mode := range modes {
 		modes[mode] = s.model.Modes[mode].Prior
 		for t := range s.model.Tests {
-			if test := &s.model.Tests[t]; test.Told && t < len(s.at.Seen) && s.at.Seen[t] >= 0 {
-				for _, row := range test.Given {
-					if row.Mode == mode {
-						modes[mode] = float64(modes[mode] * row.P[s.at.Seen[t]] / test.Healthy[s.at.Seen[t]])
-					}
-				}
+			test, outcome := &s.model.Tests[t], s.seen(t)
+			if row, ok := test.Row(mode); ok && test.Told && outcome >= 0 {
+				modes[mode] = float64(modes[mode] * row[outcome] / test.Healthy[outcome])
 			}
 		}
 		sum += modes[mode]
@@ -255,10 +252,18 @@ const (
 	aMinute = 40
 )
 
+// seen returns the last outcome of a test on this unit, -1 for none.
+func (s *search) seen(test int) int {
+	if test < len(s.at.Seen) {
+		return s.at.Seen[test]
+	}
+	return -1
+}
+
 // started reports whether the proof, or another test that at best ends as it does, came out best since anything touched it.
 func (s *search) started() bool {
 	for t := range s.model.Tests {
-		if s.root.run.has(t) && t < len(s.at.Seen) && s.at.Seen[t] == 0 && s.model.EndsAsProof(&s.model.Tests[t]) {
+		if s.root.run.has(t) && s.seen(t) == 0 && s.model.EndsAsProof(&s.model.Tests[t]) {
 			return true
 		}
 	}
@@ -421,7 +426,7 @@ func (s *search) unseen(first int) int {
 		return first
 	}
 	for i, o := range s.options {
-		if o.step.Kind != DoTest || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || o.step.Index < len(s.at.Seen) && s.at.Seen[o.step.Index] >= 0 ||
+		if o.step.Kind != DoTest || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || s.seen(o.step.Index) >= 0 ||
 			s.about(o.step.Index) < 2*unlikely || s.StepCost(o.step, s.at.Setup) > s.Loss/aLoss {
 			continue
 		}
