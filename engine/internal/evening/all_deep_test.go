@@ -40,14 +40,18 @@ func TestBareEvenings(t *testing.T) {
 // seen the models; nine of the 72 were then signed off with a fault in, and models and planner were looked at again because of them.
 // fresh2 is another dozen, by somebody else: eight of its 72 plays did not end mended or were odd, and models and planner were looked at again
 // because of them. What is still odd is counted here; one of them, a joint that broke in a fall and was missed by the first iron, is not mended.
+// fresh3 is a third dozen, by somebody else again; it is counted as it was first found.
 func TestFreshEvenings(t *testing.T) {
 	most := map[string]int{
 		"fresh/top-loader_full": 1,                           // a lens off its springs, behind a laser that gives no light either
 		"fresh/slot-in_full":    1, "fresh/slot-in_hobby": 1, // which of three ways in which a laser tires
 		"fresh2/top-loader_full": 1, "fresh2/top-loader_hobby": 2, // a trimmer that went with its pick-up; that joint
+		"fresh3/top-loader_full": 1, "fresh3/top-loader_hobby": 1, // film under the lens, wiped late; a worn laser that the meter calls sound
+		"fresh3/tray_full":    1,                            // wax in the cam, once the cam was set
+		"fresh3/slot-in_full": 1, "fresh3/slot-in_hobby": 2, // a wire that nobody told of; a worn laser that draws too little
 	}
-	given := map[string]int{"fresh2/top-loader_full": 1} // that joint
-	for _, set := range []string{"fresh", "fresh2"} {
+	given := map[string]int{"fresh2/top-loader_full": 1, "fresh3/tray_hobby": 1} // that joint; a cam one tooth off
+	for _, set := range []string{"fresh", "fresh2", "fresh3"} {
 		for _, family := range []string{"top-loader", "tray", "slot-in"} {
 			for _, bench := range []string{"full", "hobby"} {
 				name := set + "/" + family + "_" + bench
