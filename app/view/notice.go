@@ -67,10 +67,10 @@ func (v *pen) noticeText(s state.State) string {
 	}
 	switch n.Kind {
 	case state.NoticeRecorded:
-		if n.Step == 0 {
-			return v.say(words.NoticeRecordedOther)
+		if u := s.Unit; n.Step > 0 && u != nil && n.N <= len(u.Trail.Events) {
+			return v.say(words.NoticeRecorded, n.Step, short(v.eventTitle(u.Model, u.Trail, u.Trail.Events[n.N-1]), recordedShown))
 		}
-		return v.say(words.NoticeRecorded, n.Step)
+		return v.say(words.NoticeRecordedOther)
 	case state.NoticeDeleted:
 		return v.say(words.NoticeDeleted, n.Detail)
 	case state.NoticeVoided:

@@ -278,6 +278,7 @@ func (v *pen) readFirst(u *state.Unit, p plan.Proposal, speech state.Speech, c m
 	return app.Article().Class("proposal").Body(
 		app.P().Class("eyebrow").Text(v.say(words.CautionBefore, left)),
 		app.H2().Class("proposal-title").Text(t.title),
+		app.If(t.then != "", app.P().Class("then").Text(v.say(words.ThenStep, t.then))),
 		app.Section().Class("cautions").Aria("label", v.say(words.CautionsName)).Body(v.caution(c)),
 		app.P().Class("quiet").Text(v.say(words.CautionsLocal)),
 		app.Div().Class("deck", "deck-read").Body(

@@ -12,10 +12,11 @@ import (
 // How much of a person's text is shown where it is one among others, in letters.
 // The whole of it is in the report and in every export.
 const (
-	labelShown   = 120
-	lastShown    = 56 // two lines beside a button on a phone
-	captionShown = 40 // four lines under a small photograph; a tap shows the whole
-	noteShown    = 2000
+	labelShown    = 120
+	lastShown     = 56 // two lines beside a button on a phone
+	recordedShown = 40 // as much behind the words that it is recorded
+	captionShown  = 40 // four lines under a small photograph; a tap shows the whole
+	noteShown     = 2000
 )
 
 // short returns the head of a text that may be of any length.

@@ -164,6 +164,7 @@ func german() Texts {
 		ReasonEither:      {Say: "So freigegeben, drohen durch Rückläufer etwa %s; abgeschrieben sind etwa %s verloren."},
 		ReasonProof:       {Say: "Ein weiterer Probelauf davor wäre %s wert."},
 		ReasonSaves:       {Say: "Spart etwa %s gegenüber dem nächstbesten Schritt: %s."},
+		ReasonPractice:    {Say: "Kommt nach guter Praxis zuerst, kostet aber etwa %s mehr als: %s."},
 		ReasonCosts:       {Say: "Kostet etwa %s mehr als der beste Schritt: %s."},
 		ReasonEqual:       {Say: "So gut wie der nächstbeste Schritt: %s."},
 		ReasonBack:        {Say: "Es war freigegeben und kam zurück: Sieh selbst nach, was es jetzt tut."},
@@ -187,7 +188,7 @@ func german() Texts {
 		MovedUp:      {Of: 1, None: "Was sein Besitzer sagt, hob „%[2]s“ von %s auf %s.", Say: "Schritt %d hob „%s“ von %s auf %s."},
 		MovedDown:    {Of: 1, None: "Was sein Besitzer sagt, senkte „%[2]s“ von %s auf %s.", Say: "Schritt %d senkte „%s“ von %s auf %s."},
 
-		ChartTitle:      {Say: "Der Abend bis jetzt"},
+		ChartTitle:      {Say: "Wie sich die Chancen bewegt haben"},
 		ChartHelp:       {Say: "Wahrscheinlichkeiten nach jedem Schritt. Ein Quadrat steht für eine Reparatur, ein Kreuz für einen zurückgenommenen Schritt."},
 		ChartCourse:     {Say: "%s von %s auf %s"},
 		PictureTitle:    {Say: "Wo am Laufwerk"},
@@ -325,7 +326,7 @@ func german() Texts {
 		WayShare:          {Say: "Teilen"},
 		WayCopy:           {Say: "Kopieren"},
 
-		NoticeRecorded:      {Say: "Schritt %d ist aufgezeichnet."},
+		NoticeRecorded:      {Say: "Aufgezeichnet, Schritt %d: %s"},
 		NoticeVoided:        {Say: "Schritt %d ist zurückgenommen."},
 		NoticeRestored:      {Say: "Schritt %d gilt wieder."},
 		NoticeRecordedOther: {Say: "Festgehalten."},

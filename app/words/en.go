@@ -166,6 +166,7 @@ func english() Texts {
 		ReasonEither:      {Say: "Signed off as it is, it risks about %s in comebacks; written off, it loses about %s."},
 		ReasonProof:       {Say: "One more proof run first would be worth %s."},
 		ReasonSaves:       {Say: "Saves about %s against the next best step: %s."},
+		ReasonPractice:    {Say: "Goes first as good practice, though it costs about %s more than: %s."},
 		ReasonCosts:       {Say: "Costs about %s more than the best step: %s."},
 		ReasonEqual:       {Say: "As good as the next best step: %s."},
 		ReasonBack:        {Say: "It was signed off and came back: see for yourself what it does now."},
@@ -189,7 +190,7 @@ func english() Texts {
 		MovedUp:      {Of: 1, None: "What its owner says raised “%[2]s” from %s to %s.", Say: "Step %d raised “%s” from %s to %s."},
 		MovedDown:    {Of: 1, None: "What its owner says lowered “%[2]s” from %s to %s.", Say: "Step %d lowered “%s” from %s to %s."},
 
-		ChartTitle:      {Say: "The evening so far"},
+		ChartTitle:      {Say: "How the odds went, step by step"},
 		ChartHelp:       {Say: "Odds after each step. A square marks a repair, a cross a step that was taken back."},
 		ChartCourse:     {Say: "%s from %s to %s"},
 		PictureTitle:    {Say: "Where on the drive"},
@@ -329,7 +330,7 @@ func english() Texts {
 		WayCopy:           {Say: "Copy"},
 
 		// What happened.
-		NoticeRecorded:      {Say: "Step %d is recorded."},
+		NoticeRecorded:      {Say: "Recorded, step %d: %s"},
 		NoticeVoided:        {Say: "Step %d is taken back."},
 		NoticeRestored:      {Say: "Step %d is back."},
 		NoticeRecordedOther: {Say: "Recorded."},

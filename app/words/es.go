@@ -164,6 +164,7 @@ func spanish() Texts {
 		ReasonEither:      {Say: "Con el visto bueno ahora se arriesgan unos %s en devoluciones; darlo por perdido pierde unos %s."},
 		ReasonProof:       {Say: "Otra prueba antes valdría %s."},
 		ReasonSaves:       {Say: "Ahorra unos %s frente al siguiente mejor paso: %s."},
+		ReasonPractice:    {Say: "Va primero por buena práctica, aunque cuesta unos %s más que: %s."},
 		ReasonCosts:       {Say: "Cuesta unos %s más que el mejor paso: %s."},
 		ReasonEqual:       {Say: "Tan bueno como el siguiente mejor paso: %s."},
 		ReasonBack:        {Say: "Tenía el visto bueno y ha vuelto: mira tú qué hace ahora."},
@@ -187,7 +188,7 @@ func spanish() Texts {
 		MovedUp:      {Of: 1, None: "Lo que dice su dueño subió «%[2]s» de %s a %s.", Say: "El paso %d subió «%s» de %s a %s."},
 		MovedDown:    {Of: 1, None: "Lo que dice su dueño bajó «%[2]s» de %s a %s.", Say: "El paso %d bajó «%s» de %s a %s."},
 
-		ChartTitle:      {Say: "La tarde hasta ahora"},
+		ChartTitle:      {Say: "Cómo cambiaron las probabilidades"},
 		ChartHelp:       {Say: "Probabilidades tras cada paso. Un cuadrado marca una reparación; una cruz, un paso anulado."},
 		ChartCourse:     {Say: "%s de %s a %s"},
 		PictureTitle:    {Say: "En qué parte del lector"},
@@ -325,7 +326,7 @@ func spanish() Texts {
 		WayShare:          {Say: "Compartir"},
 		WayCopy:           {Say: "Copiar"},
 
-		NoticeRecorded:      {Say: "El paso %d está anotado."},
+		NoticeRecorded:      {Say: "Anotado, paso %d: %s"},
 		NoticeVoided:        {Say: "El paso %d está anulado."},
 		NoticeRestored:      {Say: "El paso %d vuelve a valer."},
 		NoticeRecordedOther: {Say: "Registrado."},

@@ -164,6 +164,7 @@ func japanese() Texts {
 		ReasonEither:      {Say: "今合格にすると戻りで約 %s を失うおそれがあり、あきらめると約 %s を失います。"},
 		ReasonProof:       {Say: "その前にもう一度確認すると %s の値打ちがあります。"},
 		ReasonSaves:       {Say: "次に良い手順より約 %s 得です：%s。"},
+		ReasonPractice:    {Say: "%s ほど余計にかかりますが、修理の常道として先にします。比べたのは：%s。"},
 		ReasonCosts:       {Say: "最も良い手順より約 %s 余計にかかります：%s。"},
 		ReasonEqual:       {Say: "次に良い手順と同じくらい良い手順です：%s。"},
 		ReasonBack:        {Say: "合格としたあとで戻ってきました。いま何をするかを自分で見ます。"},
@@ -187,7 +188,7 @@ func japanese() Texts {
 		MovedUp:      {Of: 1, None: "持ち主の話で「%[2]s」が %s から %s に上がりました。", Say: "手順 %d で「%s」が %s から %s に上がりました。"},
 		MovedDown:    {Of: 1, None: "持ち主の話で「%[2]s」が %s から %s に下がりました。", Say: "手順 %d で「%s」が %s から %s に下がりました。"},
 
-		ChartTitle:      {Say: "これまでの経過"},
+		ChartTitle:      {Say: "可能性の動き"},
 		ChartHelp:       {Say: "各手順のあとの見込み。四角は修理、ばつは取り消した手順です。"},
 		ChartCourse:     {Say: "%s は %s から %s"},
 		PictureTitle:    {Say: "ドライブのどこか"},
@@ -325,7 +326,7 @@ func japanese() Texts {
 		WayShare:          {Say: "共有"},
 		WayCopy:           {Say: "コピー"},
 
-		NoticeRecorded:      {Say: "手順 %d を記録しました。"},
+		NoticeRecorded:      {Say: "記録しました（手順 %d）：%s"},
 		NoticeVoided:        {Say: "手順 %d を取り消しました。"},
 		NoticeRestored:      {Say: "手順 %d を元に戻しました。"},
 		NoticeRecordedOther: {Say: "記録しました。"},

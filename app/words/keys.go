@@ -121,6 +121,7 @@ const (
 	ReasonEither          Key = "reason-either"
 	ReasonProof           Key = "reason-proof"
 	ReasonSaves           Key = "reason-saves"
+	ReasonPractice        Key = "reason-practice"
 	ReasonCosts           Key = "reason-costs"
 	ReasonEqual           Key = "reason-equal"
 	ReasonBack            Key = "reason-back"

@@ -54,6 +54,8 @@ func (w *Words) Reason(u *bench.Unit, s plan.Step, r bench.Reason) string {
 		switch other := w.Step(m, r.Step); {
 		case r.Money > 0 && Counts(r.Money, code):
 			return w.Say(ReasonSaves, money(r.Money), other)
+		case r.Money < 0 && Counts(r.Money, code) && r.First:
+			return w.Say(ReasonPractice, money(-r.Money), other)
 		case r.Money < 0 && Counts(r.Money, code):
 			return w.Say(ReasonCosts, money(-r.Money), other)
 		default:

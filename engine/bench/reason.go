@@ -21,6 +21,7 @@ type Reason struct {
 	N      int          // ReasonAgain: the next run or try is the n-th
 	Seen   []model.Seen // ReasonOpened: by which results it is on offer
 	Step   plan.Step    // ReasonSaves: the best other step
+	First  bool         // ReasonSaves: it is the one proposed, whatever it saves
 	Money  float64      // ReasonSaves: less than by Step, negative if more, 0 if as good; ReasonProof: what one more run is worth
 	Ends   [2]float64   // ReasonEnds: what signing off and writing off cost now
 	Want   Want         // ReasonWants
@@ -103,7 +104,7 @@ func (u *Unit) Reasons(p plan.Proposal) []Reason {
 		if math.Abs(saves) <= p.Within {
 			saves = 0 // the totals are not known more finely
 		}
-		all = append(all, Reason{Kind: ReasonSaves, Step: r.Other, Money: saves})
+		all = append(all, Reason{Kind: ReasonSaves, Step: r.Other, First: r.First, Money: saves})
 	}
 	return all
 }

@@ -63,6 +63,7 @@ type Follow struct {
 
 // A Reason says in numbers why a proposal stands where it stands.
 type Reason struct {
+	First     bool    // it is the one proposed
 	Other     Step    // the best other step
 	Saves     float64 // Total of Other less this Total, Currency; negative if Other is better
 	SignOff   float64 // expected total of signing off now, Currency

@@ -33,7 +33,7 @@ func (s *search) propose() {
 		at := s.At(o.step, s.at.Setup)
 		p := Proposal{Step: o.step, Way: s.ways[s.at.Setup][at].moves, Total: o.value, Within: near, Hazard: s.Hazard(o.step, s.at.Setup)}
 		p.Minutes, p.Money = s.StepWork(o.step, s.at.Setup)
-		p.Reason = Reason{SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
+		p.Reason = Reason{First: i == 0, SignOff: signOff, WriteOff: s.Loss, Separates: [2]int{-1, -1}}
 		if len(s.options) > 1 {
 			other := s.options[0]
 			if i == 0 {

@@ -27,7 +27,7 @@ func TestReadmePictures(t *testing.T) {
 	p := browser.Start(t).Open(browser.Serve(t))
 	p.Size(360, 740)
 	p.Go("/")
-	const stands = `!document.querySelector(".thinking, .still, [data-fresh]") && !document.body.innerText.includes("is recorded")`
+	const stands = `!document.querySelector(".thinking, .still, [data-fresh]") && !document.body.innerText.includes("Recorded, step")`
 	for _, shot := range []struct{ name, tap, until string }{
 		{"step", "Try the sample unit", `.unit-step .pane-step h2`},
 		{"caution", "Spins, then gives up", `.unit-step .pane-step [class*=caution]`},

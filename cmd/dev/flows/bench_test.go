@@ -49,7 +49,7 @@ func steps(p *browser.Page) int {
 // recorded waits until the trail has n events and the page says that the last one is recorded.
 func recorded(p *browser.Page, n int) {
 	p.Until(fmt.Sprintf(`document.querySelectorAll(".event").length === %d`, n))
-	p.See("is recorded.")
+	p.See("Recorded, step")
 	settled(p)
 }
 

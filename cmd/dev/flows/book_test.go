@@ -38,7 +38,7 @@ func TestTheBookAddsTheBenchUp(t *testing.T) {
 	p.Tap("Return it as it was")
 	p.Tap("Lens: Film or dust on the lens")
 	p.Tap("Return it")
-	p.See("is recorded.")
+	p.See("Recorded, step")
 	p.Tap("Back to the bench")
 
 	p.Tap("Totals and orders")

@@ -17,7 +17,7 @@ import (
 )
 
 // watchStorage notes each transaction that writes (with what durability, and when it
-// was committed) and each sentence "Step n is recorded." in the order they come.
+// was committed) and each sentence "Recorded, step n: …" in the order they come.
 const watchStorage = `(() => {
 	const log = window.storageLog = [];
 	const transaction = IDBDatabase.prototype.transaction;
@@ -31,7 +31,7 @@ const watchStorage = `(() => {
 	};
 	let last = "";
 	new MutationObserver(() => {
-		const m = /Step (\d+) is recorded\./.exec(document.querySelector(".notices").textContent);
+		const m = /Recorded, step (\d+):/.exec(document.querySelector(".notices").textContent);
 		const now = m ? m[1] : "";
 		if (now !== last && now !== "") log.push({what: "shown", n: Number(now), events: document.querySelectorAll(".event").length});
 		last = now;
