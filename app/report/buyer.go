@@ -106,8 +106,8 @@ func forBuyer(w *words.Words, u Unit) (parts []Section) {
 	return parts
 }
 
-// ran says how the unit ran at the end: each test by which it starts or not, since the last repair, or all of
-// them where none was done.
+// ran says how the unit ran at the end: each test by which it starts or not, and what else was seen of it as it is sold, since the last repair,
+// or all of that where none was done.
 func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 	if u.Model == nil {
 		return nil
@@ -118,16 +118,17 @@ func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 		last       string
 	}
 	var all []tried
+	mended := false
 	live := u.Trail.Live()
 	for i := range u.Trail.Events {
 		e := &u.Trail.Events[i]
 		switch {
 		case !live[i]:
 		case e.Kind == trail.Repair:
-			all = nil
+			all, mended = nil, true
 		case e.Kind == trail.Result:
 			t, ok := u.Model.Test(e.Test)
-			if !ok || !u.Model.EndsAsProof(t) {
+			if !ok || t.Told || t.At != u.Model.Root && !u.Model.EndsAsProof(t) {
 				continue
 			}
 			at := 0
@@ -144,13 +145,18 @@ func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 			all[at].last = w.Event(u.Model, u.Trail, *e)
 		}
 	}
+	if len(all) == 0 && !mended {
+		return []string{w.Say(words.BuyerNever)}
+	}
 	if len(all) == 0 {
 		return []string{w.Say(words.BuyerUntried)}
 	}
 	var lines []string
 	for _, x := range all {
-		lines = append(lines, w.Say(words.BuyerRuns, words.Title(x.test.Words, x.test.ID), x.good, x.runs))
-		if x.good < x.runs {
+		if u.Model.EndsAsProof(x.test) {
+			lines = append(lines, w.Say(words.BuyerRuns, words.Title(x.test.Words, x.test.ID), x.good, x.runs))
+		}
+		if x.good < x.runs || !u.Model.EndsAsProof(x.test) {
 			lines = append(lines, x.last)
 		}
 	}

@@ -111,6 +111,9 @@ func TestWhatADecisionGrewIsKeptAndTakenUp(t *testing.T) {
 		{N: 1, Kind: trail.Result, Test: "complaint", Outcome: "still"},
 		{N: 2, Kind: trail.Result, Test: "onset", Outcome: "shelf"},
 		{N: 3, Kind: trail.Result, Test: "heard", Outcome: "silent"},
+		{N: 4, Kind: trail.Result, Test: "known-disc", Outcome: "still"},
+		{N: 5, Kind: trail.Result, Test: "listen", Outcome: "silent"},
+		{N: 6, Kind: trail.Result, Test: "eject-press", Outcome: "silent"},
 	}}
 	kept := box{map[string][]byte{}, make(chan string, 9)}
 	decided := func(kept store) (grown map[string]bool) {

@@ -8,6 +8,7 @@ import (
 
 	"pitwise/engine/bench"
 	"pitwise/engine/catalog"
+	"pitwise/engine/plan"
 	"pitwise/engine/trail"
 )
 
@@ -381,8 +382,24 @@ func settle(u Unit, e trail.Event) Unit {
 		u.Marks.Ticked = nil
 	case trail.Void, trail.Wait:
 		u.HasChosen, u.InPlace = false, false
+		if test, ok := askedAgain(&u, e); ok {
+			u.HasChosen, u.Chosen = true, plan.Step{Kind: plan.DoTest, Index: test}
+		}
 	}
 	return u
+}
+
+// askedAgain returns the test whose result, the last thing recorded, is taken back by e: who slipped answers once more.
+func askedAgain(u *Unit, e trail.Event) (int, bool) {
+	if e.Kind != trail.Void || u.Model == nil || slices.ContainsFunc(u.Trail.Events[e.Of:e.N-1], func(x trail.Event) bool { return x.Kind != trail.Void }) {
+		return 0, false
+	}
+	of := u.Trail.Events[e.Of-1]
+	t, ok := u.Model.Test(of.Test)
+	if !ok || of.Kind != trail.Result || t.Told {
+		return 0, false
+	}
+	return t.Index, true
 }
 
 // noticeOf says what was just recorded.

@@ -222,6 +222,20 @@ func TestUpdateDoesNotTouchTheStateItWasGiven(t *testing.T) {
 	assert.Equal(t, events, before.Unit.Trail.Events)
 }
 
+// Who slipped answers once more: the question stands where it stood.
+func TestAnAnswerTakenBackIsAskedAgain(t *testing.T) {
+	s, effects := state.Update(onUnit(t), state.SawOutcome{Test: "first-boot", Outcome: "still"})
+	s, effects = play(s, stored(t, effects), state.TakeBack{N: 2})
+	s, _ = state.Update(s, stored(t, effects))
+	test, ok := s.Unit.Model.Test("first-boot")
+	require.True(t, ok)
+	assert.True(t, s.Unit.HasChosen)
+	assert.Equal(t, plan.Step{Kind: plan.DoTest, Index: test.Index}, s.Unit.Chosen)
+	s, effects = state.Update(s, state.TakeBack{N: 3})
+	s, _ = state.Update(s, stored(t, effects))
+	assert.False(t, s.Unit.HasChosen, "brought back, it is answered")
+}
+
 func TestTheStorageRefuses(t *testing.T) {
 	fail := func(t *testing.T, effects []state.Effect, trouble state.Trouble) state.AppendFailed {
 		a := stored(t, effects)

@@ -31,7 +31,8 @@ func (v *pen) intake(s state.State) app.UI {
 		app.If(d.Model == nil, app.P().Class("quiet").Role("status").Text(v.say(words.Loading))),
 		v.photos(s.Album()),
 		app.Details().Class("block", "more").Body(
-			summary(v.say(words.MoreTerms)),
+			// What the last unit was worth stands here until somebody says what this one is.
+			summary(v.say(words.MoreTerms)+": "+d.Terms[state.TermWorking]+" / "+d.Terms[state.TermAsIs]+" "+d.Currency),
 			v.amounts(d.Model, d.TermsDraft),
 			app.Div().Class("notes").Body(field("unit-notes", v.say(words.NotesName), "",
 				app.Textarea().ID("unit-notes").Class("input").Rows(3).Attr("value", v.value("unit-notes", d.Notes)).OnInput(notes, notesScope))),

@@ -43,7 +43,7 @@ func (v *pen) lastDone(u *state.Unit) (title string, undo []app.UI) {
 	}
 	e := u.Trail.Events[n-1]
 	act := v.say(words.TakeBack)
-	if e.Kind == trail.Void {
+	if e.Kind == trail.Void && u.Trail.Events[e.Of-1].Kind != trail.Void {
 		act = v.say(words.BringBack)
 	}
 	return short(v.eventTitle(u.Model, u.Trail, e), lastShown), []app.UI{v.button("button-small", act, state.TakeBack{N: e.N}).Disabled(u.Saving)}

@@ -129,7 +129,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 	work := u.Task(p.Step)
 	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money)}
 	for _, id := range work.Needs {
-		if _, asked := m.AskedFor(id); !asked { // what came with the unit is told by the step itself
+		if told, asked := m.AskedFor(id); !asked || u.Account == nil || told.Index >= len(u.Account.Seen) || u.Account.Seen[told.Index] < 0 { // whoever said that it came has it
 			t.needs = append(t.needs, id)
 		}
 	}
@@ -249,7 +249,7 @@ func (v *pen) cautionFold(cautions []model.Caution, open bool) app.UI {
 func (v *pen) cautionLine(cautions []model.Caution) string {
 	title := titled(cautions[0].Words, string(cautions[0].ID))
 	if len(cautions) > 1 {
-		title += " +" + strconv.Itoa(len(cautions)-1)
+		return v.say(words.CautionsMore, title, len(cautions)-1)
 	}
 	return title
 }
@@ -324,7 +324,7 @@ func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
 		_, to := u.Model.Move(way[0])
 		proof, due := u.Proof()
 		return app.Div().Class("deck", "way").Body(
-			app.If(way[0].Leave && due && offered(u, proof), v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
+			app.If(way[0].Leave && due && u.Starts() && offered(u, proof), v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
 			v.button("button-main", v.say(words.WayDone), state.Move{To: u.Model.Setups[to].ID}).Disabled(u.Saving),
 		)
 	}

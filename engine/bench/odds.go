@@ -12,6 +12,9 @@ import (
 // worth another look.
 const DoubtBelow = 0.05
 
+// hearsayBelow is that for what the owner says: a complaint that starts now and then do not bear out is what such a unit is brought in for.
+const hearsayBelow = 0.01
+
 // Doubtful returns the result that sits worst with the others, if it is worth another look. While there are only answers of
 // the owner none is: what few complain of is rare, not odd.
 func (u *Unit) Doubtful() (trail.Doubt, bool) {
@@ -20,7 +23,11 @@ func (u *Unit) Doubtful() (trail.Doubt, bool) {
 	}
 	worst := trail.Doubt{P: DoubtBelow}
 	for _, d := range u.Doubts {
-		if d.P < worst.P {
+		limit := worst.P
+		if u.Trail != nil && u.Told(u.Trail.Events[d.N-1].Test) {
+			limit = min(limit, hearsayBelow)
+		}
+		if d.P < limit {
 			worst = d
 		}
 	}

@@ -47,11 +47,14 @@ func TestTheResultThatSitsWorst(t *testing.T) {
 	assert.False(t, ok)
 	m := shipped(t)["tray"]
 	complaint, start := test(t, m, "complaint"), test(t, m, "first-boot")
-	told := bench.Unit{Model: m, Doubts: []trail.Doubt{{N: 1, P: 0.04}}, Account: &trail.Account{Seen: slices.Repeat([]int{-1}, len(m.Tests))}}
+	told := bench.Unit{Model: m, Trail: &trail.Trail{Events: []trail.Event{{N: 1, Kind: trail.Result, Test: "complaint", Outcome: "fades"}}}, Doubts: []trail.Doubt{{N: 1, P: 0.04}}, Account: &trail.Account{Seen: slices.Repeat([]int{-1}, len(m.Tests))}}
 	told.Account.Seen[complaint] = 3
 	_, ok = told.Doubtful()
 	assert.False(t, ok, "a rare complaint alone")
 	told.Account.Seen[start] = 0
+	_, ok = told.Doubtful()
+	assert.False(t, ok, "a unit that fails now and then has started once")
+	told.Doubts[0].P = 0.009
 	_, ok = told.Doubtful()
 	assert.True(t, ok, "a rare complaint of a unit that starts")
 }

@@ -58,11 +58,12 @@ func (u *Unit) Unseen() bool {
 }
 
 // Sighting returns the run by which anybody can say what the unit does, away from the bench too: the proof if it
-// needs no tools of the bench, or else a test that needs none and has the proof's outcomes.
+// needs no tools of the bench, or else a test that needs none and has the proof's outcomes. None where it asks for a disc that did not come
+// with the unit: nobody has started it.
 func (u *Unit) Sighting() (*model.Test, bool) {
-	proof := &u.Model.Tests[u.Model.Proof]
+	proof, seen := &u.Model.Tests[u.Model.Proof], u.seen()
 	fits := func(t *model.Test) bool {
-		return u.Model.Bare(t) && !t.Told && t.At == proof.At && u.Model.SaysAsProof(t)
+		return u.Model.Bare(t) && len(u.Model.Missing(t, seen)) == 0 && !t.Told && t.At == proof.At && u.Model.SaysAsProof(t)
 	}
 	if fits(proof) {
 		return proof, true

@@ -428,5 +428,24 @@ func TestWhatAnybodyCanSeeAUnitDo(t *testing.T) {
 		found, ok := recorded(shipped).Sighting()
 		require.True(t, ok, entry.ID)
 		assert.Equal(t, model.TestID("first-boot"), found.ID, entry.ID)
+		without := recorded(shipped, trail.Event{N: 1, Kind: trail.Result, Test: "their-disc", Outcome: "none"})
+		_, ok = without.Sighting()
+		assert.False(t, ok, "nobody started a disc that did not come with the %s", entry.ID)
+	}
+}
+
+// The lid of a slot-in drive carries its clamp: with it off a disc would be spun that nothing holds.
+func TestADiscIsStartedOnlyWhereOneMayTurn(t *testing.T) {
+	for _, row := range []struct {
+		model string
+		at    model.SetupID
+		may   bool
+	}{
+		{"slot-in", "closed", true}, {"slot-in", "drive-open", false}, {"slot-in", "supply-out", false},
+		{"tray", "closed", true}, {"tray", "open", true}, {"tray", "drive-out", false},
+		{"top-loader", "open", true}, {"top-loader", "drive-out", false},
+	} {
+		m := shipped(t)[row.model]
+		assert.Equal(t, row.may, recorded(m, trail.Event{Kind: trail.Setup, Setup: row.at}).Starts(), "%s, %s", row.model, row.at)
 	}
 }

@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"slices"
+
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
 	"pitwise/engine/trail"
@@ -16,6 +18,13 @@ func (u *Unit) Setup() int {
 		}
 	}
 	return at
+}
+
+// Starts reports whether a disc may be started as the unit stands, by some test that is run so: none turns in a drive whose lid, with the
+// clamp in it, lies beside it.
+func (u *Unit) Starts() bool {
+	here := u.Setup()
+	return slices.ContainsFunc(u.Model.Tests, func(t model.Test) bool { return t.At == here && u.Model.EndsAsProof(&t) })
 }
 
 // Way returns the setup steps from how the unit stands to a step, in order; none if it is

@@ -98,6 +98,9 @@ func TestUntilAUnitIsGivenUpOrNot(t *testing.T) {
 		{Kind: trail.Result, Test: "complaint", Outcome: "still"},
 		{Kind: trail.Result, Test: "onset", Outcome: "shelf"},
 		{Kind: trail.Result, Test: "heard", Outcome: "silent"},
+		{Kind: trail.Result, Test: "known-disc", Outcome: "still"},
+		{Kind: trail.Result, Test: "listen", Outcome: "silent"},
+		{Kind: trail.Result, Test: "eject-press", Outcome: "silent"},
 	}
 	for i := range told {
 		told[i].N, told[i].At = i+1, "2026-03-04T10:00:00Z"
