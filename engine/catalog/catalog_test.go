@@ -92,7 +92,7 @@ func TestEveryFamilyIsAsWideAsAskedAndAsLightAsAPhoneNeeds(t *testing.T) {
 		}
 		assert.GreaterOrEqual(t, len(m.Components), 20)
 		assert.GreaterOrEqual(t, len(m.Modes), 34)
-		assert.LessOrEqual(t, len(m.Modes), 54)
+		assert.LessOrEqual(t, len(m.Modes), 55)
 		assert.GreaterOrEqual(t, len(m.Tests), 42)
 		assert.GreaterOrEqual(t, bare, 10, "tests with the cover on and no tool")
 		assert.GreaterOrEqual(t, readings, 6)
@@ -105,7 +105,7 @@ func TestEveryFamilyIsAsWideAsAskedAndAsLightAsAPhoneNeeds(t *testing.T) {
 		assert.GreaterOrEqual(t, len(m.Setups), 3)
 		s, err := belief.NewSpace(m)
 		require.NoError(t, err)
-		assert.LessOrEqual(t, s.Len(), 25000)
+		assert.LessOrEqual(t, s.Len(), 26000)
 		t.Logf("components %d, modes %d, tests %d (%d outside, %d of them without a tool, %d readings), repairs %d, setups %d, hypotheses %d, text %d bytes, dropped %.4f",
 			len(m.Components), len(m.Modes), len(m.Tests), outside, bare, readings, len(m.Repairs), len(m.Setups), s.Len(), len(m.Text), s.Prior().Dropped())
 	})
