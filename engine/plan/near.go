@@ -26,7 +26,7 @@ func (s *search) within() float64 {
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
 // gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
 // Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What
-// asking, cure, looking, closing, proving, seeing, lasting and enduring put first goes before all of that.
+// asking, cure, mending, looking, meeting, closing, proving, seeing, lasting and enduring put first goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -73,8 +73,8 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.enduring(s.lasting(s.seeing(s.proving(s.closing(s.looking(s.cure(s.asking(first))))))))
-	if o := s.options[first]; s.blind(o.step) || s.runs(o.step) >= 2*mostRuns { // the next that leads somewhere, however much dearer
+	first = s.enduring(s.lasting(s.seeing(s.proving(s.closing(s.meeting(s.looking(s.mending(s.cure(s.asking(first))))))))))
+	if o := s.options[first]; s.blind(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))
 		}))
@@ -178,11 +178,21 @@ const (
 	mostRuns = 4
 )
 
+// enough is after how many runs with nothing touched between a test tells no more: a start and what answers at times is
+// done a few times, what was read off a meter or looked at stands.
+func (s *search) enough(test int) float64 {
+	t := &s.model.Tests[test]
+	if s.model.EndsAsProof(t) {
+		return mostRuns
+	}
+	return min(1+float64(3*t.Steadiness), mostRuns)
+}
+
 // stale reports whether a step is a test that was run since the last change that touched it, and
 // that tells no more.
 func (s *search) stale(step Step) bool {
 	runs := s.runs(step)
-	if runs == 0 || runs >= mostRuns {
+	if runs == 0 || runs >= s.enough(step.Index) {
 		return runs > 0
 	}
 	_, _, odds := s.shown(step)

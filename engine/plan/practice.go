@@ -109,6 +109,52 @@ func (s *search) closing(first int) int {
 	return found
 }
 
+// mending returns what goes before a test, or a repair on lesser odds, the option at first: the repair of a fault that is known, if it was not
+// tried yet and costs a small part of what is lost with the unit. What lies behind a tray that is blocked is judged when it runs.
+func (s *search) mending(first int) int {
+	next := s.options[first].step
+	odds, _ := s.modesOf(s.root.hyps, s.root.p)
+	if next.ends() || next.Kind == DoRepair && odds[s.mended(next.Index).Mode] >= known {
+		return first
+	}
+	for i, o := range s.options {
+		if o.step.Kind != DoRepair || slices.ContainsFunc(s.root.tried(o.step.Index), func(n int) bool { return n > 0 }) {
+			continue
+		}
+		fix := s.mended(o.step.Index)
+		if odds[fix.Mode] >= known && fix.P >= float64(odds[fix.Mode]/2) && s.StepCost(o.step, s.at.Setup) <= s.Loss/aFifth {
+			return i
+		}
+	}
+	return first
+}
+
+// meeting returns what goes before the first repair of a unit, before it is opened for the first time or given up, and before any test that
+// takes as long, the option at first: a start, the shortest, if neither one nor anything wrong was seen here and it is not known what to
+// mend. Nobody takes apart what somebody else says does not work, or knocks on it.
+func (s *search) meeting(first int) int {
+	next, home := s.options[first].step, s.model.Root
+	if next.Kind == SignOff || s.knows(next) || s.at.Setup != home {
+		return first
+	}
+	for t := range s.model.Tests {
+		if test, outcome := &s.model.Tests[t], s.seen(t); !test.Told && (outcome > 0 || outcome == 0 && s.model.EndsAsProof(test)) {
+			return first
+		}
+	}
+	found := first
+	for i, o := range s.options {
+		if o.step.Kind == DoTest && s.model.EndsAsProof(&s.model.Tests[o.step.Index]) && s.At(o.step, home) == home &&
+			(next.Kind == WriteOff || s.Hazard(o.step, home) <= s.Hazard(next, home)) && (found == first || s.StepCost(o.step, home) < s.StepCost(s.options[found].step, home)) {
+			found = i
+		}
+	}
+	if next.Kind == DoTest && s.At(next, home) == home && s.StepCost(next, home) < s.StepCost(s.options[found].step, home) {
+		return first
+	}
+	return found
+}
+
 // few is what part of all faults shows in a test that is about few of them.
 const few = 4
 

@@ -182,7 +182,7 @@ func (p *Problem) modesOf(hyps []int32, w []float64) (modes []float64, sound flo
 // separates returns the two of the leading modes that a test tells apart best, and how
 // many bits it tells of which of the two it is, if it is one of them.
 func (s *search) separates(q point, joint [][]float64) (pair [2]int, bits float64) {
-	pair = [2]int{-1, -1}
+	pair, most := [2]int{-1, -1}, 0.0
 	odds, _ := s.modesOf(q.hyps, q.p)
 	lead := make([]int, len(odds))
 	for i := range lead {
@@ -209,8 +209,8 @@ func (s *search) separates(q point, joint [][]float64) (pair [2]int, bits float6
 					}
 				}
 			}
-			if told > bits {
-				bits, pair = told, [2]int{g, f}
+			if told*all > most { // two of which it is hardly one are not what a test is for
+				most, bits, pair = told*all, told, [2]int{g, f}
 			}
 		}
 	}

@@ -83,6 +83,8 @@ func proposed(t *testing.T, s *belief.Space, terms trail.Terms, at Situation) []
 
 func TestARepairThatFailedGivesWayToAnother(t *testing.T) {
 	s, at := evening(t, stubborn, stubbornTerms, result("complaint", "dead"), result("look", "clean"))
+	assert.Equal(t, "test boot", proposed(t, s, stubbornTerms, at)[0], "nothing is mended on hearsay")
+	s, at = evening(t, stubborn, stubbornTerms, result("complaint", "dead"), result("look", "clean"), result("boot", "no"))
 	assert.Equal(t, "repair pad", proposed(t, s, stubbornTerms, at)[0], "cheap, and it helps as often as not")
 	s, at = evening(t, stubborn, stubbornTerms, result("complaint", "dead"), result("look", "clean"), repaired("pad"), result("boot", "no"))
 	all := proposed(t, s, stubbornTerms, at)
