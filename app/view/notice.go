@@ -68,7 +68,11 @@ func (v *pen) noticeText(s state.State) string {
 	switch n.Kind {
 	case state.NoticeRecorded:
 		if u := s.Unit; n.Step > 0 && u != nil && n.N <= len(u.Trail.Events) {
-			return v.say(words.NoticeRecorded, n.Step, short(v.eventTitle(u.Model, u.Trail, u.Trail.Events[n.N-1]), recordedShown))
+			step, seen := v.words.Told(u.Model, u.Trail, u.Trail.Events[n.N-1])
+			if seen != "" {
+				step = seen // what it was asked for stood there a moment ago
+			}
+			return v.say(words.NoticeRecorded, n.Step, short(step, recordedShown))
 		}
 		return v.say(words.NoticeRecordedOther)
 	case state.NoticeDeleted:

@@ -14,7 +14,7 @@ import (
 const (
 	labelShown    = 120
 	lastShown     = 56 // two lines beside a button on a phone
-	recordedShown = 40 // as much behind the words that it is recorded
+	recordedShown = 32 // with the words that it is recorded two lines, so that nothing moves when they go
 	captionShown  = 40 // four lines under a small photograph; a tap shows the whole
 	noteShown     = 2000
 )

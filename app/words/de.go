@@ -327,7 +327,7 @@ func german() Texts {
 		WayShare:          {Say: "Teilen"},
 		WayCopy:           {Say: "Kopieren"},
 
-		NoticeRecorded:      {Say: "Aufgezeichnet, Schritt %d: %s"},
+		NoticeRecorded:      {Say: "Notiert, Schritt %d: %s"},
 		NoticeVoided:        {Say: "Schritt %d ist zurückgenommen."},
 		NoticeRestored:      {Say: "Schritt %d gilt wieder."},
 		NoticeRecordedOther: {Say: "Festgehalten."},
