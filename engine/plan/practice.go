@@ -110,7 +110,8 @@ func (s *search) closing(first int) int {
 }
 
 // mending returns what goes before a test, or a repair on lesser odds, the option at first: the repair of a fault that is known, if it was not
-// tried yet and costs a small part of what is lost with the unit. What lies behind a tray that is blocked is judged when it runs.
+// tried yet, costs a small part of what is lost with the unit, and that test hardly tells whether the fault is there. What lies behind a tray
+// that is blocked is judged when it runs.
 func (s *search) mending(first int) int {
 	next := s.options[first].step
 	odds, _ := s.modesOf(s.root.hyps, s.root.p)
@@ -122,19 +123,26 @@ func (s *search) mending(first int) int {
 			continue
 		}
 		fix := s.mended(o.step.Index)
-		if odds[fix.Mode] >= known && fix.P >= float64(odds[fix.Mode]/2) && s.StepCost(o.step, s.at.Setup) <= s.Loss/aFifth {
-			return i
+		if odds[fix.Mode] < known || fix.P < float64(odds[fix.Mode]/2) || s.StepCost(o.step, s.at.Setup) > s.Loss/aFifth {
+			continue
 		}
+		if next.Kind == DoTest && s.tellsWhether(next, func(modes []float64, _ float64) float64 { return modes[fix.Mode] }) > hardly {
+			continue
+		}
+		return i
 	}
 	return first
 }
+
+// hardly is below how many bits a test hardly tells whether a fault is there that is known.
+const hardly = 0.05
 
 // meeting returns what goes before the first repair of a unit, before it is opened for the first time or given up, and before any test that
 // takes as long, the option at first: a start, the shortest, if neither one nor anything wrong was seen here and it is not known what to
 // mend. Nobody takes apart what somebody else says does not work, or knocks on it.
 func (s *search) meeting(first int) int {
 	next, home := s.options[first].step, s.model.Root
-	if next.Kind == SignOff || s.knows(next) || s.at.Setup != home {
+	if !s.model.Tests[s.model.Intake].Told || next.Kind == SignOff || s.knows(next) || s.at.Setup != home {
 		return first
 	}
 	for t := range s.model.Tests {
