@@ -26,7 +26,7 @@ func (s *search) within() float64 {
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
 // gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
 // Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What
-// asking, cure, mending, looking, meeting, closing, proving, seeing, lasting, enduring and again put first goes before all of that.
+// the habits put first (practice.go) goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
@@ -73,7 +73,9 @@ func (s *search) prefer() {
 			first = i
 		}
 	}
-	first = s.again(s.enduring(s.lasting(s.seeing(s.proving(s.closing(s.meeting(s.looking(s.mending(s.cure(s.asking(first)))))))))))
+	for _, habit := range habits {
+		first = habit(s, first)
+	}
 	if o := s.options[first]; s.blind(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))

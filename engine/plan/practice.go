@@ -8,6 +8,12 @@ import (
 // What every repairer does whatever the totals say, by some cents: common practice, no source. A total is the cost of a plan that is
 // written down now, and such a plan gives up too soon to see the use of it (keen.go).
 
+// habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
+var habits = []func(s *search, first int) int{
+	(*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
+	(*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).again,
+}
+
 // unlikely is below what odds of mending anything a repair is one on the off chance.
 const unlikely = 0.1
 

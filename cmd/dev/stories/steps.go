@@ -4,6 +4,7 @@ import (
 	"pitwise/app/state"
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
+	"pitwise/engine/trail"
 )
 
 // Steps is a unit of a shipped model in the middle of its evening, its cautions read, with the messages
@@ -18,6 +19,7 @@ func Steps(id, lang string) (state.State, [][]state.Msg) {
 	s.stuck, s.calm = false, true
 	s.send(state.SawOutcome{Test: "listen", Outcome: "seeks"})
 	s.send(state.SawOutcome{Test: "lens-look", Outcome: "clear"}) // what was done last has a long name
+	s.send(state.Looked{ID: storyID, Turn: s.state.Unit.Turn, Doubts: []trail.Doubt{{N: len(s.state.Unit.Trail.Events), P: 0.013}}})
 	s.send(state.Dismiss{Serial: s.state.Notice.Serial}, state.ChooseLang{Lang: lang})
 	var all []plan.Proposal
 	for i := range m.Tests {
