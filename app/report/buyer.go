@@ -145,18 +145,19 @@ func ran(w *words.Words, u Unit, of *bench.Unit) []string {
 			all[at].last = w.Event(u.Model, u.Trail, *e)
 		}
 	}
-	if len(all) == 0 && !mended {
-		return []string{w.Say(words.BuyerNever)}
-	}
 	if len(all) == 0 {
-		return []string{w.Say(words.BuyerUntried)}
+		if mended {
+			return []string{w.Say(words.BuyerUntried)}
+		}
+		return []string{w.Say(words.BuyerNever)}
 	}
 	var lines []string
 	for _, x := range all {
-		if u.Model.EndsAsProof(x.test) {
+		starts := u.Model.EndsAsProof(x.test)
+		if starts {
 			lines = append(lines, w.Say(words.BuyerRuns, words.Title(x.test.Words, x.test.ID), x.good, x.runs))
 		}
-		if x.good < x.runs || !u.Model.EndsAsProof(x.test) {
+		if !starts || x.good < x.runs {
 			lines = append(lines, x.last)
 		}
 	}

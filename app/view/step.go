@@ -127,12 +127,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		return t
 	}
 	work := u.Task(p.Step)
-	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money)}
-	for _, id := range work.Needs {
-		if told, asked := m.AskedFor(id); !asked || u.Account == nil || told.Index >= len(u.Account.Seen) || u.Account.Seen[told.Index] < 0 { // whoever said that it came has it
-			t.needs = append(t.needs, id)
-		}
-	}
+	t := task{title: v.stepTitle(m, p.Step), minutes: work.Minutes, money: u.Money(work.Money), needs: u.ToHave(work.Needs)}
 	switch p.Step.Kind {
 	case plan.DoTest:
 		test := &m.Tests[p.Step.Index]

@@ -449,3 +449,12 @@ func TestADiscIsStartedOnlyWhereOneMayTurn(t *testing.T) {
 		assert.Equal(t, row.may, recorded(m, trail.Event{Kind: trail.Setup, Setup: row.at}).Starts(), "%s, %s", row.model, row.at)
 	}
 }
+
+func TestWhatCameWithAUnitIsToBeAtHandUntilItsOwnerHasAnswered(t *testing.T) {
+	m := shipped(t)["tray"]
+	needs := []model.ToolID{"their-disc", "multimeter"}
+	assert.Equal(t, needs, recorded(m).ToHave(needs), "nobody said that there is one")
+	said := recorded(m, trail.Event{N: 1, Kind: trail.Result, Test: "their-disc", Outcome: "here"})
+	assert.Equal(t, []model.ToolID{"multimeter"}, said.ToHave(needs))
+	assert.Equal(t, model.ToolID("their-disc"), needs[0], "what was given is left alone")
+}

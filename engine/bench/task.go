@@ -37,6 +37,15 @@ func TaskOf(m *model.Model, s plan.Step) Task {
 // Task is TaskOf the unit's model.
 func (u *Unit) Task(s plan.Step) Task { return TaskOf(u.Model, s) }
 
+// ToHave returns which of the tools a person is told to have at hand: all but what the owner was asked for and answered.
+func (u *Unit) ToHave(needs []model.ToolID) []model.ToolID {
+	seen := u.seen()
+	return slices.DeleteFunc(slices.Clone(needs), func(id model.ToolID) bool {
+		told, asked := u.Model.AskedFor(id)
+		return asked && seen[told.Index] >= 0
+	})
+}
+
 // lacks returns the tools that are needed and not at hand.
 func lacks(needs, hand []model.ToolID) []model.ToolID {
 	var all []model.ToolID

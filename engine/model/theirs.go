@@ -1,5 +1,7 @@
 package model
 
+import "slices"
+
 // AskedFor returns the told test that asks the owner for a tool, which has the tool's id and whose first outcome says that it
 // is not there: not every unit comes with a disc. Such a tool is at hand on any bench until the owner says no.
 func (m *Model) AskedFor(tool ToolID) (*Test, bool) {
@@ -26,6 +28,11 @@ func (m *Model) Bare(t *Test) bool {
 		}
 	}
 	return true
+}
+
+// Theirs reports whether a test needs something that the owner is asked for.
+func (m *Model) Theirs(t *Test) bool {
+	return slices.ContainsFunc(t.Needs, func(id ToolID) bool { _, asked := m.AskedFor(id); return asked })
 }
 
 // Missing returns what a test needs that is not there by what was seen last of each test, as OnlyAfter is asked.

@@ -150,9 +150,8 @@ func (s *search) mends(repair int) float64 { return s.mended(repair).P }
 // mended returns that fault and those odds.
 func (s *search) mended(repair int) model.Chance {
 	most := model.Chance{}
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	for i, fix := range s.model.Repairs[repair].After(s.root.tried(repair)).Fixes {
-		if p := float64(odds[fix.Mode] * fix.P); i == 0 || p > most.P {
+		if p := float64(s.modes[fix.Mode] * fix.P); i == 0 || p > most.P {
 			most = model.Chance{Mode: fix.Mode, P: p}
 		}
 	}

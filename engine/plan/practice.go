@@ -79,9 +79,8 @@ func (s *search) asking(first int) int {
 // about returns the odds that a test is about: those of the faults that show in it, together.
 func (s *search) about(test int) float64 {
 	sum := 0.0
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	for _, given := range s.model.Tests[test].Given {
-		sum += odds[given.Mode]
+		sum += s.modes[given.Mode]
 	}
 	return sum
 }
@@ -120,8 +119,7 @@ func (s *search) closing(first int) int {
 // that is blocked is judged when it runs.
 func (s *search) mending(first int) int {
 	next := s.options[first].step
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
-	if next.ends() || next.Kind == DoRepair && odds[s.mended(next.Index).Mode] >= known {
+	if next.ends() || next.Kind == DoRepair && s.modes[s.mended(next.Index).Mode] >= known {
 		return first
 	}
 	for i, o := range s.options {
@@ -129,7 +127,7 @@ func (s *search) mending(first int) int {
 			continue
 		}
 		fix := s.mended(o.step.Index)
-		if odds[fix.Mode] < known || fix.P < float64(odds[fix.Mode]/2) || s.StepCost(o.step, s.at.Setup) > s.Loss/aFifth {
+		if odds := s.modes[fix.Mode]; odds < known || fix.P < odds/2 || s.StepCost(o.step, s.at.Setup) > s.Loss/aFifth {
 			continue
 		}
 		if next.Kind == DoTest && s.tellsWhether(next, func(modes []float64, _ float64) float64 { return modes[fix.Mode] }) > hardly {
@@ -299,9 +297,7 @@ func (s *search) again(first int) int {
 		if o.step.Kind != DoTest || !s.root.run.has(o.step.Index) || s.seen(o.step.Index) <= 0 || s.At(o.step, s.at.Setup) != s.model.Root {
 			continue
 		}
-		test := &s.model.Tests[o.step.Index]
-		theirs := len(s.model.Missing(test, make([]int, len(s.model.Tests)))) > 0 // had the owner said no to all
-		if !theirs && test.Healthy[0] >= hardlyFails {
+		if test := &s.model.Tests[o.step.Index]; !s.model.Theirs(test) && test.Healthy[0] >= hardlyFails {
 			return i
 		}
 	}
@@ -431,13 +427,12 @@ func (s *search) unproven(repair int) bool {
 // brought returns the faults in doubt that a way out to where the unit stands may bring.
 func (s *search) brought() []int {
 	var modes []int
-	odds, _ := s.modesOf(s.root.hyps, s.root.p)
 	for i := range s.model.Setups {
 		if s.model.Setups[i].Inside != s.at.Setup {
 			continue
 		}
 		for _, risk := range s.model.Setups[i].Leave.Change.Risks {
-			if odds[risk.Mode] >= doubtful && odds[risk.Mode] <= sure {
+			if s.modes[risk.Mode] >= doubtful && s.modes[risk.Mode] <= sure {
 				modes = append(modes, risk.Mode)
 			}
 		}
