@@ -37,3 +37,29 @@ func TestOfTwoRepairsTheOneThatMendsMoreForItsCostGoesFirst(t *testing.T) {
 	search.prefer()
 	assert.Equal(t, seat.step, search.options[0].step)
 }
+
+// What was run gives way to what was not, so that a test is not told to come again at once, though a plan may run it again: by its plans a disc
+// is fed in with a push twice where it first went in without one.
+func TestATestIsNotToldToComeAgainAtOnce(t *testing.T) {
+	text, ok := catalog.Text("slot-in")
+	require.True(t, ok)
+	m, err := catalog.Load("slot-in")
+	require.NoError(t, err)
+	terms := everyTool(m)
+	s, at := evening(t, string(text), terms, result("complaint", "refuses"), result("onset", "slowly"))
+	p, err := New(s, terms)
+	require.NoError(t, err)
+	search := p.Start(at)
+	for !search.Work(1 << 20) {
+	}
+	told := 0
+	for _, p := range search.Proposals() {
+		for _, f := range p.Outcomes {
+			if f.Next != (Step{}) {
+				told++
+			}
+			assert.True(t, p.Step.Kind != DoTest || f.Next != p.Step, "%v after outcome %d of itself", p.Step, f.Outcome)
+		}
+	}
+	assert.Greater(t, told, 100)
+}

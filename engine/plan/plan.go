@@ -55,7 +55,7 @@ type Proposal struct {
 type Follow struct {
 	Outcome int     // index in the test's Outcomes
 	P       float64 // its probability now
-	Next    Step    // the best step after it; none if it cannot come, or if a plan would give up then, which is decided anew
+	Next    Step    // the best step after it; none if it cannot come, or if a plan would give up then or run the same test again, which is decided anew
 	Total   float64 // expected total cost from there, Currency
 	Suspect int     // the most probable mode after it; -1 if no fault is the most probable
 	Odds    float64 // that mode's probability after it, or the probability that the unit is sound

@@ -53,19 +53,19 @@ func (s *search) propose() {
 			p.Left = 1 - there(at).Sound()
 			p.Reason.Proof = signOff - proof
 		}
-		s.leaveOpen(p.Outcomes)
+		s.leaveOpen(o.step, p.Outcomes)
 		s.proposals = append(s.proposals, p)
 	}
 }
 
-// leaveOpen takes back that a unit would be given up after an outcome: that is a plan's word alone, and somebody keener is asked
-// before it is done (keen.go).
-func (s *search) leaveOpen(after []Follow) {
+// leaveOpen takes back that after a step a unit would be given up, or a test run again at once: that is a plan's word alone, where
+// plans are not close. Somebody keener is asked before the first is done (keen.go), and what was run gives way to what was not (near.go).
+func (s *search) leaveOpen(step Step, after []Follow) {
 	if s.Keener() == nil {
 		return
 	}
 	for i := range after {
-		if after[i].Next.Kind == WriteOff {
+		if next := after[i].Next; next.Kind == WriteOff || next.Kind == DoTest && next == step {
 			after[i].Next = Step{}
 		}
 	}
