@@ -198,7 +198,7 @@ const threadSlice = 16
 
 // foreseeAfter is how long a person is at a step before what may be asked next is worked out: who taps on
 // at once is not to wait for it.
-const foreseeAfter = 2 * time.Second
+const foreseeAfter = 400 * time.Millisecond
 
 // ServeEngine is the program of the engine's thread. It does not return.
 func ServeEngine() {
