@@ -209,9 +209,21 @@ func (w *walker) step() (ended bool) {
 	return false
 }
 
-// waited is the time since the last tap, ms.
+// clock has the page itself note when a tap comes, and when after it a proposal stands that will not change any more.
+const clock = `(() => {
+	let before = false;
+	const stands = () => document.querySelector(".pane-step h2") !== null && !document.querySelector(".pane-step .thinking, .pane-step .still");
+	new MutationObserver(() => {
+		const now = stands();
+		if (now && !before) window.stood = performance.now();
+		before = now;
+	}).observe(document.body, {childList: true, subtree: true, attributes: true});
+	document.addEventListener("click", () => { window.tapped = performance.now(); before = false; }, true);
+})()`
+
+// waited is the time from the last tap until the proposal stood, ms.
 func (w *walker) waited() float64 {
-	return browser.Value[float64](w.p, "performance.now() - window.tapped")
+	return browser.Value[float64](w.p, "window.stood - window.tapped")
 }
 
 // pause is the time that the person takes.
@@ -258,7 +270,6 @@ func (w *walker) begin(first bool) int {
 			w.touch(`document.querySelector("label[for='tool-` + string(t.ID) + `']")`)
 		}
 	}
-	w.p.Eval(`document.addEventListener("click", () => { window.tapped = performance.now(); }, true)`)
 	w.pause()
 	w.tap("state.StartUnit{")
 	w.p.Until(`document.querySelector(".pane-step") !== null`)
@@ -277,6 +288,7 @@ func TestWalks(t *testing.T) {
 	s := browser.Serve(t)
 	p := browser.Start(t).Open(s)
 	p.Slow(float64(browser.Asked(t, "PITWISE_SLOW", 1)))
+	p.Before(`document.addEventListener("DOMContentLoaded", () => ` + clock + `)`)
 	before := false
 	for _, walk := range walks {
 		m, err := catalog.Load(walk.family)
@@ -286,7 +298,6 @@ func TestWalks(t *testing.T) {
 		w := &walker{t: t, p: p, space: space, walk: walk}
 		intake := w.begin(!before)
 		before = walk.told != nil
-		p.Eval(`document.addEventListener("click", () => { window.tapped = performance.now(); }, true)`)
 		for n := 0; !w.step(); n++ {
 			require.Less(t, n, 60, "no end")
 		}
