@@ -124,6 +124,7 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		if way[0].Leave {
 			t.why = append(t.why, v.say(words.ReassemblyReminder))
 		}
+		t.because(v, u, p)
 		return t
 	}
 	work := u.Task(p.Step)
@@ -141,6 +142,12 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 		r := &m.Repairs[p.Step.Index]
 		t.steps, t.mark, t.text = r.Steps, "repair-"+string(r.ID), r.Text
 	}
+	t.because(v, u, p)
+	return t
+}
+
+// because adds why the proposal is put: on the way to it, too, as that is taken for its sake.
+func (t *task) because(v *pen, u *state.Unit, p plan.Proposal) {
 	for _, r := range u.Reasons(p) {
 		s := v.words.Reason(&u.Unit, p.Step, r)
 		switch {
@@ -151,7 +158,6 @@ func (v *pen) taskOf(u *state.Unit, p plan.Proposal) task {
 			t.why = append(t.why, s)
 		}
 	}
-	return t
 }
 
 // proposal is one screen: what to do, how long it takes, its worst caution in a line, and what
@@ -319,7 +325,7 @@ func (v *pen) deck(u *state.Unit, p plan.Proposal) app.UI {
 		_, to := u.Model.Move(way[0])
 		proof, due := u.Proof()
 		return app.Div().Class("deck", "way").Body(
-			app.If(way[0].Leave && due && u.Starts() && offered(u, proof), v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
+			app.If(way[0].Leave && due && !u.Started() && u.Starts() && offered(u, proof), v.button("button-plain", v.say(words.TryHere), state.TryHere{Step: proof})),
 			v.button("button-main", v.say(words.WayDone), state.Move{To: u.Model.Setups[to].ID}).Disabled(u.Saving),
 		)
 	}

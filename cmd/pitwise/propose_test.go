@@ -137,7 +137,7 @@ func TestStepsThatCannotBeDoneAreNotOnOffer(t *testing.T) {
 		assert.Zero(t, n)
 		assert.Equal(t, heldStep{stepRef{plan.DoTest, "rail"}, "Motor supply at the connector", "skipped", nil, "meter is flat", nil}, held(p))
 		_, out, _ := called(t, text, "propose", "-model", example, "-")
-		assert.Contains(t, out, "Motor supply at the connector (You said: not now: meter is flat)")
+		assert.Contains(t, out, "Motor supply at the connector (You left it out: meter is flat)")
 	})
 	t.Run("but once the skip is taken back", func(t *testing.T) {
 		p := asked(t, trailOf(t, m, append(slices.Clone(skip), `"kind": "void", "of": 2`)...), "-model", example)

@@ -169,6 +169,8 @@ func TestReadingsThatAreAskedBack(t *testing.T) {
 	}
 	volts := band(0.02, 4.75, 5.25)
 	offset := band(0.3, -10, 10)
+	share := band(3, 80, 115)
+	share.Reading.Unit = "%"
 	// A winding: right, off, open, short.
 	winding := &model.Test{Reading: &model.Reading{Absolute: 0.3}, Outcomes: []model.Outcome{
 		{From: 5, To: 25}, {From: 25, To: 200}, {From: 200, To: math.Inf(1)}, {From: math.Inf(-1), To: 5}}}
@@ -183,6 +185,7 @@ func TestReadingsThatAreAskedBack(t *testing.T) {
 		{"the leads swapped", volts, -5, true}, {"no number", volts, math.NaN(), true}, {"an overflow", volts, math.Inf(1), true},
 		{"an open winding", winding, 2e6, false}, {"a negative resistance", winding, -15, true},
 		{"an offset either way", offset, -60, false}, {"volts typed as millivolts", offset, 5000, true},
+		{"volts typed as per cent", share, 0.21, true}, {"no current at all", share, 0, false}, {"a share that is small", share, 12, false},
 		{"a test that takes no number", &model.Test{}, 12, false},
 	} {
 		t.Run(row.name, func(t *testing.T) { assert.Equal(t, row.want, bench.Far(row.test, row.x)) })

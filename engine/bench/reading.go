@@ -14,7 +14,8 @@ import (
 //   - beyond twice the largest bound, where the best outcome is a band and the largest bound is within twice
 //     its end: a rail of 5 V does not carry 12. Where outcomes reach further up by themselves
 //     (an open winding) nothing is too much;
-//   - beyond ten times the largest bound either way, where bounds lie on both sides of zero.
+//   - beyond ten times the largest bound either way, where bounds lie on both sides of zero;
+//   - below two but not none, where it is per cent: the volts that the meter shows, or a fraction.
 //
 // A test without a reading has none that are far; one that is no number is.
 func Far(t *model.Test, x float64) bool {
@@ -39,6 +40,9 @@ func Far(t *model.Test, x float64) bool {
 		return math.Abs(x) > 10*max(-low, high)
 	}
 	if x < -float64(3*t.Reading.Absolute) {
+		return true
+	}
+	if t.Reading.Unit == "%" && x > 0 && x < 2 {
 		return true
 	}
 	right := t.Outcomes[0]

@@ -117,6 +117,20 @@ func (u *Unit) Proof() (s plan.Step, due bool) {
 	return s, due
 }
 
+// Started reports whether the unit was started, by whatever test that ends as the proof does, since a repair was last done.
+func (u *Unit) Started() (started bool) {
+	for _, e := range u.live() {
+		switch {
+		case e.Kind == trail.Repair:
+			started = false
+		case e.Kind == trail.Result:
+			t, ok := u.Model.Test(e.Test)
+			started = started || ok && u.Model.EndsAsProof(t)
+		}
+	}
+	return started
+}
+
 // Runs returns how many results of a test count together: those since the last change that
 // touched it. The next one is the n-th, with n one more. 0 while there is no account.
 func (u *Unit) Runs(test int) int {

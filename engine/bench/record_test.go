@@ -222,6 +222,24 @@ func TestTheProofIsDueAfterARepair(t *testing.T) {
 	}
 }
 
+func TestAUnitIsStartedByWhateverEndsAsTheProof(t *testing.T) {
+	m, err := catalog.Load("tray")
+	require.NoError(t, err)
+	for _, row := range []struct {
+		name   string
+		events []trail.Event
+		want   bool
+	}{
+		{"nothing was done", nil, false},
+		{"a look", []trail.Event{saw("belt-look", "sound")}, false},
+		{"the bench's own disc, cover off", []trail.Event{did("replace-belt"), saw("bench-start", "boots")}, true},
+		{"and mended again after it", []trail.Event{saw("bench-start", "boots"), did("replace-belt")}, false},
+		{"their disc, in vain", []trail.Event{did("replace-belt"), saw("first-boot", "still")}, true},
+	} {
+		t.Run(row.name, func(t *testing.T) { assert.Equal(t, row.want, recorded(m, row.events...).Started()) })
+	}
+}
+
 func TestTheOwnersAnswers(t *testing.T) {
 	m := load(t, "second")
 	u := recorded(m, note)

@@ -158,7 +158,7 @@ func follow(t *testing.T, p *browser.Page) {
 	case browser.Value[bool](p, `!!document.querySelector(".pane-step .way")`):
 		act(p, "Done")
 	case browser.Value[bool](p, `!!document.querySelector("#entry")`):
-		p.Type("What does the meter show?", nominal(p))
+		p.Type("What value do you get?", nominal(p))
 		act(p, "Record this reading")
 	case browser.Value[bool](p, `!!document.querySelector(".pane-step .button-outcome")`):
 		act(p, browser.Value[string](p, `document.querySelector(".pane-step .button-outcome .outcome-title").innerText`))
@@ -248,18 +248,18 @@ func TestAReadingIsSaidBeforeItIsStored(t *testing.T) {
 	p.Screenshot("way")
 	act(p, "Done")
 
-	p.Type("What does the meter show?", "8,01")
+	p.Type("What value do you get?", "8,01")
 	p.See("8.01 V says: 7.60 to 8.40 V.")
-	p.Type("What does the meter show?", "7.6")
+	p.Type("What value do you get?", "7.6")
 	p.See("within the meter’s error also")
 	p.Screenshot("reading")
-	p.Type("What does the meter show?", "seven")
+	p.Type("What value do you get?", "seven")
 	p.See("This is not a number.")
 	assert.True(t, browser.Value[bool](p, `[...document.querySelectorAll("button")].find((b) => b.innerText === "Record this reading").disabled`))
-	p.Type("What does the meter show?", "1,234")
+	p.Type("What value do you get?", "1,234")
 	p.See("This could be read two ways.")
 	assert.Equal(t, 2, steps(p), "nothing is stored by typing")
-	p.Type("What does the meter show?", "7,58")
+	p.Type("What value do you get?", "7,58")
 	p.Tap("Record this reading")
 	recorded(p, 3)
 	var stored []struct {

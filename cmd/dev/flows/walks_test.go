@@ -184,7 +184,7 @@ func (w *walker) step() (ended bool) {
 		o := w.look(id)
 		if act("state.SendEntry{") != "" {
 			w.touch(`document.getElementById("entry")`)
-			w.p.Type("What does the meter show?", strconv.FormatFloat(within(o), 'f', 3, 64))
+			w.p.Type("What value do you get?", strconv.FormatFloat(within(o), 'f', 3, 64))
 			did = "state.SendEntry{"
 		} else {
 			did = fmt.Sprintf("state.SawOutcome{Test:%s Outcome:%s}", id, o.ID)
