@@ -11,7 +11,7 @@ import (
 // habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
 var habits = []func(s *search, first int) int{
 	(*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
-	(*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).again,
+	(*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again,
 }
 
 // unlikely is below what odds of mending anything a repair is one on the off chance.
@@ -287,6 +287,58 @@ const (
 	aQuarter  = 4
 )
 
+// hunting returns what goes before signing off, the option at first: where nothing wrong was seen here and nothing mended, and the owner's word speaks for faults that
+// come and go, the test on the way out, of those that were not run and cost a small part of what comes back, that shows most for its cost of what
+// speaks for them still, if that is half of it. Nobody hands back, after half an hour of good starts, what somebody else has seen fail.
+func (s *search) hunting(first int) int {
+	if s.options[first].step.Kind != SignOff || !s.started() {
+		return first
+	}
+	for r := range s.model.Repairs {
+		if s.tried(r) {
+			return first
+		}
+	}
+	told, _ := s.told()
+	for t := range s.model.Tests {
+		test, outcome := &s.model.Tests[t], s.seen(t)
+		if test.Told || outcome < 0 || s.ofFew(t) {
+			continue
+		}
+		if outcome > 0 {
+			return first // it was seen to fail
+		}
+		for mode := range told {
+			if missed, ok := test.Misses(mode); ok {
+				told[mode] = float64(told[mode] * missed)
+			}
+		}
+	}
+	still := 0.0
+	for mode := range told {
+		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
+			told[mode] = 0
+		}
+		still += told[mode]
+	}
+	found, most := first, 0.0
+	for i, o := range s.options {
+		if !s.proves(o.step) || s.ofFew(o.step.Index) || s.testAt[o.step.Index] > s.Comeback/aQuarter {
+			continue
+		}
+		shown := 0.0
+		for mode, p := range told {
+			if missed, ok := s.model.Tests[o.step.Index].Misses(mode); ok {
+				shown += float64(p * (1 - missed))
+			}
+		}
+		if much := shown / (s.testAt[o.step.Index] + s.trifle()); shown >= float64(half*still) && much > most {
+			found, most = i, much
+		}
+	}
+	return found
+}
+
 // again returns what goes before signing off, the option at first: a test that a sound unit hardly ever fails, run here with no disc but the
 // bench's own, that failed and that nothing has touched since. What was seen to fail is not sound because all else went well.
 func (s *search) again(first int) int {
@@ -492,6 +544,56 @@ func (s *search) looking(first int) int {
 		}
 	}
 	return found
+}
+
+// sparing returns what goes before a repair of what is not known, the option at first: on the way to it, one that was not tried, costs a small part of
+// it and saves more than twice its own cost on the odds on which it mends. Nobody buys a pick-up before the lens is wiped that lies open.
+func (s *search) sparing(first int) int {
+	next := s.options[first].step
+	if next.Kind != DoRepair || s.knows(next) {
+		return first
+	}
+	cost, found, most := s.StepCost(next, s.At(next, s.at.Setup)), first, 0.0 // without the way
+	for i, o := range s.options {
+		if o.step.Kind != DoRepair || o.step == next || s.model.Repairs[o.step.Index].At != s.at.Setup || s.tried(o.step.Index) ||
+			s.Hazard(o.step, s.at.Setup) > s.Hazard(next, s.at.Setup) {
+			continue
+		}
+		price, mends := s.fixAt[o.step.Index], s.mends(o.step.Index)
+		if price <= cost/aLook && mends >= unlikely && float64(mends*cost) > 2*price && mends > most {
+			found, most = i, mends
+		}
+	}
+	return found
+}
+
+// tried reports whether a repair was done, which for all that is known it may have been in vain.
+func (s *search) tried(repair int) bool {
+	return slices.ContainsFunc(s.root.tried(repair), func(n int) bool { return n > 0 })
+}
+
+// trying returns what goes before a repair, the option at first, if one was done of which nothing was seen yet and after which the unit may be sound:
+// the test of what that is for that costs less than it saves then and tells most. Nobody changes the driver before he has seen what the new
+// motor did.
+func (s *search) trying(first int) int {
+	next := s.options[first].step
+	if next.Kind != DoRepair {
+		return first
+	}
+	_, sound := s.modesOf(s.root.hyps, s.root.p)
+	saves := float64(sound * s.StepCost(next, s.at.Setup))
+	var repairs []int
+	for r := range s.model.Repairs {
+		if r != next.Index && s.unproven(r) {
+			repairs = append(repairs, r)
+		}
+	}
+	if found := s.sees(repairs, func(o option) bool {
+		return s.StepCost(o.step, s.at.Setup) < saves
+	}); found >= 0 {
+		return found
+	}
+	return first
 }
 
 // unseen returns what goes before giving up a unit that lies open, the option at first: of the tests of few faults that are likely together, that
