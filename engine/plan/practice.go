@@ -235,7 +235,7 @@ func (s *search) proves(step Step) bool {
 }
 
 // enduring returns what goes before the option at first, or first: where the unit has started and signing off is as good, or it would be opened
-// for a test, and by the owner's word alone much speaks for faults with which it starts as often as not, the cheapest test of those, if none
+// for a test, and by the owner's word, or the complaint, alone much speaks for faults with which it starts as often as not, the cheapest test of those, if none
 // was run since anything touched it. Two starts prove nothing of a unit that stops when it is warm, whatever was mended, and what it is
 // opened for has to show first.
 func (s *search) enduring(first int) int {
@@ -244,16 +244,11 @@ func (s *search) enduring(first int) int {
 	if !opens && !s.signsOff(first) {
 		return first
 	}
-	told, all := s.told()
-	passes := 0.0
-	for mode := range told {
-		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
-			told[mode] = 0
+	told, passes := s.passing(false)
+	if told == nil {
+		if told, passes = s.passing(true); told == nil {
+			return first
 		}
-		passes += told[mode]
-	}
-	if passes < float64(all/aFifth) {
-		return first
 	}
 	found, least := first, float64(s.Comeback/aQuarter)
 	for i, o := range s.options {
@@ -278,6 +273,22 @@ func (s *search) enduring(first int) int {
 	return found
 }
 
+// passing returns how much speaks, by the owner's word or by the complaint alone, for each fault with which the unit starts as often as not, and
+// the sum, if it is a good part of all that speaks for any; else nil.
+func (s *search) passing(complaint bool) (told []float64, passes float64) {
+	told, all := s.told(complaint)
+	for mode := range told {
+		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
+			told[mode] = 0
+		}
+		passes += told[mode]
+	}
+	if passes < float64(all/aFifth) {
+		return nil, 0
+	}
+	return told, passes
+}
+
 // A proof that misses a fault half of the time proves nothing about it. Where a fifth of what the owner says is of such faults, a test that
 // misses two fifths of them at the most does; aQuarter is what part of what comes back costs that test may cost.
 const (
@@ -299,7 +310,7 @@ func (s *search) hunting(first int) int {
 			return first
 		}
 	}
-	told, _ := s.told()
+	told, _ := s.told(false)
 	for t := range s.model.Tests {
 		test, outcome := &s.model.Tests[t], s.seen(t)
 		if test.Told || outcome < 0 || s.ofFew(t) {
@@ -359,14 +370,15 @@ func (s *search) again(first int) int {
 // hardlyFails is from what odds of its best outcome on a sound unit hardly ever fails a test.
 const hardlyFails = 0.95
 
-// told returns how much speaks for each fault before anything was tried, the prior odds and what the owner said, and their sum.
-func (s *search) told() (modes []float64, sum float64) {
+// told returns how much speaks for each fault before anything was tried, the prior odds and what the owner said, or the complaint alone, and
+// their sum.
+func (s *search) told(complaint bool) (modes []float64, sum float64) {
 	modes = make([]float64, len(s.model.Modes))
 	for mode := range modes {
 		modes[mode] = s.model.Modes[mode].Prior
 		for t := range s.model.Tests {
 			test, outcome := &s.model.Tests[t], s.seen(t)
-			if row, ok := test.Row(mode); ok && test.Told && outcome >= 0 {
+			if row, ok := test.Row(mode); ok && test.Told && outcome >= 0 && (!complaint || t == s.model.Intake) {
 				modes[mode] = float64(modes[mode] * row[outcome] / test.Healthy[outcome])
 			}
 		}
