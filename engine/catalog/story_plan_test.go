@@ -193,7 +193,7 @@ func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
 func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {
 	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "loupe", "alcohol")
 	told := "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here known-disc=asks listen=seeks first-boot=asks"
-	opens := []string{"lens-look", "clean-lens", "sled-hand", "sled-home", "knock"}
+	opens := []string{"lens-look", "clean-lens", "sled-hand", "sled-home", "laser-current", "knock"}
 	assert.Contains(t, append(opens, "disc-look"), first(t, m, planner, replayed(t, m, space, told)), "a glance at the disc before it, if not seen yet")
 	assert.Contains(t, opens, first(t, m, planner, replayed(t, m, space, told+" disc-label=fits disc-look=fine knock=steady")))
 }
@@ -366,7 +366,7 @@ func TestAnEveningIsLedAsAtABench(t *testing.T) {
 		{"tray", "complaint=gives-up onset=opened heard=seeks inside=repaired", "", []string{"first-boot", "known-disc"}},
 		{"tray", "complaint=still onset=shelf heard=silent their-disc=none", "tray-help=helped known-disc=still lens-search=neither logic-volts=right belt-look=tight tray-hand=heavy grease-tray bench-start=refuses tray-press=same tray-help=blocked listen=grinds",
 			[]string{"set-lift"}},
-		{"tray", "complaint=refuses onset=shelf their-disc=here", "", []string{"tray-help", "tray-watch", "tray-press"}},
+		{"tray", "complaint=refuses onset=shelf their-disc=here", "", []string{"tray-help", "tray-watch", "tray-press", "listen"}}, // it is heard while it tries
 		{"slot-in", "complaint=fades onset=slowly heard=normal inside=nobody their-disc=none", "cold-warm=worse listen=normal knock=steady cool-driver=driver replace-driver bench-start=boots open-start=boots known-disc=boots",
 			[]string{"cold-warm", "long-play"}},
 		{"slot-in", "complaint=now-and-then onset=slowly inside=nobody", "known-disc=boots first-boot=boots knock=steady five-starts=some feed-watch=smooth listen=normal all-ways-up=same cold-warm=same pressed-recorded=both where-fails=whole " +
