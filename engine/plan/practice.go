@@ -123,7 +123,7 @@ func (s *search) mending(first int) int {
 		return first
 	}
 	for i, o := range s.options {
-		if o.step.Kind != DoRepair || slices.ContainsFunc(s.root.tried(o.step.Index), func(n int) bool { return n > 0 }) {
+		if o.step.Kind != DoRepair || s.tried(o.step.Index) {
 			continue
 		}
 		fix := s.mended(o.step.Index)
@@ -477,7 +477,7 @@ func (s *search) mostTelling(may func(option) bool, part func(modes []float64, s
 
 // unproven reports whether a repair was done and nothing was seen since of what it is for.
 func (s *search) unproven(repair int) bool {
-	if !slices.ContainsFunc(s.root.tried(repair), func(n int) bool { return n > 0 }) {
+	if !s.tried(repair) {
 		return false
 	}
 	for t := range s.model.Tests {
@@ -558,8 +558,8 @@ func (s *search) looking(first int) int {
 	return found
 }
 
-// sparing returns what goes before a repair of what is not known, the option at first: on the way to it, one that was not tried, costs a small part of
-// it and saves more than twice its own cost on the odds on which it mends. Nobody buys a pick-up before the lens is wiped that lies open.
+// sparing returns what goes before a repair of what is not known, the option at first: where the unit stands, one that was not tried, costs a small
+// part of it and saves more than twice its own cost on the odds on which it mends. Nobody buys a pick-up before the lens is wiped that lies open.
 func (s *search) sparing(first int) int {
 	next := s.options[first].step
 	if next.Kind != DoRepair || s.knows(next) {
@@ -579,7 +579,7 @@ func (s *search) sparing(first int) int {
 	return found
 }
 
-// tried reports whether a repair was done, which for all that is known it may have been in vain.
+// tried reports whether a repair was done that may have been in vain.
 func (s *search) tried(repair int) bool {
 	return slices.ContainsFunc(s.root.tried(repair), func(n int) bool { return n > 0 })
 }
