@@ -50,7 +50,7 @@ func (s *search) doubts() bool {
 
 // ask begins a keener search of the same situation.
 func (s *search) ask() *search {
-	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, modes: s.modes, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
+	return &search{planner: s.keener(), at: s.at, beam: s.beam, root: s.root, modes: s.modes, sound: s.sound, whole: s.whole, odds: s.odds, skip: s.skip, stage: growing}
 }
 
 // Asks implements Search.

@@ -8,23 +8,32 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitwise/engine/catalog"
+	"pitwise/engine/model"
+	"pitwise/engine/trail"
 )
 
-// Where the order of two repairs costs nothing the one that mends twice as much for its cost goes first: in a drive that stays
-// silent the cable is seated before the lens is cleaned, though the lens may have to be cleaned too.
-func TestOfTwoRepairsTheOneThatMendsMoreForItsCostGoesFirst(t *testing.T) {
+// slotIn returns the shipped model and a settled search after some results, every tool at hand.
+func slotIn(t *testing.T, events ...trail.Event) (*model.Model, *search) {
+	t.Helper()
 	text, ok := catalog.Text("slot-in")
 	require.True(t, ok)
 	m, err := catalog.Load("slot-in")
 	require.NoError(t, err)
 	terms := everyTool(m)
-	s, at := evening(t, string(text), terms, result("complaint", "still"), result("onset", "shelf"), result("listen", "silent"), result("first-boot", "still"),
-		result("known-disc", "still"), result("cold-warm", "same"), result("eject-press", "runs"), result("no-disc", "nothing"), result("feed-watch", "smooth"), result("feed-push", "alone"))
+	s, at := evening(t, string(text), terms, events...)
 	p, err := New(s, terms)
 	require.NoError(t, err)
 	search := p.Start(at).(*search)
 	for !search.Work(1 << 20) {
 	}
+	return m, search
+}
+
+// Where the order of two repairs costs nothing the one that mends twice as much for its cost goes first: in a drive that stays
+// silent the cable is seated before the lens is cleaned, though the lens may have to be cleaned too.
+func TestOfTwoRepairsTheOneThatMendsMoreForItsCostGoesFirst(t *testing.T) {
+	m, search := slotIn(t, result("complaint", "still"), result("onset", "shelf"), result("listen", "silent"), result("first-boot", "still"),
+		result("known-disc", "still"), result("cold-warm", "same"), result("eject-press", "runs"), result("no-disc", "nothing"), result("feed-watch", "smooth"), result("feed-push", "alone"))
 	of := func(id string) int {
 		return slices.IndexFunc(search.options, func(o option) bool { return o.step.Kind == DoRepair && string(m.Repairs[o.step.Index].ID) == id })
 	}
@@ -41,17 +50,7 @@ func TestOfTwoRepairsTheOneThatMendsMoreForItsCostGoesFirst(t *testing.T) {
 // What was run gives way to what was not, so that a test is not told to come again at once, though a plan may run it again: by its plans a disc
 // is fed in with a push twice where it first went in without one.
 func TestATestIsNotToldToComeAgainAtOnce(t *testing.T) {
-	text, ok := catalog.Text("slot-in")
-	require.True(t, ok)
-	m, err := catalog.Load("slot-in")
-	require.NoError(t, err)
-	terms := everyTool(m)
-	s, at := evening(t, string(text), terms, result("complaint", "refuses"), result("onset", "slowly"))
-	p, err := New(s, terms)
-	require.NoError(t, err)
-	search := p.Start(at)
-	for !search.Work(1 << 20) {
-	}
+	_, search := slotIn(t, result("complaint", "refuses"), result("onset", "slowly"))
 	told := 0
 	for _, p := range search.Proposals() {
 		for _, f := range p.Outcomes {

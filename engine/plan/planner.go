@@ -123,6 +123,7 @@ type search struct {
 	beam      beam
 	root      point     // the likely hypotheses
 	modes     []float64 // the odds of each fault by those
+	sound     float64   // and of none
 	whole     point     // all hypotheses
 	odds      []float64 // of those: the hypotheses beyond them count to those with the most faults
 	skip      set
@@ -225,7 +226,7 @@ func (s *search) open() {
 	}
 	s.odds = heavier(s.whole, s.lib.net.full)
 	s.root = s.lib.load(b.P, s.at.Setup, s.beam.wide[0])
-	s.modes, _ = s.modesOf(s.root.hyps, s.root.p)
+	s.modes, s.sound = s.modesOf(s.root.hyps, s.root.p)
 	s.root.counts = make([][]float64, len(s.model.Tests))
 	for t := range s.model.Tests {
 		if c := b.Counts(t); c != nil {

@@ -183,19 +183,13 @@ func (s *search) proving(first int) int {
 	if s.at.Setup == home || next.step.Kind == WriteOff || s.At(next.step, s.at.Setup) != home {
 		return first
 	}
-	var repairs []int
-	for r := range s.model.Repairs {
-		if s.model.Repairs[r].At != home && s.unproven(r) {
-			repairs = append(repairs, r)
-		}
-	}
-	found := s.sees(repairs, func(o option) bool {
+	away := s.those(func(r int) bool { return s.model.Repairs[r].At != home && s.unproven(r) })
+	if at := s.sees(away, func(o option) bool {
 		return s.passes(o.step, Step{Kind: SignOff}) && s.At(o.step, s.at.Setup) != home && s.testAt[o.step.Index] <= s.ways[s.at.Setup][home].cost
-	})
-	if found < 0 {
-		return first
+	}); at >= 0 {
+		return at
 	}
-	return found
+	return first
 }
 
 // lasting returns what goes before the option at first, or first: where signing off is as good, and the unit has started, the test on the way out
@@ -277,16 +271,21 @@ func (s *search) enduring(first int) int {
 // the sum, if it is a good part of all that speaks for any; else nil.
 func (s *search) passing(complaint bool) (told []float64, passes float64) {
 	told, all := s.told(complaint)
+	if passes = s.startsWith(told); passes < float64(all/aFifth) {
+		return nil, 0
+	}
+	return told, passes
+}
+
+// startsWith leaves of what speaks for each fault that for those with which the unit starts as often as not, and returns its sum.
+func (s *search) startsWith(told []float64) (sum float64) {
 	for mode := range told {
 		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
 			told[mode] = 0
 		}
-		passes += told[mode]
+		sum += told[mode]
 	}
-	if passes < float64(all/aFifth) {
-		return nil, 0
-	}
-	return told, passes
+	return sum
 }
 
 // A proof that misses a fault half of the time proves nothing about it. Where a fifth of what the owner says is of such faults, a test that
@@ -305,10 +304,8 @@ func (s *search) hunting(first int) int {
 	if s.options[first].step.Kind != SignOff || !s.started() {
 		return first
 	}
-	for r := range s.model.Repairs {
-		if s.tried(r) {
-			return first
-		}
+	if len(s.those(s.tried)) > 0 {
+		return first
 	}
 	told, _ := s.told(false)
 	for t := range s.model.Tests {
@@ -325,13 +322,7 @@ func (s *search) hunting(first int) int {
 			}
 		}
 	}
-	still := 0.0
-	for mode := range told {
-		if missed, ok := s.model.Tests[s.model.Proof].Misses(mode); !ok || missed < half {
-			told[mode] = 0
-		}
-		still += told[mode]
-	}
+	still := s.startsWith(told)
 	found, most := first, 0.0
 	for i, o := range s.options {
 		if !s.proves(o.step) || s.ofFew(o.step.Index) || s.testAt[o.step.Index] > s.Comeback/aQuarter {
@@ -475,6 +466,16 @@ func (s *search) mostTelling(may func(option) bool, part func(modes []float64, s
 	return at, most
 }
 
+// those returns the repairs of which something holds.
+func (s *search) those(holds func(repair int) bool) (repairs []int) {
+	for r := range s.model.Repairs {
+		if holds(r) {
+			repairs = append(repairs, r)
+		}
+	}
+	return repairs
+}
+
 // unproven reports whether a repair was done and nothing was seen since of what it is for.
 func (s *search) unproven(repair int) bool {
 	if !s.tried(repair) {
@@ -592,18 +593,10 @@ func (s *search) trying(first int) int {
 	if next.Kind != DoRepair {
 		return first
 	}
-	_, sound := s.modesOf(s.root.hyps, s.root.p)
-	saves := float64(sound * s.StepCost(next, s.at.Setup))
-	var repairs []int
-	for r := range s.model.Repairs {
-		if r != next.Index && s.unproven(r) {
-			repairs = append(repairs, r)
-		}
-	}
-	if found := s.sees(repairs, func(o option) bool {
-		return s.StepCost(o.step, s.at.Setup) < saves
-	}); found >= 0 {
-		return found
+	saves := float64(s.sound * s.StepCost(next, s.at.Setup))
+	others := s.those(func(r int) bool { return r != next.Index && s.unproven(r) })
+	if at := s.sees(others, func(o option) bool { return s.StepCost(o.step, s.at.Setup) < saves }); at >= 0 {
+		return at
 	}
 	return first
 }
