@@ -9,10 +9,11 @@ import (
 	"pitwise/cmd/dev/browser"
 )
 
-// settled waits until the proposal on the screen will not change any more.
-func settled(p *browser.Page) {
-	p.Until(`document.querySelector(".pane-step h2") && !document.querySelector(".pane-step .thinking") && !document.querySelector(".pane-step .still")`)
-}
+// resting is whether the proposal on the screen will not change any more.
+const resting = `(document.querySelector(".pane-step h2") !== null && !document.querySelector(".pane-step .thinking, .pane-step .still"))`
+
+// settled waits until it is.
+func settled(p *browser.Page) { p.Until(resting) }
 
 // takeIn takes a top-loader in that spins and gives up, with a few tools.
 func takeIn(p *browser.Page, label string) {

@@ -29,7 +29,7 @@ const watch = `(() => {
 		const t = performance.now() - now.start;
 		if (now.answer === undefined) now.answer = t;
 		const pane = document.querySelector(".pane-step");
-		const resting = pane && pane.querySelector("h2") && !pane.querySelector(".thinking, .still");
+		const resting = ` + resting + `;
 		if (document.querySelectorAll(".event").length > now.events) {
 			if (now.first === undefined && pane && pane.querySelector("h2") && !pane.querySelector(".thinking")) now.first = t;
 			if (resting) { window.times.push([now.answer, now.first, t]); now = null; }

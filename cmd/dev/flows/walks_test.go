@@ -212,9 +212,8 @@ func (w *walker) step() (ended bool) {
 // clock has the page itself note when a tap comes, and when after it a proposal stands that will not change any more.
 const clock = `(() => {
 	let before = false;
-	const stands = () => document.querySelector(".pane-step h2") !== null && !document.querySelector(".pane-step .thinking, .pane-step .still");
 	new MutationObserver(() => {
-		const now = stands();
+		const now = ` + resting + `;
 		if (now && !before) window.stood = performance.now();
 		before = now;
 	}).observe(document.body, {childList: true, subtree: true, attributes: true});
