@@ -396,3 +396,18 @@ func TestWhatWasNeverSeenToFailIsLetPlayOn(t *testing.T) {
 	assert.Equal(t, "long-play", first(t, m, planner, replayed(t, m, space, did)))
 	assert.NotEqual(t, "sign-off", first(t, m, planner, replayed(t, m, space, did+" long-play=stops")))
 }
+
+// What comes next whatever a test shows goes before it, as nobody knocks on a unit before he wipes the lens all the same; what failed here is tried after a
+// repair, and not a disc that nobody knows; and what was watched closed is not watched again with the cover off. Common practice, no source.
+func TestNothingIsDoneForForm(t *testing.T) {
+	m, space, planner := onPage(t, "top-loader")
+	did := "complaint=gives-up onset=slowly known-disc=asks listen=seeks"
+	assert.Equal(t, "clean-lens", first(t, m, planner, replayed(t, m, space, did+" inside=nobody")))
+	assert.Equal(t, "known-disc", first(t, m, planner, replayed(t, m, space, did+" clean-lens")))
+
+	did += " knock=steady clean-lens first-boot=asks listen=seeks disc-look=fine sled-home=home known-disc=asks laser-current=100"
+	offered := proposals(t, planner, replayed(t, m, space, did))
+	again := slices.IndexFunc(offered, func(p plan.Proposal) bool { return p.Step.Kind == plan.DoTest && m.Tests[p.Step.Index].ID == "open-sled" })
+	require.Positive(t, again, "on offer, and not first")
+	assert.Less(t, offered[again].Total, offered[0].Total, "though it is the cheapest")
+}

@@ -76,7 +76,7 @@ func (s *search) prefer() {
 	for _, habit := range habits {
 		first = habit(s, first)
 	}
-	if o := s.options[first]; s.blind(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
+	if o := s.options[first]; s.blind(o.step) || s.elsewhere(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
 			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))
 		}))
@@ -193,23 +193,39 @@ func (s *search) enough(test int) float64 {
 // that tells no more.
 func (s *search) stale(step Step) bool {
 	runs := s.runs(step)
-	if runs == 0 || runs >= s.enough(step.Index) {
+	if runs == 0 || runs >= s.enough(step.Index) || s.elsewhere(step) {
 		return runs > 0
 	}
 	_, _, odds := s.shown(step)
 	return slices.Max(odds) > sure
 }
 
-// runs returns how often a test was run since anything touched it, the way to it included.
+// runs returns how often a test, or one that asks the same, was run since anything touched it, the way to it included.
 func (s *search) runs(step Step) (runs float64) {
-	if step.Kind != DoTest || !s.root.run.has(step.Index) {
+	if step.Kind != DoTest {
+		return 0
+	}
+	runs = s.ran(step, step.Index)
+	for _, t := range s.alike[step.Index] {
+		runs += s.ran(step, t)
+	}
+	return runs
+}
+
+// elsewhere reports whether a step is a test that asks what one did that was run since anything touched it, at another place: a sled that was
+// watched with the lid up is not watched again because the cover is off. A unit is started again wherever it stands.
+func (s *search) elsewhere(step Step) bool {
+	return step.Kind == DoTest && !s.model.EndsAsProof(&s.model.Tests[step.Index]) &&
+		slices.ContainsFunc(s.alike[step.Index], func(t int) bool { return s.ran(step, t) > 0 })
+}
+
+// ran returns how often a test was run since anything touched it, the way to a step included.
+func (s *search) ran(step Step, test int) (runs float64) {
+	if !s.root.run.has(test) {
 		return 0
 	}
 	there := s.lib.goTo(s.root, step, len(s.root.hyps))
-	if !there.run.has(step.Index) {
-		return 0
-	}
-	for _, n := range there.of(step.Index) {
+	for _, n := range there.of(test) {
 		runs += n
 	}
 	return runs

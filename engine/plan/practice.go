@@ -10,8 +10,70 @@ import (
 
 // habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
 var habits = []func(s *search, first int) int{
-	(*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
-	(*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again,
+	(*search).anyhow, (*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
+	(*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).ours,
+}
+
+// anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
+// it as well. Both are done either way, and what is done first may spare the other: nobody knocks on the case before he wipes the lens all the same.
+func (s *search) anyhow(first int) int {
+	for range s.options { // from one to the next
+		next := s.options[first]
+		if next.step.Kind != DoTest {
+			return first
+		}
+		most, otherwise := s.afterwards(next.step)
+		i := slices.IndexFunc(s.options, func(o option) bool { return o.step == most })
+		if i < 0 || i == first || most.ends() || s.At(most, s.at.Setup) != s.At(next.step, s.at.Setup) || s.stale(most) || s.blind(most) ||
+			s.options[i].value > next.value+s.within() || float64(otherwise*s.StepCost(most, s.at.Setup)) > s.StepCost(next.step, s.at.Setup)/2 {
+			return first
+		}
+		first = i
+	}
+	return first
+}
+
+// afterwards returns what is most likely next after a test, and the odds that it is something else.
+func (s *search) afterwards(test Step) (most Step, otherwise float64) {
+	there, joint, odds := s.shown(test)
+	next := map[Step]float64{}
+	for o, p := range odds {
+		if p <= 0 {
+			continue
+		}
+		after := s.lib.see(there, test.Index, o, joint[o], p, len(there.hyps))
+		best, _ := s.lib.best(after.setup, after.hyps, after.p, after.record, s.skip)
+		if next[best.step] += p; next[best.step] > next[most] {
+			most = best.step
+		}
+	}
+	return most, 1 - next[most]
+}
+
+// ours returns what goes before a start of their disc, or before another test of everything after a repair of which nothing was seen yet, the option at
+// first: a start with a disc of the bench's own that failed here and was not run since anything touched it, if that is hardly dearer. What failed shows
+// whether it is mended; of their disc nobody knows.
+func (s *search) ours(first int) int {
+	next := s.options[first]
+	if next.step.Kind != DoTest || s.ofFew(next.step.Index) {
+		return first
+	}
+	test := &s.model.Tests[next.step.Index]
+	if theirs := s.model.EndsAsProof(test) && s.model.Theirs(test); !theirs && (s.model.EndsAsProof(test) || len(s.those(s.unproven)) == 0) {
+		return first
+	}
+	for i, o := range s.options {
+		if o.value > next.value+float64(2*s.within()) {
+			break
+		}
+		if o.step.Kind != DoTest || s.seen(o.step.Index) <= 0 || s.runs(o.step) > 0 || s.At(o.step, s.at.Setup) != s.At(next.step, s.at.Setup) {
+			continue
+		}
+		if test := &s.model.Tests[o.step.Index]; s.model.EndsAsProof(test) && !s.model.Theirs(test) {
+			return i
+		}
+	}
+	return first
 }
 
 // unlikely is below what odds of mending anything a repair is one on the off chance.

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"pitwise/engine/belief"
 	"pitwise/engine/model"
@@ -27,6 +28,7 @@ type Problem struct {
 	testAt  []float64 // cost of each test itself, Currency
 	fixAt   []float64 // cost of each repair itself, Currency
 	touched []set     // by repair: the tests that start afresh after it
+	alike   [][]int   // by test: the others that ask the same, at another place
 	asks    bool      // a repair on offer comes only after a result
 	anyway  []bool    // by repair: on offer whatever was seen
 }
@@ -74,6 +76,7 @@ func NewProblem(s *belief.Space, terms trail.Terms) *Problem {
 		if have(t.Needs) && !t.Told {
 			p.tests = append(p.tests, i)
 		}
+		p.alike = append(p.alike, p.asking(t))
 	}
 	for i := range m.Repairs {
 		r := &m.Repairs[i]
@@ -86,6 +89,20 @@ func NewProblem(s *belief.Space, terms trail.Terms) *Problem {
 		}
 	}
 	return p
+}
+
+// asking returns the other tests that ask what one does: they look alike with every fault, and say the same.
+func (p *Problem) asking(test *model.Test) (others []int) {
+	for i := range p.model.Tests {
+		o := &p.model.Tests[i]
+		same := o.At != test.At && o.Steadiness == test.Steadiness && slices.Equal(o.Healthy, test.Healthy) &&
+			slices.EqualFunc(o.Outcomes, test.Outcomes, func(a, b model.Outcome) bool { return a.ID == b.ID }) &&
+			slices.EqualFunc(o.Given, test.Given, func(a, b model.Row) bool { return a.Mode == b.Mode && slices.Equal(a.P, b.P) })
+		if same {
+			others = append(others, i)
+		}
+	}
+	return others
 }
 
 // Cost returns what minutes, and money of the model's currency, cost together, Currency.
