@@ -2,6 +2,7 @@ package state_test
 
 import (
 	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -520,6 +521,34 @@ func TestWhatIsFollowedIsNoChoiceOfTheirs(t *testing.T) {
 	assert.True(t, s.Unit.OnTheWay)
 	s, _ = play(s, state.Choose{Step: plan.Step{Kind: plan.SignOff}})
 	assert.False(t, s.Unit.OnTheWay)
+}
+
+// TestAClosedUnitIsAskedWhatGoesFirstNow: what closing may have broken, or a proof, goes before what it was closed for.
+func TestAClosedUnitIsAskedWhatGoesFirstNow(t *testing.T) {
+	aim := func(s state.State) plan.Step {
+		p, ok := s.Unit.Current()
+		require.True(t, ok)
+		return p.Step
+	}
+	for _, row := range []struct {
+		to   model.SetupID
+		kept bool
+	}{{"closed", false}, {"open", true}} {
+		s, _ := play(onUnit(t), state.Move{To: row.to})
+		wanted := aim(s)
+		events := append(slices.Clone(s.Unit.Trail.Events), trail.Event{N: 2, At: "2026-03-04T10:13:00Z", Kind: trail.Setup, Setup: row.to})
+		tr := *s.Unit.Trail
+		tr.Events = events
+		s, _ = play(s, state.Opened{Trail: &tr, Model: s.Unit.Model})
+		other := plan.Step{Kind: plan.DoTest, Index: index(t, s.Unit.Model, "first-boot")}
+		require.NotEqual(t, wanted, other)
+		s, _ = play(s, state.Thought{ID: "U1", Turn: s.Unit.Turn, Settled: true, Proposals: []plan.Proposal{{Step: other}, {Step: wanted}}})
+		if row.kept {
+			assert.Equal(t, wanted, aim(s), row.to)
+		} else {
+			assert.Equal(t, other, aim(s), row.to)
+		}
+	}
 }
 
 func TestALanguageWhoseWordsAreNotHereIsFetchedFirst(t *testing.T) {

@@ -62,6 +62,7 @@ func reckoned(s State, m Msg) (State, []Effect) {
 		// What is not settled may change yet, and what is put to a person stays.
 		if current(m.ID, m.Turn) && m.Settled {
 			u.Proposals, u.Settled = m.Proposals, true
+			u.closed()
 		}
 	case Looked:
 		if current(m.ID, m.Turn) {
@@ -73,6 +74,15 @@ func reckoned(s State, m Msg) (State, []Effect) {
 	}
 	s.Unit = &u
 	return s, nil
+}
+
+// closed lets go of what the unit was closed for, where something else goes first now: closing may have broken something, and a proof
+// may be due. Elsewhere what the way was taken for is kept at, so that the advice does not turn round.
+func (u *Unit) closed() {
+	p, ok := u.Current()
+	if ok && u.OnTheWay && u.Setup() == u.Model.Root && len(p.Way) == 0 && len(u.Proposals[0].Way) == 0 {
+		u.HasChosen, u.OnTheWay = false, false
+	}
 }
 
 // atHand follows what the person is at; nothing of it is recorded.
