@@ -194,7 +194,7 @@ func TestAModestBenchLooksBeforeItGivesUp(t *testing.T) {
 	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "loupe", "alcohol")
 	told := "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here known-disc=asks listen=seeks first-boot=asks"
 	opens := []string{"lens-look", "clean-lens", "sled-hand", "sled-home", "laser-current", "knock"}
-	assert.Contains(t, append(opens, "disc-look"), first(t, m, planner, replayed(t, m, space, told)), "a glance at the disc before it, if not seen yet")
+	assert.Contains(t, append(opens, "disc-look", "no-disc"), first(t, m, planner, replayed(t, m, space, told)), "a glance at the disc before it, if not seen yet")
 	assert.Contains(t, opens, first(t, m, planner, replayed(t, m, space, told+" disc-label=fits disc-look=fine knock=steady")))
 }
 
@@ -361,11 +361,11 @@ func TestAnEveningIsLedAsAtABench(t *testing.T) {
 		first             []string
 	}{
 		{"tray", "their-disc=none", "tray-help=alone known-disc=still listen=silent tray-watch=smooth transit-look=free sled-home=stays logic-volts=right lens-search=neither reseat-flex bench-start=still " +
-			"sled-home=stays laser-current=none fuse-ohms=right flex-look=good pads-look=open short-ohms=right home-ohms=right reseat-flex bench-start=still sled-home=stays", []string{"board-look", "joint-look", "board-esr", "wiggle"}},
+			"sled-home=stays laser-current=none fuse-ohms=right flex-look=good pads-look=open short-ohms=right home-ohms=right reseat-flex bench-start=still sled-home=stays", []string{"board-look", "joint-look", "board-esr", "wiggle", "lens-search"}},
 		{"slot-in", "complaint=refuses onset=overnight", "feed-push=stop slot-look=thing", []string{"remove-thing"}},
 		{"tray", "complaint=gives-up onset=opened heard=seeks inside=repaired", "", []string{"first-boot", "known-disc"}},
 		{"tray", "complaint=still onset=shelf heard=silent their-disc=none", "tray-help=helped known-disc=still lens-search=neither logic-volts=right belt-look=tight tray-hand=heavy grease-tray bench-start=refuses tray-press=same tray-help=blocked listen=grinds",
-			[]string{"set-lift"}},
+			[]string{"set-lift", "transit-look"}},
 		{"tray", "complaint=refuses onset=shelf their-disc=here", "", []string{"tray-help", "tray-watch", "tray-press", "listen"}}, // it is heard while it tries
 		{"slot-in", "complaint=fades onset=slowly heard=normal inside=nobody their-disc=none", "cold-warm=worse listen=normal knock=steady cool-driver=driver replace-driver bench-start=boots open-start=boots known-disc=boots",
 			[]string{"cold-warm", "long-play"}},
@@ -410,4 +410,28 @@ func TestNothingIsDoneForForm(t *testing.T) {
 	again := slices.IndexFunc(offered, func(p plan.Proposal) bool { return p.Step.Kind == plan.DoTest && m.Tests[p.Step.Index].ID == "open-sled" })
 	require.Positive(t, again, "on offer, and not first")
 	assert.Less(t, offered[again].Total, offered[0].Total, "though it is the cheapest")
+}
+
+// What somebody else says works is started once before it is sold on; what plays one disc is not worked on before the other was looked at; and their disc can wait
+// while the bench's own does not play. Common practice, no source.
+func TestAWordIsNoStartAndAnUnknownDiscNoProof(t *testing.T) {
+	for _, family := range []string{"top-loader", "tray", "slot-in"} {
+		m, space, planner := onPage(t, family)
+		assert.Equal(t, "known-disc", first(t, m, planner, replayed(t, m, space, "complaint=works inside=nobody their-disc=none")), family)
+	}
+	m, space, planner := onPage(t, "top-loader")
+	assert.Equal(t, "disc-label", first(t, m, planner, replayed(t, m, space, "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here disc-look=fine known-disc=boots")))
+
+	did := "complaint=now-and-then onset=opened heard=seeks inside=cleaned their-disc=here discs=any lens-look=clear first-boot=boots known-disc=asks knock=changes"
+	account := replayed(t, m, space, did)
+	offered := proposals(t, planner, account)
+	require.Equal(t, plan.DoTest, offered[0].Step.Kind)
+	assert.False(t, m.Theirs(&m.Tests[offered[0].Step.Index]), m.Tests[offered[0].Step.Index].ID)
+}
+
+// Who is sure renews what leaks before he goes on looking, though it takes an hour. Common practice, no source.
+func TestWhatIsCertainIsMendedThoughItIsDear(t *testing.T) {
+	m, space, planner := onPage(t, "top-loader")
+	did := "complaint=still known-disc=still listen=ticks lens-search=neither reseat-flex bench-start=still open-sled=stays logic-volts=4.96 board-look=wet out-lens=clear trimmer-look=sealed board-esr=22"
+	assert.Equal(t, "renew-board-caps", first(t, m, planner, replayed(t, m, space, did)))
 }

@@ -11,7 +11,7 @@ import (
 // habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
 var habits = []func(s *search, first int) int{
 	(*search).anyhow, (*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
-	(*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).ours,
+	(*search).suspecting, (*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).ours,
 }
 
 // anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
@@ -50,30 +50,66 @@ func (s *search) afterwards(test Step) (most Step, otherwise float64) {
 	return most, 1 - next[most]
 }
 
-// ours returns what goes before a start of their disc, or before another test of everything after a repair of which nothing was seen yet, the option at
-// first: a start with a disc of the bench's own that failed here and was not run since anything touched it, if that is hardly dearer. What failed shows
-// whether it is mended; of their disc nobody knows.
+// ours returns what goes before a test of their disc, or before another test of everything after a repair of which nothing was seen yet, the option at
+// first, if that is hardly dearer: a start with a disc of the bench's own that failed here and was not run since anything touched it, as it shows whether that
+// is mended; or, where it was run and failed, what has nothing to do with their disc. Of that one nobody knows, and it can wait until a good one plays.
 func (s *search) ours(first int) int {
 	next := s.options[first]
-	if next.step.Kind != DoTest || s.ofFew(next.step.Index) {
+	if next.step.Kind != DoTest {
 		return first
 	}
 	test := &s.model.Tests[next.step.Index]
-	if theirs := s.model.EndsAsProof(test) && s.model.Theirs(test); !theirs && (s.model.EndsAsProof(test) || len(s.those(s.unproven)) == 0) {
+	theirs, starts := s.model.Theirs(test), s.model.EndsAsProof(test)
+	if !theirs && (starts || s.ofFew(next.step.Index) || len(s.those(s.unproven)) == 0) {
 		return first
+	}
+	fails := false
+	for t := range s.model.Tests {
+		fails = fails || s.failed(t) && s.root.run.has(t)
 	}
 	for i, o := range s.options {
 		if o.value > next.value+float64(2*s.within()) {
 			break
 		}
-		if o.step.Kind != DoTest || s.seen(o.step.Index) <= 0 || s.runs(o.step) > 0 || s.At(o.step, s.at.Setup) != s.At(next.step, s.at.Setup) {
+		if o.step.Kind != DoTest {
 			continue
 		}
-		if test := &s.model.Tests[o.step.Index]; s.model.EndsAsProof(test) && !s.model.Theirs(test) {
+		if o := &s.model.Tests[o.step.Index]; theirs && fails {
+			if !s.model.Theirs(o) && !s.stale(s.options[i].step) && s.bits(s.options[i].step) >= slight {
+				return i
+			}
+		} else if (!theirs || starts) && s.failed(o.Index) && s.runs(s.options[i].step) == 0 && s.At(s.options[i].step, s.at.Setup) == s.At(next.step, s.at.Setup) {
 			return i
 		}
 	}
 	return first
+}
+
+// failed reports whether a test is a start with a disc of the bench's own that failed when it was last run.
+func (s *search) failed(t int) bool {
+	test := &s.model.Tests[t]
+	return s.seen(t) > 0 && s.model.EndsAsProof(test) && !s.model.Theirs(test)
+}
+
+// suspecting returns what goes before a repair of what is not known, the option at first, where the unit has started: the test of few faults that needs their disc, was
+// not run, costs a quarter of it at the most and tells most for its cost. What plays one disc and not another is not the first to be worked on.
+func (s *search) suspecting(first int) int {
+	next := s.options[first].step
+	if next.Kind != DoRepair || s.knows(next) || !s.started() {
+		return first
+	}
+	found, most := first, 0.0
+	for i, o := range s.options {
+		if !s.harmless(o.step, next) || !s.model.Theirs(&s.model.Tests[o.step.Index]) || !s.ofFew(o.step.Index) ||
+			s.StepCost(o.step, s.at.Setup) > s.StepCost(next, s.at.Setup)/4 {
+			continue
+		}
+		bits := s.bits(o.step)
+		if much := bits / (s.StepCost(o.step, s.at.Setup) + s.trifle()); bits >= slight && much > most {
+			found, most = i, much
+		}
+	}
+	return found
 }
 
 // unlikely is below what odds of mending anything a repair is one on the off chance.
@@ -189,7 +225,11 @@ func (s *search) mending(first int) int {
 			continue
 		}
 		fix := s.mended(o.step.Index)
-		if odds := s.modes[fix.Mode]; odds < known || fix.P < odds/2 || s.StepCost(o.step, s.at.Setup) > s.Loss/aFifth {
+		odds, most := s.modes[fix.Mode], s.Loss/aFifth
+		if odds >= certain {
+			most = s.Loss / 2
+		}
+		if odds < known || fix.P < odds/2 || s.StepCost(o.step, s.at.Setup) > most {
 			continue
 		}
 		if next.Kind == DoTest && s.tellsWhether(next, func(modes []float64, _ float64) float64 { return modes[fix.Mode] }) > hardly {
@@ -200,15 +240,18 @@ func (s *search) mending(first int) int {
 	return first
 }
 
+// certain is from what odds on a fault is mended that costs as much as half of what is lost with the unit.
+const certain = 0.95
+
 // hardly is below how many bits a test hardly tells whether a fault is there that is known.
 const hardly = 0.05
 
-// meeting returns what goes before the first repair of a unit, before it is opened for the first time or given up, and before any test that
+// meeting returns what goes before the first repair of a unit, before it is opened for the first time or leaves, and before any test that
 // takes as long, the option at first: a start, the shortest, if neither one nor anything wrong was seen here and it is not known what to
-// mend. Nobody takes apart what somebody else says does not work, or knocks on it.
+// mend. Nobody takes apart what somebody else says does not work, or knocks on it, or sells on what somebody else says works.
 func (s *search) meeting(first int) int {
 	next, home := s.options[first].step, s.model.Root
-	if !s.model.Tests[s.model.Intake].Told || next.Kind == SignOff || s.knows(next) || s.at.Setup != home {
+	if !s.model.Tests[s.model.Intake].Told || s.knows(next) || s.at.Setup != home {
 		return first
 	}
 	for t := range s.model.Tests {
@@ -219,7 +262,7 @@ func (s *search) meeting(first int) int {
 	found := first
 	for i, o := range s.options {
 		if o.step.Kind == DoTest && s.model.EndsAsProof(&s.model.Tests[o.step.Index]) && s.At(o.step, home) == home &&
-			(next.Kind == WriteOff || s.Hazard(o.step, home) <= s.Hazard(next, home)) && (found == first || s.StepCost(o.step, home) < s.StepCost(s.options[found].step, home)) {
+			(next.ends() || s.Hazard(o.step, home) <= s.Hazard(next, home)) && (found == first || s.StepCost(o.step, home) < s.StepCost(s.options[found].step, home)) {
 			found = i
 		}
 	}

@@ -40,7 +40,7 @@ func TestBareEvenings(t *testing.T) {
 // seen the models; nine of the 72 were then signed off with a fault in, and models and planner were looked at again because of them.
 // fresh2 is another dozen, by somebody else, and fresh3 a third, by somebody else again: eight and nine of their 72 plays did not end mended
 // or were odd at first, and models and planner were looked at again because of them too. fresh4 is a fourth, by somebody else again: six of 72 ended with
-// the fault in or not at all. What is still odd is counted here.
+// the fault in or not at all; fresh5 a fifth, by somebody else again: two of 66 left with the fault in, on a word. What is still odd is counted here.
 func TestFreshEvenings(t *testing.T) {
 	most := map[string]int{
 		"fresh/top-loader_full": 1, "fresh/top-loader_hobby": 1, // a tracking coil, which nothing tells from a dirty lens before the pick-up is out
@@ -49,7 +49,7 @@ func TestFreshEvenings(t *testing.T) {
 		"fresh4/tray_full":    1, "fresh4/tray_hobby": 1, // no end in forty steps: a logic supply that reads right, just, and has ripple on it
 		"fresh4/slot-in_full": 1, "fresh4/slot-in_hobby": 1, // nor for a controller that has lost its servo
 	}
-	for _, set := range []string{"fresh", "fresh2", "fresh3", "fresh4"} {
+	for _, set := range []string{"fresh", "fresh2", "fresh3", "fresh4", "fresh5"} {
 		for _, family := range []string{"top-loader", "tray", "slot-in"} {
 			for _, bench := range []string{"full", "hobby"} {
 				name := set + "/" + family + "_" + bench
