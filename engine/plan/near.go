@@ -26,7 +26,7 @@ func (s *search) within() float64 {
 // known, a test, the lighter first, any other repair, the one that mends far more for its cost first. A test that was run
 // gives way to one that was not or to the repair of what is known, a stale one to any repair or ending too.
 // Only a step that gains half of what it costs is taken for another, only one that is to the point, and no test that was run. What
-// the habits put first (practice.go) goes before all of that.
+// the habits put first (practice.go, leaving.go) goes before all of that.
 func (s *search) prefer() {
 	best := s.options[0]
 	near := s.within()
