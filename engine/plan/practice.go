@@ -292,12 +292,16 @@ func (s *search) sparing(first int) int {
 	return found
 }
 
-// unseen returns what goes before giving up a unit that lies open, the option at first: of the tests of few faults that are likely together, that
+// unseen returns what goes before giving up a unit that was opened, the option at first: of the tests of few faults that are likely together, that
 // were never run and cost a small part of what is given up, the one that tells most for its cost. Whoever has opened a unit does not write it
 // off before a look at its board.
 func (s *search) unseen(first int) int {
 	found, most := first, 0.0
-	if s.at.Setup == s.model.Root {
+	opened := s.at.Setup != s.model.Root
+	for t := range s.model.Tests {
+		opened = opened || s.seen(t) >= 0 && s.model.Tests[t].At != s.model.Root
+	}
+	if !opened {
 		return first
 	}
 	for i, o := range s.options {
@@ -314,7 +318,7 @@ func (s *search) unseen(first int) int {
 }
 
 // aLoss is what part of what is lost by giving up a test before it may cost.
-const aLoss = 20
+const aLoss = 14
 
 // aLook is what part of a step's cost a look before it may have.
 const aLook = 6

@@ -45,8 +45,9 @@ func TestFreshEvenings(t *testing.T) {
 	most := map[string]int{
 		"fresh/top-loader_full": 1, "fresh/top-loader_hobby": 1, // a tracking coil, which nothing tells from a dirty lens before the pick-up is out
 		"fresh/slot-in_full": 1, "fresh/slot-in_hobby": 1, // which of three ways in which a laser tires
-		"fresh3/slot-in_full": 1,                         // no end in forty steps: a wire of a modification of which nobody knew
-		"fresh4/tray_full":    1, "fresh4/tray_hobby": 1, // no end in forty steps: a logic supply that reads right, just, and has ripple on it
+		"fresh3/top-loader_full": 1,                            // which joint of a board it was
+		"fresh3/slot-in_full":    2, "fresh3/slot-in_hobby": 1, // no end in forty steps: a wire of a modification of which nobody knew; and a laser that reads right, just
+		"fresh4/tray_full": 1, "fresh4/tray_hobby": 1, // no end in forty steps: a logic supply that reads right, just, and has ripple on it
 		"fresh4/slot-in_full": 1, "fresh4/slot-in_hobby": 1, // nor for a controller that has lost its servo
 	}
 	for _, set := range []string{"fresh", "fresh2", "fresh3", "fresh4", "fresh5"} {
