@@ -421,6 +421,7 @@ func TestAWordIsNoStartAndAnUnknownDiscNoProof(t *testing.T) {
 	}
 	m, space, planner := onPage(t, "top-loader")
 	assert.Equal(t, "disc-label", first(t, m, planner, replayed(t, m, space, "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here disc-look=fine known-disc=boots")))
+	assert.Equal(t, "known-disc", first(t, m, planner, replayed(t, m, space, "first-boot=asks")))
 
 	did := "complaint=now-and-then onset=opened heard=seeks inside=cleaned their-disc=here discs=any lens-look=clear first-boot=boots known-disc=asks knock=changes"
 	account := replayed(t, m, space, did)

@@ -10,7 +10,7 @@ import (
 // habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
 var habits = []func(s *search, first int) int{
 	(*search).anyhow, (*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
-	(*search).suspecting, (*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).theirs, (*search).ours,
+	(*search).another, (*search).suspecting, (*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).theirs, (*search).ours,
 }
 
 // anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
@@ -65,6 +65,41 @@ func (s *search) theirs(first int) int {
 		}
 	}
 	return first
+}
+
+// another returns what goes before a repair of what is not known, or before the unit is opened, the option at first, where it failed with their disc and no
+// disc of the bench's own was started yet: a start with that, if it is hardly dearer. Whoever works on a drive for a bad disc loses his evening.
+func (s *search) another(first int) int {
+	next := s.options[first].step
+	works := next.Kind == DoRepair && !s.knows(next) || next.Kind == DoTest && s.At(next, s.at.Setup) != s.at.Setup
+	if !works || s.at.Setup != s.model.Root {
+		return first
+	}
+	disc := 0.0 // the odds of what shows with their disc and not with another
+	for t := range s.model.Tests {
+		test := &s.model.Tests[t]
+		if !s.model.EndsAsProof(test) || s.seen(t) < 0 {
+			continue
+		}
+		if !s.model.Theirs(test) {
+			return first
+		}
+		if s.seen(t) == 0 {
+			continue
+		}
+		for _, given := range test.Given {
+			if _, ok := s.model.Tests[s.model.Proof].Row(given.Mode); !ok {
+				disc += s.modes[given.Mode]
+			}
+		}
+	}
+	if disc < unlikely {
+		return first
+	}
+	return s.hardlyDearer(first, func(o Step) bool {
+		test := &s.model.Tests[o.Index]
+		return s.model.EndsAsProof(test) && !s.model.Theirs(test) && test.At == s.model.Root
+	})
 }
 
 // suspecting returns what goes before a repair of what is not known, the option at first, where the unit has started: the test of few faults that needs their disc, was
