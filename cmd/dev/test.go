@@ -406,7 +406,7 @@ func (r *runner) browser() error {
 	if r.packages() != "1" {
 		at = "2"
 	}
-	return r.do(nil, "go", "test", "-vet=off", "-timeout", "40m", "-p", at, "-count", "1", "-tags", "browser",
+	return r.do(nil, "go", "test", "-vet=off", "-timeout", "55m", "-p", at, "-count", "1", "-tags", "browser",
 		"./cmd/dev/browser", "./cmd/dev/flows")
 }
 
