@@ -407,7 +407,9 @@ func TestNothingIsDoneForForm(t *testing.T) {
 
 	did += " knock=steady clean-lens first-boot=asks listen=seeks disc-look=fine sled-home=home known-disc=asks laser-current=100"
 	offered := proposals(t, planner, replayed(t, m, space, did))
-	again := slices.IndexFunc(offered, func(p plan.Proposal) bool { return p.Step.Kind == plan.DoTest && m.Tests[p.Step.Index].ID == "open-sled" })
+	again := slices.IndexFunc(offered, func(p plan.Proposal) bool {
+		return p.Step.Kind == plan.DoTest && m.Tests[p.Step.Index].ID == "open-sled"
+	})
 	require.Positive(t, again, "on offer, and not first")
 	assert.Less(t, offered[again].Total, offered[0].Total, "though it is the cheapest")
 }
