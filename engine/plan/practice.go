@@ -96,10 +96,7 @@ func (s *search) another(first int) int {
 	if disc < unlikely {
 		return first
 	}
-	return s.hardlyDearer(first, func(o Step) bool {
-		test := &s.model.Tests[o.Index]
-		return s.model.EndsAsProof(test) && !s.model.Theirs(test) && test.At == s.model.Root
-	})
+	return s.hardlyDearer(first, func(o Step) bool { return s.ownStart(o.Index) && s.model.Tests[o.Index].At == s.model.Root })
 }
 
 // suspecting returns what goes before a repair of what is not known, the option at first, where the unit has started: the test of few faults that needs their disc, was
@@ -109,18 +106,9 @@ func (s *search) suspecting(first int) int {
 	if next.Kind != DoRepair || s.knows(next) || !s.started() {
 		return first
 	}
-	found, most := first, 0.0
-	for i, o := range s.options {
-		if !s.harmless(o.step, next) || !s.model.Theirs(&s.model.Tests[o.step.Index]) || !s.ofFew(o.step.Index) ||
-			s.StepCost(o.step, s.at.Setup) > s.StepCost(next, s.at.Setup)/4 {
-			continue
-		}
-		bits := s.bits(o.step)
-		if much := bits / (s.StepCost(o.step, s.at.Setup) + s.trifle()); bits >= slight && much > most {
-			found, most = i, much
-		}
-	}
-	return found
+	return s.tellingMost(first, func(o Step) bool {
+		return s.harmless(o, next) && s.model.Theirs(&s.model.Tests[o.Index]) && s.ofFew(o.Index) && s.StepCost(o, s.at.Setup) <= s.StepCost(next, s.at.Setup)/4
+	})
 }
 
 // unlikely is below what odds of mending anything a repair is one on the off chance.
@@ -331,7 +319,6 @@ func (s *search) sparing(first int) int {
 // were never run and cost a small part of what is given up, the one that tells most for its cost. Whoever has opened a unit does not write it
 // off before a look at its board.
 func (s *search) unseen(first int) int {
-	found, most := first, 0.0
 	opened := s.at.Setup != s.model.Root
 	for t := range s.model.Tests {
 		opened = opened || s.seen(t) >= 0 && s.model.Tests[t].At != s.model.Root
@@ -339,17 +326,9 @@ func (s *search) unseen(first int) int {
 	if !opened {
 		return first
 	}
-	for i, o := range s.options {
-		if o.step.Kind != DoTest || s.model.Tests[o.step.Index].Told || !s.ofFew(o.step.Index) || s.seen(o.step.Index) >= 0 ||
-			s.about(o.step.Index) < 2*unlikely || s.StepCost(o.step, s.at.Setup) > s.Loss/aLoss {
-			continue
-		}
-		bits := s.bits(o.step)
-		if much := bits / (s.StepCost(o.step, s.at.Setup) + s.trifle()); bits >= slight && much > most {
-			found, most = i, much
-		}
-	}
-	return found
+	return s.tellingMost(first, func(o Step) bool {
+		return !s.model.Tests[o.Index].Told && s.ofFew(o.Index) && s.seen(o.Index) < 0 && s.about(o.Index) >= 2*unlikely && s.StepCost(o, s.at.Setup) <= s.Loss/aLoss
+	})
 }
 
 // aLoss is what part of what is lost by giving up a test before it may cost.

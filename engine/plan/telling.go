@@ -37,11 +37,13 @@ func (s *search) hardlyDearer(first int, holds func(test Step) bool) int {
 	return first
 }
 
-// failed reports whether a test is a start with a disc of the bench's own that failed when it was last run.
-func (s *search) failed(t int) bool {
-	test := &s.model.Tests[t]
-	return s.seen(t) > 0 && s.model.EndsAsProof(test) && !s.model.Theirs(test)
+// ownStart reports whether a test is a start with a disc of the bench's own.
+func (s *search) ownStart(test int) bool {
+	return s.model.EndsAsProof(&s.model.Tests[test]) && !s.model.Theirs(&s.model.Tests[test])
 }
+
+// failed reports whether a start with a disc of the bench's own failed when it was last run.
+func (s *search) failed(test int) bool { return s.seen(test) > 0 && s.ownStart(test) }
 
 // harmless reports whether a step is a test that was not run since anything touched it and is no more dangerous than another step.
 func (s *search) harmless(step, other Step) bool {
@@ -132,6 +134,21 @@ func (s *search) mostTelling(may func(option) bool, part func(modes []float64, s
 		}
 	}
 	return at, most
+}
+
+// tellingMost returns, of the tests that may be taken, the one that tells most for its cost, the way there with it; the option at first if none tells anything.
+func (s *search) tellingMost(first int, may func(test Step) bool) int {
+	found, most := first, 0.0
+	for i, o := range s.options {
+		if o.step.Kind != DoTest || !may(o.step) {
+			continue
+		}
+		bits := s.bits(o.step)
+		if much := bits / (s.StepCost(o.step, s.at.Setup) + s.trifle()); bits >= slight && much > most {
+			found, most = i, much
+		}
+	}
+	return found
 }
 
 // those returns the repairs of which something holds.
