@@ -16,20 +16,34 @@ var habits = []func(s *search, first int) int{
 // anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
 // it as well. Both are done either way, and what is done first may spare the other: nobody knocks on the case before he wipes the lens all the same.
 func (s *search) anyhow(first int) int {
-	for range s.options { // from one to the next
-		next := s.options[first]
-		if next.step.Kind != DoTest {
+	to := map[int]int{} // two that lead to each other go round, and are worked out once
+	for range s.options {
+		next, known := to[first]
+		if !known {
+			next = s.leads(first)
+			to[first] = next
+		}
+		if next == first {
 			return first
 		}
-		most, otherwise := s.afterwards(next.step)
-		i := slices.IndexFunc(s.options, func(o option) bool { return o.step == most })
-		if i < 0 || i == first || most.ends() || s.At(most, s.at.Setup) != s.At(next.step, s.at.Setup) || s.stale(most) || s.blind(most) ||
-			s.options[i].value > next.value+s.within() || float64(otherwise*s.StepCost(most, s.at.Setup)) > s.StepCost(next.step, s.at.Setup)/2 {
-			return first
-		}
-		first = i
+		first = next
 	}
 	return first
+}
+
+// leads returns the option that goes so before another, or that one.
+func (s *search) leads(from int) int {
+	next := s.options[from]
+	if next.step.Kind != DoTest {
+		return from
+	}
+	most, otherwise := s.afterwards(next.step)
+	i := slices.IndexFunc(s.options, func(o option) bool { return o.step == most })
+	if i < 0 || most.ends() || s.At(most, s.at.Setup) != s.At(next.step, s.at.Setup) || s.stale(most) || s.blind(most) ||
+		s.options[i].value > next.value+s.within() || float64(otherwise*s.StepCost(most, s.at.Setup)) > s.StepCost(next.step, s.at.Setup)/2 {
+		return from
+	}
+	return i
 }
 
 // ours returns what goes before a start of their disc, or before another test of everything after a repair of which nothing was seen yet, the option at
