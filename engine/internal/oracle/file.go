@@ -70,7 +70,8 @@ type test struct {
 	Given      map[string][]float64 `json:"given"`
 	Steadiness float64              `json:"steadiness"`
 
-	read map[float64][]num // the weights of what was read, each worked out once
+	read  map[float64][]num // the weights of what was read, each worked out once
+	rises map[string][]num  // rising factorials, by what they begin with
 }
 
 type trail struct {

@@ -112,9 +112,15 @@ func sum(row []float64) num {
 // law returns P(k|S) for every kept hypothesis.
 func (m *Model) law(t *test) [][]num {
 	if m.laws[t.ID] == nil {
-		for _, s := range m.kept {
-			m.laws[t.ID] = append(m.laws[t.ID], m.outcomes(t, s))
+		var law [][]num
+		for h, g := range m.like(t) {
+			if g < h {
+				law = append(law, law[g])
+			} else {
+				law = append(law, m.outcomes(t, m.kept[h]))
+			}
 		}
+		m.laws[t.ID] = law
 	}
 	return m.laws[t.ID]
 }

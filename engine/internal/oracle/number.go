@@ -54,7 +54,7 @@ func ln(x num) num {
 	power := x.MantExp(mantissa)
 	m, _ := mantissa.Float64()
 	y := exact(math.Log(m) + float64(power)*math.Ln2)
-	for range 4 { // 50 good bits become 150, 450
+	for range 3 { // 50 good bits become 150, 450
 		e := exp(y)
 		y = add(y, quo(mul(whole(2), sub(x, e)), add(x, e)))
 	}

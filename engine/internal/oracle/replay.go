@@ -95,7 +95,7 @@ func (w *walk) total() num {
 	for _, row := range w.joint {
 		for _, p := range row {
 			if p != nil {
-				total = add(total, p)
+				total.Add(total, p)
 			}
 		}
 	}
@@ -120,7 +120,7 @@ func (w *walk) now() []num {
 		out[h] = zero()
 		for _, p := range row {
 			if p != nil {
-				out[h] = add(out[h], p)
+				out[h].Add(out[h], p)
 			}
 		}
 	}
@@ -207,7 +207,7 @@ func (w *walk) change(c effect) error {
 					continue
 				}
 				part := mul(p, f.p)
-				kept = add(kept, part)
+				kept.Add(kept, part)
 				if moved[to][j] != nil {
 					part = add(moved[to][j], part)
 				}
@@ -345,9 +345,9 @@ func (m *Model) odds(belief []num) Odds {
 	}
 	for h, p := range belief {
 		s := m.kept[h]
-		faults[s.faults()] = add(faults[s.faults()], p)
+		faults[s.faults()].Add(faults[s.faults()], p)
 		for _, id := range m.names(s) {
-			modes[id] = add(modes[id], p)
+			modes[id].Add(modes[id], p)
 		}
 	}
 	out := Odds{Sound: float(faults[0]), Modes: map[string]float64{}, Faults: floats(faults)}
@@ -374,11 +374,11 @@ func (m *Model) decibans(before, likelihood []num) map[string]float64 {
 		with, without := zero(), zero()   // belief times likelihood
 		for h, p := range before {
 			if m.kept[h][part] == mode {
-				present = add(present, p)
-				with = add(with, joint[h])
+				present.Add(present, p)
+				with.Add(with, joint[h])
 			} else {
-				absent = add(absent, p)
-				without = add(without, joint[h])
+				absent.Add(absent, p)
+				without.Add(without, joint[h])
 			}
 		}
 		if present.Sign() == 0 || absent.Sign() == 0 {
@@ -459,9 +459,9 @@ func (m *Model) shift(before, after []num) map[string]float64 {
 			present, absent := zero(), zero()
 			for h, p := range belief {
 				if m.kept[h][part] == mode {
-					present = add(present, p)
+					present.Add(present, p)
 				} else {
-					absent = add(absent, p)
+					absent.Add(absent, p)
 				}
 			}
 			if present.Sign() == 0 || absent.Sign() == 0 {
@@ -600,7 +600,7 @@ func (w *walk) intake() []num {
 	for _, row := range w.joint {
 		for h, p := range row {
 			if p != nil {
-				out[h] = add(out[h], p)
+				out[h].Add(out[h], p)
 			}
 		}
 	}
@@ -620,7 +620,7 @@ func (w *walk) next() map[string][]float64 {
 			next := old.with(w.m, one, one.named(o.ID))
 			p := zero()
 			for h := range belief {
-				p = add(p, mul(belief[h], quo(next.joint[h], old.joint[h])))
+				p.Add(p, mul(belief[h], quo(next.joint[h], old.joint[h])))
 			}
 			out[one.ID] = append(out[one.ID], float(p))
 		}

@@ -43,7 +43,7 @@ func (u *urn) with(m *Model, t *test, weights []num) *urn {
 	}
 	slices.Sort(keys)
 	kappa := exact(t.Steadiness)
-	below := rising(kappa, next.n)[next.n]
+	below := t.rising(kappa, next.n)[next.n]
 	for h, p := range m.law(t) {
 		if g := m.like(t)[h]; g < h { // the same modes of those the test knows
 			next.joint = append(next.joint, next.joint[g])
@@ -51,7 +51,7 @@ func (u *urn) with(m *Model, t *test, weights []num) *urn {
 		}
 		table := make([][]num, len(p)) // Gamma(kappa P + c) / Gamma(kappa P)
 		for o := range p {
-			table[o] = rising(mul(kappa, p[o]), next.n)
+			table[o] = t.rising(mul(kappa, p[o]), next.n)
 		}
 		l := zero()
 		for _, key := range keys {
@@ -69,11 +69,19 @@ func (u *urn) with(m *Model, t *test, weights []num) *urn {
 }
 
 // rising lists the rising factorials Gamma(x+c)/Gamma(x) = x (x+1) … (x+c-1) for
-// c = 0…n.
-func rising(x num, n int) []num {
-	out := []num{whole(1)}
-	for c := range n {
+// c = 0…n. The same few are asked for at each result: those of a test are kept.
+func (t *test) rising(x num, n int) []num {
+	key := x.Text('p', 0)
+	out := t.rises[key]
+	if out == nil {
+		out = []num{whole(1)}
+	}
+	for c := len(out) - 1; c < n; c++ {
 		out = append(out, mul(out[c], add(x, whole(c))))
 	}
-	return out
+	if t.rises == nil {
+		t.rises = map[string][]num{}
+	}
+	t.rises[key] = out
+	return out[:n+1]
 }
