@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -31,22 +32,117 @@ var builds = []build{
 
 func (t build) flags() []string { return []string{"-tags", strings.Join(t.tags, ",")} }
 
-// matrix tells staticcheck of the ways to build what is for every machine and for browsers:
-// what is of use in one of them is of use.
-const matrix = "native: -tags=browser\ndeep: -tags=deep\njs: GOOS=js GOARCH=wasm\n"
-
 // lint runs staticcheck and looks for functions that no program and no test reaches.
 func (r *runner) lint() error {
 	check, err := r.tool(staticcheck)
 	if err != nil {
 		return err
 	}
-	return errors.Join(
-		r.feed(matrix, nil, check, "-matrix", "./engine/...", "./app/..."),
-		r.do(nil, check, "-tags", "browser", "./cmd/...", "./web/..."),
-		r.do([]string{"GOOS=js", "GOARCH=wasm"}, check, "./cmd/page", "./cmd/dev/tabs", "./cmd/dev/stories/page"),
-		r.dead(),
-	)
+	once, several, err := r.built()
+	if err != nil {
+		return err
+	}
+	var errs []error
+	for i, b := range builds {
+		if len(once[i]) > 0 {
+			errs = append(errs, r.do(b.env, check, slices.Concat(b.flags(), once[i])...))
+		}
+	}
+	for _, s := range several {
+		errs = append(errs, r.feed(matrix(s.builds), nil, check, append([]string{"-matrix"}, s.packages...)...))
+	}
+	return errors.Join(append(errs, r.dead())...)
+}
+
+// matrix tells staticcheck of several ways to build the same: what is of use in one of them is of use.
+func matrix(ways []int) string {
+	var text strings.Builder
+	for _, i := range ways {
+		fmt.Fprintf(&text, "build%d: %s\n", i, strings.Join(append(slices.Clone(builds[i].env), "-tags="+strings.Join(builds[i].tags, ",")), " "))
+	}
+	return text.String()
+}
+
+// shared are packages of which each of some builds has files that none before it has.
+type shared struct {
+	builds   []int
+	packages []string
+}
+
+// built tells by which builds each package is to be read: by the first that has it, and by each that has a file of it which
+// none before has. Whatever else a build would read again says the same. once has, by build, the packages that one reads.
+func (r *runner) built() (once [][]string, several []shared, err error) {
+	var all []map[string][]string
+	for _, b := range builds {
+		files, err := r.filesOf(b)
+		if err != nil {
+			return nil, nil, err
+		}
+		all = append(all, files)
+	}
+	once, several = readBy(all)
+	return once, several, nil
+}
+
+// reads lists by build what is read by it, alone or beside others.
+func (r *runner) reads() ([][]string, error) {
+	all, several, err := r.built()
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range several {
+		for _, i := range s.builds {
+			all[i] = append(all[i], s.packages...)
+		}
+	}
+	return all, nil
+}
+
+// readBy is built for builds whose packages have these files.
+func readBy(all []map[string][]string) (once [][]string, several []shared) {
+	once = make([][]string, len(all))
+	seen, ways := map[string]bool{}, map[string][]int{}
+	for i, packages := range all {
+		for name, files := range packages {
+			for _, file := range files {
+				if seen[file] {
+					continue
+				}
+				seen[file] = true
+				if !slices.Contains(ways[name], i) {
+					ways[name] = append(ways[name], i)
+				}
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(ways)) {
+		by := ways[name]
+		if len(by) == 1 {
+			once[by[0]] = append(once[by[0]], name)
+			continue
+		}
+		at := slices.IndexFunc(several, func(s shared) bool { return slices.Equal(s.builds, by) })
+		if at < 0 {
+			at, several = len(several), append(several, shared{builds: by})
+		}
+		several[at].packages = append(several[at].packages, name)
+	}
+	return once, several
+}
+
+// filesOf lists the files of each package of a build, those of its tests too.
+func (r *runner) filesOf(b build) (map[string][]string, error) {
+	const format = `{{$p := .ImportPath}}{{$d := .Dir}}{{range .GoFiles}}{{$p}} {{$d}}/{{.}}{{"\n"}}{{end}}{{range .TestGoFiles}}{{$p}} {{$d}}/{{.}}{{"\n"}}{{end}}{{range .XTestGoFiles}}{{$p}} {{$d}}/{{.}}{{"\n"}}{{end}}`
+	text, err := r.run(b.env, "go", slices.Concat([]string{"list", "-f", format}, b.flags(), b.packages)...)
+	if err != nil {
+		return nil, err
+	}
+	files := map[string][]string{}
+	for line := range strings.Lines(text) {
+		name, file, _ := strings.Cut(strings.TrimSpace(line), " ")
+		files[name] = append(files[name], file)
+	}
+	return files, nil
 }
 
 // tool installs a program of a module, at its release, below build and returns its path.
@@ -61,21 +157,29 @@ func (r *runner) tool(program string) (string, error) {
 	return path, r.do([]string{"GOBIN=" + dir}, "go", "install", program)
 }
 
-// dead reports functions that nothing reaches on any target that builds them.
+// dead reports functions that nothing reaches on any target that builds them. A build after the first starts
+// from the packages that are read by it: from others it comes no farther than one before it.
 func (r *runner) dead() error {
 	find, err := r.tool(deadcode)
 	if err != nil {
 		return err
 	}
+	all, err := r.reads()
+	if err != nil {
+		return err
+	}
 	var looks []look
-	for _, t := range builds {
-		var l look
-		files, err := r.run(t.env, "go", append(append([]string{"list", "-f", `{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .TestGoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{range .XTestGoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}`}, t.flags()...), t.packages...)...)
+	for i, t := range builds {
+		if len(all[i]) == 0 {
+			continue
+		}
+		const format = `{{if .Module}}{{if .Module.Main}}{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}{{"\n"}}{{end}}{{end}}{{end}}`
+		files, err := r.run(t.env, "go", slices.Concat([]string{"list", "-deps", "-test", "-f", format}, t.flags(), all[i])...)
 		if err != nil {
 			return err
 		}
-		l.files = strings.Fields(files)
-		found, err := r.run(t.env, find, append(append([]string{"-test", "-json"}, t.flags()...), t.packages...)...)
+		l := look{files: strings.Fields(files)}
+		found, err := r.run(t.env, find, slices.Concat([]string{"-test", "-json"}, t.flags(), all[i])...)
 		if err != nil {
 			return err
 		}

@@ -210,14 +210,20 @@ func (r *runner) form() error {
 	return nil
 }
 
-// vet runs go vet over all there is, on every target it is built for. So the parts that test do not, as "go test" does by itself,
-// each with what it depends on down to the standard library.
+// vet runs go vet over all there is: each file by the first build that has it, with all of its package. So the parts that test do not,
+// as "go test" does by itself, each with what it depends on down to the standard library.
 func (r *runner) vet() error {
-	return errors.Join(
-		r.do(nil, "go", "vet", "-tags", "browser", "./..."), // nothing is left out by this tag
-		r.do(nil, "go", "vet", "-tags", "deep", "./engine/..."),
-		r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", "vet", "./engine/...", "./app/...", "./cmd/page"),
-	)
+	all, err := r.reads()
+	if err != nil {
+		return err
+	}
+	var errs []error
+	for i, b := range builds {
+		if len(all[i]) > 0 {
+			errs = append(errs, r.do(b.env, "go", slices.Concat([]string{"vet"}, b.flags(), all[i])...))
+		}
+	}
+	return errors.Join(errs...)
 }
 
 // concurrent names the tests that do something on more than one goroutine; a test of what is

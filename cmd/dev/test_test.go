@@ -124,6 +124,37 @@ func TestAFunctionIsDeadWhereEveryTargetSaysSo(t *testing.T) {
 	assert.Equal(t, []unused{{"/r/p/f.go", "p/f.go:7: F"}}, found)
 }
 
+func TestAFileIsReadByTheFirstBuildThatHasItAndWithAllOfItsPackage(t *testing.T) {
+	once, several := readBy([]map[string][]string{
+		{"p": {"p/a.go", "p/a_native.go"}, "q": {"q/a.go", "q/a_test.go"}},
+		{"p": {"p/a.go", "p/a_js.go"}, "q": {"q/a.go"}, "web": {"web/main.go"}, "r": {"r/a.go"}},
+		{"r": {"r/a.go", "r/deep.go"}, "s": {"s/a.go"}},
+	})
+	assert.Equal(t, [][]string{{"q"}, {"web"}, {"s"}}, once)
+	assert.Equal(t, []shared{{[]int{0, 1}, []string{"p"}}, {[]int{1, 2}, []string{"r"}}}, several)
+}
+
+// No file that a build has is left out by it.
+func TestEveryFileIsReadByABuildThatHasIt(t *testing.T) {
+	r := &runner{ctx: t.Context(), root: filepath.Join("..", "..")}
+	reads, err := r.reads()
+	require.NoError(t, err)
+	all, read := map[string]bool{}, map[string]bool{}
+	for i, b := range builds {
+		files, err := r.filesOf(b)
+		require.NoError(t, err)
+		for name, of := range files {
+			for _, file := range of {
+				all[file] = true
+				read[file] = read[file] || slices.Contains(reads[i], name)
+			}
+		}
+	}
+	assert.NotEmpty(t, all)
+	assert.Equal(t, all, read)
+	assert.Less(t, len(reads[1])+len(reads[2]), len(reads[0])/2, "most is the same for all builds")
+}
+
 func TestNoPartIsLeftOutOrRunTwice(t *testing.T) {
 	byLane, rest := inLanes(parts)
 	require.Len(t, byLane, len(lanes))
