@@ -173,7 +173,7 @@ func TestNoRepairIsDoneAThirdTimeUnseen(t *testing.T) {
 		"sled-hand=glides laser-current=right plug-look=bright wiggle=steady mat-look=firm press-lid=same clamp-pull=firm spindle-hand=free first-boot=boots known-disc=odd spin-look=speed " +
 		"rim-look=rubs renew-clamp first-boot=odd spin-look=speed set-hub bench-start=slow spindle-hand=free first-boot=slow clamp-pull=firm knock=steady rim-look=wobbles set-hub"
 	for _, more := range []string{"", " spindle-case=right spindle-case=right"} {
-		assert.Contains(t, []string{"bench-start", "spindle-winding"}, first(t, m, planner, replayed(t, m, space, did+more)), more)
+		assert.Contains(t, []string{"bench-start", "spindle-winding", "spindle-cell"}, first(t, m, planner, replayed(t, m, space, did+more)), more)
 	}
 
 	// Nor is it done in place of a look that tells no more: the sled is dry, on odds of 0.97, and is greased again.
@@ -302,7 +302,7 @@ func TestADiscThatStartsIsNotWipedUnseen(t *testing.T) {
 func TestASupplyIsTriedBeforeTheCoverGoesOn(t *testing.T) {
 	m, space, planner := onPage(t, "slot-in", "good-disc", "screwdriver", "multimeter", "alcohol", "iron")
 	did := "complaint=still onset=shelf listen=silent first-boot=still eject-press=runs known-disc=still logic-volts=low fuse-ohms=right replace-supply"
-	assert.Contains(t, []string{"plug-look", "open-start"}, first(t, m, planner, replayed(t, m, space, did)), "a glance at the plug beside it")
+	assert.Contains(t, []string{"plug-look", "flex-look", "open-start"}, first(t, m, planner, replayed(t, m, space, did)), "a glance at the plug or the cable beside it")
 	assert.Equal(t, "open-start", first(t, m, planner, replayed(t, m, space, did+" plug-look=bright")))
 }
 
@@ -423,7 +423,7 @@ func TestAWordIsNoStartAndAnUnknownDiscNoProof(t *testing.T) {
 	}
 	m, space, planner := onPage(t, "top-loader")
 	assert.Equal(t, "disc-label", first(t, m, planner, replayed(t, m, space, "complaint=gives-up onset=overnight heard=seeks inside=nobody their-disc=here disc-look=fine known-disc=boots")))
-	assert.Equal(t, "known-disc", first(t, m, planner, replayed(t, m, space, "first-boot=asks")))
+	assert.Contains(t, []string{"known-disc", "disc-look"}, first(t, m, planner, replayed(t, m, space, "first-boot=asks")), "a glance at the disc that failed at most")
 
 	did := "complaint=now-and-then onset=opened heard=seeks inside=cleaned their-disc=here discs=any lens-look=clear first-boot=boots known-disc=asks knock=changes"
 	account := replayed(t, m, space, did)
@@ -437,4 +437,23 @@ func TestWhatIsCertainIsMendedThoughItIsDear(t *testing.T) {
 	m, space, planner := onPage(t, "top-loader")
 	did := "complaint=still known-disc=still listen=ticks lens-search=neither reseat-flex bench-start=still open-sled=stays logic-volts=4.96 board-look=wet out-lens=clear trimmer-look=sealed board-esr=22"
 	assert.Equal(t, "renew-board-caps", first(t, m, planner, replayed(t, m, space, did)))
+}
+
+// What was done and seen twice in vain is not done a third time, and what failed here is not handed back: common practice, no source.
+func TestWhatNobodyDoesAtABench(t *testing.T) {
+	m, space, planner := onPage(t, "tray")
+	proposed := func(did string) string { return first(t, m, planner, replayed(t, m, space, did)) }
+
+	// A sensor that is dusty again after it was cleaned twice is blind.
+	eye := "complaint=still onset=slowly heard=silent inside=nobody their-disc=none discs=home-made kinds=alike tray-help=alone no-disc=says known-disc=still clean-eye bench-start=still lens-search=both lens-look=clear " +
+		"spindle-winding=right flex-look=good logic-volts=right spin-look=still wiggle=steady eye-look=dusty clean-eye bench-start=still eye-look=dusty"
+	assert.Equal(t, "replace-eye", proposed(eye))
+
+	// Three rows of starts of which some failed, and then a good one.
+	rows := "complaint=some onset=slowly heard=normal inside=nobody their-disc=none discs=any kinds=alike known-disc=boots five-starts=some listen=normal pressed-recorded=both knock=steady where-fails=whole five-starts=some cd-dvd=both five-starts=some five-starts=five"
+	assert.NotEqual(t, "sign-off", proposed(rows))
+	assert.NotEqual(t, "sign-off", proposed(rows+" cold-warm=same"))
+
+	// Their disc failed here twice, and plays elsewhere.
+	assert.Equal(t, "first-boot", proposed("complaint=some onset=slowly heard=normal inside=nobody their-disc=here discs=any kinds=alike known-disc=boots first-boot=asks disc-label=fits disc-look=fine listen=normal first-boot=asks five-starts=five disc-elsewhere=reads"))
 }

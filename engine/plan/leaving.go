@@ -172,8 +172,8 @@ func (s *search) hunting(first int) int {
 	return found
 }
 
-// again returns what goes before signing off, the option at first: a test that a sound unit hardly ever fails, run here with no disc but the
-// bench's own, that failed and that nothing has touched since. What was seen to fail is not sound because all else went well.
+// again returns what goes before signing off, the option at first: a test that a sound unit hardly ever fails, run here with a disc of the
+// bench's own, or with one that is hardly to blame, that failed and that nothing has touched since. What was seen to fail is not sound because all else went well.
 func (s *search) again(first int) int {
 	if s.options[first].step.Kind != SignOff {
 		return first
@@ -182,7 +182,7 @@ func (s *search) again(first int) int {
 		if o.step.Kind != DoTest || !s.root.run.has(o.step.Index) || s.seen(o.step.Index) <= 0 || s.At(o.step, s.at.Setup) != s.model.Root {
 			continue
 		}
-		if test := &s.model.Tests[o.step.Index]; !s.model.Theirs(test) && test.Healthy[0] >= hardlyFails {
+		if test := &s.model.Tests[o.step.Index]; test.Healthy[0] >= hardlyFails && (!s.model.Theirs(test) || s.ofDisc(test) < unlikely) {
 			return i
 		}
 	}

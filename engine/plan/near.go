@@ -76,9 +76,9 @@ func (s *search) prefer() {
 	for _, habit := range habits {
 		first = habit(s, first)
 	}
-	if o := s.options[first]; s.blind(o.step) || s.elsewhere(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
+	if o := s.options[first]; s.blind(o.step) || s.vain(o.step) || s.elsewhere(o.step) || o.step.Kind == DoTest && s.runs(o.step) >= 2*s.enough(o.step.Index) { // the next that leads somewhere, however much dearer
 		first = max(0, slices.IndexFunc(s.options, func(o option) bool {
-			return !s.stale(o.step) && !s.blind(o.step) && (o.step.ends() || gains(o))
+			return !s.stale(o.step) && !s.blind(o.step) && !s.vain(o.step) && (o.step.ends() || gains(o))
 		}))
 	}
 	offered := []option{s.options[first]}

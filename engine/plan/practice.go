@@ -16,17 +16,9 @@ var habits = []func(s *search, first int) int{
 // anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
 // it as well. Both are done either way, and what is done first may spare the other: nobody knocks on the case before he wipes the lens all the same.
 func (s *search) anyhow(first int) int {
-	to := map[int]int{} // two that lead to each other go round, and are worked out once
-	for range s.options {
-		next, known := to[first]
-		if !known {
-			next = s.leads(first)
-			to[first] = next
-		}
-		if next == first {
-			return first
-		}
-		first = next
+	for passed := map[int]bool{}; !passed[first]; { // of two that lead to each other the one that came first stays
+		passed[first] = true
+		first = s.leads(first)
 	}
 	return first
 }
@@ -89,7 +81,7 @@ func (s *search) another(first int) int {
 	if !works || s.at.Setup != s.model.Root {
 		return first
 	}
-	disc := 0.0 // the odds of what shows with their disc and not with another
+	disc := 0.0
 	for t := range s.model.Tests {
 		test := &s.model.Tests[t]
 		if !s.model.EndsAsProof(test) || s.seen(t) < 0 {
@@ -98,13 +90,8 @@ func (s *search) another(first int) int {
 		if !s.model.Theirs(test) {
 			return first
 		}
-		if s.seen(t) == 0 {
-			continue
-		}
-		for _, given := range test.Given {
-			if _, ok := s.model.Tests[s.model.Proof].Row(given.Mode); !ok {
-				disc += s.modes[given.Mode]
-			}
+		if s.seen(t) > 0 {
+			disc += s.ofDisc(test)
 		}
 	}
 	if disc < unlikely {
@@ -211,12 +198,12 @@ func (s *search) closing(first int) int {
 	return found
 }
 
-// mending returns what goes before a test, or a repair on lesser odds, the option at first: the repair of a fault that is known, if it was not
+// mending returns what goes before a test, a repair on lesser odds or giving up, the option at first: the repair of a fault that is known, if it was not
 // tried yet, costs a small part of what is lost with the unit, and that test hardly tells whether the fault is there. What lies behind a tray
 // that is blocked is judged when it runs.
 func (s *search) mending(first int) int {
 	next := s.options[first].step
-	if next.ends() || next.Kind == DoRepair && s.modes[s.mended(next.Index).Mode] >= known {
+	if next.Kind == SignOff || next.Kind == DoRepair && s.modes[s.mended(next.Index).Mode] >= known {
 		return first
 	}
 	for i, o := range s.options {

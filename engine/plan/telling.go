@@ -3,6 +3,8 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"pitwise/engine/model"
 )
 
 // What the habits ask of a situation: what was done and seen, and what a test would tell.
@@ -85,6 +87,16 @@ func (s *search) started() bool {
 	return false
 }
 
+// ofDisc returns the odds of what shows in a test of everything and not in the proof: with their disc, and not with another.
+func (s *search) ofDisc(test *model.Test) (disc float64) {
+	for _, given := range test.Given {
+		if _, ok := s.model.Tests[s.model.Proof].Row(given.Mode); !ok {
+			disc += s.modes[given.Mode]
+		}
+	}
+	return disc
+}
+
 // shows returns the odds that a fault is there and a test comes out otherwise than best for it, of all faults and of one at the most.
 func (s *search) shows(test Step) (all, one float64) {
 	there, joint, _ := s.shown(test)
@@ -100,10 +112,24 @@ func (s *search) shows(test Step) (all, one float64) {
 	return all, one
 }
 
-// blind reports whether a step is a repair that was done twice with nothing seen since of what it is for.
-func (s *search) blind(step Step) bool {
-	return step.Kind == DoRepair && s.unproven(step.Index) && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
+// twice reports whether a step is a repair that was done twice already.
+func (s *search) twice(step Step) bool {
+	return step.Kind == DoRepair && slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
 }
+
+// vain reports whether a step is a repair that was done twice and is expected to help less than half as often as the first time.
+func (s *search) vain(step Step) bool {
+	if !s.twice(step) {
+		return false
+	}
+	now := s.mended(step.Index)
+	return slices.ContainsFunc(s.model.Repairs[step.Index].Change.Fixes, func(fix model.Chance) bool {
+		return fix.Mode == now.Mode && now.P < float64(s.modes[fix.Mode]*fix.P)/2
+	})
+}
+
+// blind reports whether a step is a repair that was done twice with nothing seen since of what it is for.
+func (s *search) blind(step Step) bool { return s.twice(step) && s.unproven(step.Index) }
 
 // sees returns, of the tests of what some repairs are for that were not run since and may be taken, the one that tells most for its cost of
 // whether the unit is sound; -1 if none tells of it.
