@@ -282,6 +282,37 @@ func TestTheLifeOfAUnit(t *testing.T) {
 			assert.True(t, back, name)
 		}
 	})
+	t.Run("what the owner said before stands again when another answer is taken back, and falls when that is brought back", func(t *testing.T) {
+		m := second(t)
+		s, _ := play(ready(), state.Navigated{Path: "/unit/U1"}, state.Opened{Model: m, Trail: &trail.Trail{ID: "U1", Events: []trail.Event{
+			{N: 1, At: "2026-03-04T10:15:00Z", Kind: trail.Result, Test: "story", Outcome: "skips"},
+		}}})
+		stands := func(msg state.Msg) (skips, dead bool) {
+			t.Helper()
+			var effects []state.Effect
+			s, effects = play(s, msg)
+			s, _ = state.Update(s, stored(t, effects))
+			live := s.Unit.Trail.Live()
+			return live[0], live[2]
+		}
+		skipsStands, deadStands := stands(state.Answer{Test: "story", Outcome: "dead"})
+		require.False(t, skipsStands)
+		require.True(t, deadStands)
+		skipsStands, deadStands = stands(state.TakeBack{N: 3})
+		assert.True(t, skipsStands, "a slip of the finger costs no word of the owner")
+		assert.False(t, deadStands)
+		skipsStands, deadStands = stands(state.TakeBack{N: 5})
+		assert.False(t, skipsStands)
+		assert.True(t, deadStands)
+
+		// Taken back by itself and asked anew later: the first stays taken back.
+		apart := state.Appended{ID: "U1", Events: []trail.Event{{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Void, Of: 1}, {N: 3, At: "2026-03-04T10:16:00Z", Kind: trail.Result, Test: "story", Outcome: "dead"}}}
+		s, _ = play(ready(), state.Navigated{Path: "/unit/U1"}, state.Opened{Model: m, Trail: &trail.Trail{ID: "U1", Events: []trail.Event{
+			{N: 1, At: "2026-03-04T10:15:00Z", Kind: trail.Result, Test: "story", Outcome: "skips"},
+		}}})
+		_, effects := play(s, apart, state.TakeBack{N: 3})
+		assert.Len(t, stored(t, effects).Events, 1)
+	})
 	t.Run("a note before any other step stays when that is taken back", func(t *testing.T) {
 		noted := state.Appended{ID: "U1", Events: []trail.Event{{N: 2, At: "2026-03-04T10:15:00Z", Kind: trail.Note, Text: "scratched"}, {N: 3, At: "2026-03-04T10:15:00Z", Kind: trail.Skip, Test: "rail"}}}
 		_, effects := play(onUnit(t), noted, state.TakeBack{N: 3})

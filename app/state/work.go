@@ -183,21 +183,34 @@ func events(s State, m Msg) (State, []Effect) {
 	return s, nil
 }
 
-// takeBack is what makes event n as if never recorded. The note that a unit came back goes, and comes
-// again, with what says that it is on the bench.
+// takeBack is what makes event n as if never recorded. What was recorded with the one before it goes with that, and comes again with it: the note that a
+// unit came back, with what says that it is on the bench, and what the owner said before, which then stands again.
 func (u *Unit) takeBack(n int) []trail.Event {
-	all := u.Trail.Events
 	of := func(n int) []trail.Event { return []trail.Event{{Kind: trail.Void, Of: n}} }
 	if n < 2 {
 		return of(n)
 	}
-	e, before := all[n-1], all[n-2]
-	said := before.Kind == trail.Note && u.cameBackBy(n)
-	again := e.Kind == trail.Void && before.Kind == trail.Void && before.Of == e.Of-1 && u.cameBackBy(e.Of)
-	if said || again {
+	e, before := u.Trail.Events[n-1], u.Trail.Events[n-2]
+	again := e.Kind == trail.Void && before.Kind == trail.Void && before.Of == e.Of-1 && u.paired(e.Of)
+	if u.paired(n) || again {
 		return append(of(n-1), of(n)...)
 	}
 	return of(n)
+}
+
+// paired reports whether event n was recorded with the one before it.
+func (u *Unit) paired(n int) bool {
+	if n < 2 {
+		return false
+	}
+	e, before := u.Trail.Events[n-1], u.Trail.Events[n-2]
+	switch before.Kind {
+	case trail.Note:
+		return u.cameBackBy(n)
+	case trail.Void:
+		return e.Kind == trail.Result && u.Told(e.Test) && u.Trail.Events[before.Of-1].Test == e.Test && before.At == e.At
+	}
+	return false
 }
 
 // cameBackBy reports whether event n was the first after the unit had left that says it is back.
