@@ -439,7 +439,7 @@ func TestWhatIsCertainIsMendedThoughItIsDear(t *testing.T) {
 	assert.Equal(t, "renew-board-caps", first(t, m, planner, replayed(t, m, space, did)))
 }
 
-// What was done and seen twice in vain is not done a third time, and what failed here is not handed back: common practice, no source.
+// What was done and seen twice in vain is not done a third time, what was seen to be wrong is put right first, and what failed here is not handed back: common practice, no source.
 func TestWhatNobodyDoesAtABench(t *testing.T) {
 	m, space, planner := onPage(t, "tray")
 	proposed := func(did string) string { return first(t, m, planner, replayed(t, m, space, did)) }
@@ -448,6 +448,15 @@ func TestWhatNobodyDoesAtABench(t *testing.T) {
 	eye := "complaint=still onset=slowly heard=silent inside=nobody their-disc=none discs=home-made kinds=alike tray-help=alone no-disc=says known-disc=still clean-eye bench-start=still lens-search=both lens-look=clear " +
 		"spindle-winding=right flex-look=good logic-volts=right spin-look=still wiggle=steady eye-look=dusty clean-eye bench-start=still eye-look=dusty"
 	assert.Equal(t, "replace-eye", proposed(eye))
+
+	// A cable that was seen to hang out is put in, unplugged, before the unit is switched on again, and the unit started before anything else.
+	m, space, planner = onPage(t, "top-loader", "good-disc", "screwdriver", "multimeter", "alcohol")
+	cable := "complaint=gives-up onset=slowly heard=seeks inside=nobody their-disc=none known-disc=asks clean-lens known-disc=asks sled-home=home listen=seeks lens-look=clear clamp-pull=firm flex-look=loose"
+	assert.Equal(t, "reseat-flex", proposed(cable))
+	assert.Equal(t, "bench-start", proposed(cable+" reseat-flex"))
+	assert.Equal(t, "pad-peg", proposed("complaint=still onset=slowly heard=silent inside=nobody press-lid=cured"), "what starts when its lid is pressed")
+
+	m, space, planner = onPage(t, "tray")
 
 	// Three rows of starts of which some failed, and then a good one.
 	rows := "complaint=some onset=slowly heard=normal inside=nobody their-disc=none discs=any kinds=alike known-disc=boots five-starts=some listen=normal pressed-recorded=both knock=steady where-fails=whole five-starts=some cd-dvd=both five-starts=some five-starts=five"

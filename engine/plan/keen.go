@@ -106,13 +106,12 @@ func (s *search) adopt(keener *search) {
 const slight = 0.05
 
 // idle reports whether a step is a test that tells next to nothing, or a repair that failed twice or will hardly
-// mend anything.
+// mend anything, though nothing was seen of it.
 func (s *search) idle(step Step) bool {
 	if step.Kind == DoTest {
 		return s.stale(step) || s.bits(step) < slight
 	}
-	failedTwice := slices.ContainsFunc(s.root.tried(step.Index), func(n int) bool { return n > 1 })
-	return failedTwice || s.mends(step.Index) < slight
+	return s.twice(step) || s.mends(step.Index) < slight && !s.showed(step.Index)
 }
 
 // shared is what a total of the library comes to where writing off costs what it costs.

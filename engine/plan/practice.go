@@ -10,7 +10,7 @@ import (
 // habits are asked in this order: each takes the option that comes first and returns the one that goes before it, or the same.
 var habits = []func(s *search, first int) int{
 	(*search).anyhow, (*search).asking, (*search).cure, (*search).mending, (*search).looking, (*search).meeting, (*search).closing,
-	(*search).another, (*search).suspecting, (*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).theirs, (*search).ours,
+	(*search).another, (*search).suspecting, (*search).sparing, (*search).trying, (*search).proving, (*search).seeing, (*search).lasting, (*search).enduring, (*search).hunting, (*search).again, (*search).theirs, (*search).ours, (*search).righting,
 }
 
 // anyhow returns what goes before a test, the option at first: what is next whatever it shows, where the unit stands for it, and the test can be run after
@@ -110,6 +110,23 @@ func (s *search) suspecting(first int) int {
 	return s.tellingMost(first, func(o Step) bool {
 		return s.harmless(o, next) && s.model.Theirs(&s.model.Tests[o.Index]) && s.ofFew(o.Index) && s.StepCost(o, s.at.Setup) <= s.StepCost(next, s.at.Setup)/4
 	})
+}
+
+// righting returns what goes before anything else, the option at first: the repair of what a look has shown to be wrong since anything touched it, if it was
+// not tried yet and costs a small part of what is lost. Whoever sees a cable half out puts it in before he switches on, whatever
+// else he takes to be wrong.
+func (s *search) righting(first int) int {
+	found, most := first, 0.0
+	for i, o := range s.options {
+		if o.step.Kind != DoRepair || s.tried(o.step.Index) {
+			continue
+		}
+		cost := s.StepCost(o.step, s.at.Setup)
+		if much := s.mends(o.step.Index) / (cost + s.trifle()); cost <= s.Loss/aLoss && much > most && s.showed(o.step.Index) {
+			found, most = i, much
+		}
+	}
+	return found
 }
 
 // unlikely is below what odds of mending anything a repair is one on the off chance.
@@ -316,10 +333,16 @@ func (s *search) sparing(first int) int {
 	return found
 }
 
-// unseen returns what goes before giving up a unit that was opened, the option at first: of the tests of few faults that are likely together, that
-// were never run and cost a small part of what is given up, the one that tells most for its cost. Whoever has opened a unit does not write it
-// off before a look at its board.
+// unseen returns what goes before giving up a unit, the option at first: a test of what was mended and not tried yet, before the way home; or, if the unit
+// was opened, of the tests of few faults that are likely together, that were never run, the one that tells most for its cost; each at a small part of what is
+// given up. Whoever has mended something tries it, and whoever has opened a unit does not write it off before a look at its board.
 func (s *search) unseen(first int) int {
+	small := func(o Step) bool { return s.StepCost(o, s.at.Setup) <= s.Loss/aLoss }
+	if at := s.sees(s.those(s.unproven), func(o option) bool {
+		return small(o.step) && (s.at.Setup == s.model.Root || s.At(o.step, s.at.Setup) != s.model.Root)
+	}); at >= 0 {
+		return at
+	}
 	opened := s.at.Setup != s.model.Root
 	for t := range s.model.Tests {
 		opened = opened || s.seen(t) >= 0 && s.model.Tests[t].At != s.model.Root
@@ -328,7 +351,7 @@ func (s *search) unseen(first int) int {
 		return first
 	}
 	return s.tellingMost(first, func(o Step) bool {
-		return !s.model.Tests[o.Index].Told && s.ofFew(o.Index) && s.seen(o.Index) < 0 && s.about(o.Index) >= 2*unlikely && s.StepCost(o, s.at.Setup) <= s.Loss/aLoss
+		return !s.model.Tests[o.Index].Told && s.ofFew(o.Index) && s.seen(o.Index) < 0 && s.about(o.Index) >= 2*unlikely && small(o)
 	})
 }
 

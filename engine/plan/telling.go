@@ -97,6 +97,25 @@ func (s *search) ofDisc(test *model.Test) (disc float64) {
 	return disc
 }
 
+// showed reports whether a look at few faults, with nothing touched since, has shown what a repair rather mends than not.
+func (s *search) showed(repair int) bool {
+	for t := range s.model.Tests {
+		test, outcome := &s.model.Tests[t], s.seen(t)
+		if outcome <= 0 || test.Told || !s.ofFew(t) || !s.root.run.has(t) {
+			continue
+		}
+		for _, fix := range s.model.Repairs[repair].Change.Fixes {
+			if row, ok := test.Row(fix.Mode); ok && fix.P >= half && row[outcome]/test.Healthy[outcome] >= unmistakable {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// unmistakable is how many times likelier with a fault than without it what a look shows has to be, to show it.
+const unmistakable = 100
+
 // shows returns the odds that a fault is there and a test comes out otherwise than best for it, of all faults and of one at the most.
 func (s *search) shows(test Step) (all, one float64) {
 	there, joint, _ := s.shown(test)
