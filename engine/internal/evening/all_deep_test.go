@@ -43,7 +43,7 @@ func TestBareEvenings(t *testing.T) {
 // the fault in or not at all; fresh5 a fifth, by somebody else again: two of 66 left with the fault in, on a word. What is still odd is counted here.
 func TestFreshEvenings(t *testing.T) {
 	most := map[string]int{
-		"fresh/top-loader_full": 1, "fresh/top-loader_hobby": 1, // a tracking coil, which nothing tells from a dirty lens before the pick-up is out
+		"fresh/top-loader_full": 1, "fresh/top-loader_hobby": 2, // a tracking coil, which nothing tells from a dirty lens before the pick-up is out; and a hub behind waxy rails, mended in 41 steps
 		"fresh/slot-in_full": 1, "fresh/slot-in_hobby": 1, // which of three ways in which a laser tires
 		"fresh3/top-loader_full": 1,                            // which joint of a board it was
 		"fresh3/slot-in_full":    2, "fresh3/slot-in_hobby": 1, // no end in forty steps: a wire of a modification of which nobody knew; and a laser that reads right, just
