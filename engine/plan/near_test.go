@@ -62,3 +62,23 @@ func TestATestIsNotToldToComeAgainAtOnce(t *testing.T) {
 	}
 	assert.Greater(t, told, 100)
 }
+
+// What is next whatever a test shows goes before that test, and of two that are next to each other the one that came first stays, however many
+// steps are on offer.
+func TestOfTwoThatLeadToEachOtherTheFirstStays(t *testing.T) {
+	pairs := 0
+	_, search := slotIn(t, result("complaint", "now-and-then"), result("onset", "slowly"), result("heard", "silent"), result("inside", "nobody"), result("their-disc", "here"), result("discs", "home-made"))
+	for range 2 { // with one step more on offer, and without
+		for i := range search.options {
+			j := search.leads(i)
+			if j == i || search.leads(j) != i {
+				continue
+			}
+			pairs++
+			assert.Equal(t, i, search.anyhow(i))
+			assert.Equal(t, j, search.anyhow(j))
+		}
+		search.options = search.options[:len(search.options)-1]
+	}
+	require.GreaterOrEqual(t, pairs, 4)
+}
