@@ -355,7 +355,7 @@ func (s *search) unseen(first int) int {
 	})
 }
 
-// aLoss is what part of what is lost by giving up a test before it may cost.
+// aLoss is what part of what is lost by giving up a test before it may cost, or putting right what was seen.
 const aLoss = 14
 
 // aLook is what part of a step's cost a look before it may have.
