@@ -87,6 +87,7 @@ var rules = []struct {
 	{"static", "the pick-up's cable or pads are touched", func(b *block) bool {
 		return b.has("shorting pads", "open the pads", "slide the cable out", "swap the pick-up", "pads only")
 	}},
+	{"static", "the lens is touched", func(b *block) bool { return b.has("one light turn") }},
 	{"static", "a meter or an iron touches parts of the drive", func(b *block) bool {
 		return b.setup.Depth > 1 && !b.powered() && b.need("multimeter", "iron") && !b.has("big capacitor")
 	}},
@@ -94,6 +95,9 @@ var rules = []struct {
 	{"solvent", "alcohol is used", func(b *block) bool { return b.need("alcohol") || b.has("alcohol", "contact cleaner") }},
 	{"spray", "cold spray is used", func(b *block) bool { return b.need("cold-spray") || b.has("bursts") }},
 	{"heat", "a hot part is felt", func(b *block) bool { return b.has("back of a finger", "back of the hand") }},
+	{"pinch", "a disc is started, which somebody is about to take out again", func(b *block) bool {
+		return b.kind == "test" && b.powered() && b.has("wait a full minute", "start the good disc", "start any disc", "start a good", "play the start")
+	}},
 	{"pinch", "a disc, tray or roller moves near a hand", func(b *block) bool {
 		return b.powered() && b.has("fingers clear", "ear near", "an ear to", "push its front", "press the shut lid", "light push", "let the disc stop", "watch its rim", "the rollers pull", "try to start for", "the lens should go", "press eject", "the sled should run", "does anything move")
 	}},
