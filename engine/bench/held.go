@@ -86,13 +86,16 @@ func (u *Unit) OpenedBy(repair int) []model.Seen {
 }
 
 // seen returns the last live outcome of each test, -1 for none.
-func (u *Unit) seen() []int {
+func (u *Unit) seen() []int { return u.seenAfter(0) }
+
+// seenAfter is seen of the events after the n-th.
+func (u *Unit) seenAfter(n int) []int {
 	all := make([]int, len(u.Model.Tests))
 	for i := range all {
 		all[i] = -1
 	}
 	for _, e := range u.live() {
-		if t, ok := u.Model.Test(e.Test); ok && e.Kind == trail.Result {
+		if t, ok := u.Model.Test(e.Test); ok && e.Kind == trail.Result && e.N > n {
 			all[t.Index] = OutcomeOf(t, e)
 		}
 	}

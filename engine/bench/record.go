@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 
 	"pitwise/engine/model"
 	"pitwise/engine/plan"
@@ -47,6 +48,17 @@ func (u *Unit) CameBack() (trail.Event, bool) {
 		}
 	}
 	return trail.Event{}, false
+}
+
+// back returns the last outcome of each test since the unit came back from a sign-off, -1 for none; nil if it did not, or
+// was mended since.
+func (u *Unit) back() []int {
+	end, back := u.CameBack()
+	mended := func(e *trail.Event) bool { return e.Kind == trail.Repair && e.N > end.N }
+	if !back || end.As != trail.SignedOff || slices.ContainsFunc(u.live(), mended) {
+		return nil
+	}
+	return u.seenAfter(end.N)
 }
 
 // Unseen reports whether the unit came back from a sign-off and nobody has seen since what the proof

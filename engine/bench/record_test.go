@@ -222,6 +222,41 @@ func TestTheProofIsDueAfterARepair(t *testing.T) {
 	}
 }
 
+// What was seen before a unit went out as sound is no answer to its coming back, until something is mended.
+func TestWhatIsSeenSinceAUnitCameBack(t *testing.T) {
+	m := load(t, "second")
+	boot := test(t, m, "boot")
+	for _, row := range []struct {
+		name   string
+		events []trail.Event
+		want   int // what is seen of the start, -1 for nothing; -2 where that is not asked
+	}{
+		{"it never left", []trail.Event{saw("boot", "still")}, -2},
+		{"it is out", []trail.Event{saw("boot", "still"), end(trail.SignedOff)}, -2},
+		{"it came back", []trail.Event{saw("boot", "still"), end(trail.SignedOff), into("closed")}, -1},
+		{"and was started", []trail.Event{end(trail.SignedOff), saw("boot", "still")}, 0},
+		{"and was mended", []trail.Event{end(trail.SignedOff), saw("boot", "still"), did("clean-lens")}, -2},
+		{"mended before it left", []trail.Event{did("clean-lens"), end(trail.SignedOff), into("closed")}, -1},
+		{"it left as it was", []trail.Event{end(trail.Returned), saw("boot", "still")}, -2},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			u := recorded(m, row.events...)
+			u.Account = &trail.Account{}
+			back := u.Situation().Back
+			if row.want == -2 {
+				assert.Nil(t, back)
+				return
+			}
+			require.Len(t, back, len(m.Tests))
+			want := row.want
+			if want == 0 {
+				want = bench.OutcomeOf(&m.Tests[boot], &u.Trail.Events[1])
+			}
+			assert.Equal(t, want, back[boot])
+		})
+	}
+}
+
 func TestAUnitIsStartedByWhateverEndsAsTheProof(t *testing.T) {
 	m, err := catalog.Load("tray")
 	require.NoError(t, err)

@@ -97,7 +97,7 @@ func (s proofFirst) Stands(most int) []plan.Stand {
 func (u *Unit) Situation() plan.Situation {
 	return plan.Situation{
 		Belief: u.Account.Final, Setup: u.Account.Setup, Skipped: u.Skipped(),
-		Tries: u.Account.Tries, Seen: u.Account.Seen,
+		Tries: u.Account.Tries, Seen: u.Account.Seen, Back: u.back(),
 	}
 }
 

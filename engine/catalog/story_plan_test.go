@@ -71,7 +71,12 @@ func proposal(t *testing.T, planner plan.Planner, account *trail.Account) plan.P
 // proposals returns all that is on offer after an account.
 func proposals(t *testing.T, planner plan.Planner, account *trail.Account) []plan.Proposal {
 	t.Helper()
-	search := planner.Start(plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+	return proposalsOf(t, planner, plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen})
+}
+
+func proposalsOf(t *testing.T, planner plan.Planner, at plan.Situation) []plan.Proposal {
+	t.Helper()
+	search := planner.Start(at)
 	for !search.Work(1000) {
 	}
 	all := search.Proposals()
@@ -395,6 +400,24 @@ func TestWhatWasNeverSeenToFailIsLetPlayOn(t *testing.T) {
 	did := "complaint=now-and-then onset=slowly heard=normal inside=nobody their-disc=here discs=any kinds=alike known-disc=boots knock=steady five-starts=five first-boot=boots disc-look=fine cold-warm=same"
 	assert.Equal(t, "long-play", first(t, m, planner, replayed(t, m, space, did)))
 	assert.NotEqual(t, "sign-off", first(t, m, planner, replayed(t, m, space, did+" long-play=stops")))
+
+	// What stops after minutes may stop where the disc ends.
+	m, space, planner = onPage(t, "top-loader", "their-disc", "good-disc", "screwdriver", "multimeter", "loupe", "alcohol", "grease")
+	did = "complaint=fades onset=slowly heard=normal inside=nobody their-disc=here discs=any first-boot=boots cold-warm=same listen=normal known-disc=boots knock=steady five-starts=five long-play=through disc-look=fine"
+	assert.Equal(t, "where-fails", first(t, m, planner, replayed(t, m, space, did)))
+	assert.NotEqual(t, "sign-off", first(t, m, planner, replayed(t, m, space, did+" where-fails=end")))
+
+	// It went out so, came back, and starts.
+	account := replayed(t, m, space, did+" where-fails=whole known-disc=boots")
+	back := plan.Situation{Belief: account.Final, Setup: account.Setup, Tries: account.Tries, Seen: account.Seen, Back: make([]int, len(m.Tests))}
+	for i := range back.Back {
+		back.Back[i] = -1
+		if m.Tests[i].ID == "known-disc" {
+			back.Back[i] = 0
+		}
+	}
+	assert.Equal(t, "sign-off", first(t, m, planner, account), "a unit that was not out")
+	assert.Equal(t, "long-play", stepID(m, proposalsOf(t, planner, back)[0].Step))
 }
 
 // What comes next whatever a test shows goes before it, as nobody knocks on a unit before he wipes the lens all the same; what failed here is tried after a

@@ -130,17 +130,21 @@ const (
 
 // hunting returns what goes before signing off, the option at first: where nothing wrong was seen here and nothing mended, and the owner's word speaks for faults that
 // come and go, the test on the way out, of those that were not run and cost a small part of what comes back, that shows most for its cost of what
-// speaks for them still, if that is half of it. Nobody hands back, after half an hour of good starts, what somebody else has seen fail.
+// speaks for them still, if that is half of it, or much. Nobody hands back, after half an hour of good starts, what somebody else has seen fail. Nothing that was
+// tried before a unit came back counts; then what shows most goes first, and little is enough.
 func (s *search) hunting(first int) int {
 	if s.options[first].step.Kind != SignOff || !s.started() {
 		return first
 	}
-	if len(s.those(s.tried)) > 0 {
+	seen, back := s.seen, s.at.Back != nil
+	if back {
+		seen = func(test int) int { return s.at.Back[test] }
+	} else if len(s.those(s.tried)) > 0 {
 		return first
 	}
 	told, _ := s.told(false)
 	for t := range s.model.Tests {
-		test, outcome := &s.model.Tests[t], s.seen(t)
+		test, outcome := &s.model.Tests[t], seen(t)
 		if test.Told || outcome < 0 || s.ofFew(t) {
 			continue
 		}
@@ -154,9 +158,17 @@ func (s *search) hunting(first int) int {
 		}
 	}
 	still := s.startsWith(told)
-	found, most := first, 0.0
+	least := still
+	switch intake := s.model.Intake; {
+	case back:
+		least = float64(left * still)
+	case s.model.Tests[intake].Told && s.seen(intake) > 0: // somebody says that it fails
+		least = unheard
+	}
+	found, most, ample := first, 0.0, false // of those that show half, per cost; or else of those that show much
 	for i, o := range s.options {
-		if !s.proves(o.step) || s.ofFew(o.step.Index) || s.testAt[o.step.Index] > s.Comeback/aQuarter {
+		if o.step.Kind != DoTest || seen(o.step.Index) >= 0 || !back && !s.proves(o.step) || !s.passes(o.step, Step{Kind: SignOff}) ||
+			s.ofFew(o.step.Index) || s.testAt[o.step.Index] > s.Comeback/aQuarter {
 			continue
 		}
 		shown := 0.0
@@ -165,12 +177,19 @@ func (s *search) hunting(first int) int {
 				shown += float64(p * (1 - missed))
 			}
 		}
-		if much := shown / (s.testAt[o.step.Index] + s.trifle()); shown >= float64(half*still) && much > most {
-			found, most = i, much
+		much, enough := shown, !back && shown > 0 && shown >= still/2
+		if enough {
+			much = shown / (s.testAt[o.step.Index] + s.trifle())
+		}
+		if enough && !ample || enough == ample && much > most && (enough || shown >= least) {
+			found, most, ample = i, much, enough
 		}
 	}
 	return found
 }
+
+// unheard is how much speaks for faults that come and go, by the owner's word alone, that one more test has to show in any case.
+const unheard = 0.006
 
 // again returns what goes before signing off, the option at first: a test that a sound unit hardly ever fails, run here with a disc of the
 // bench's own, or with one that is hardly to blame, that failed and that nothing has touched since. What was seen to fail is not sound because all else went well.

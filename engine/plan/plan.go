@@ -18,6 +18,9 @@ type Situation struct {
 	// Seen is the last live outcome of each test on this unit, by test index, -1 for none: what
 	// OnlyAfter asks about; nil if there is none.
 	Seen []int
+	// Back is Seen of a unit that came back from a sign-off, since then, as long as nothing was
+	// mended on it since; nil of any other.
+	Back []int
 }
 
 // StepKind says what a step does.
