@@ -261,6 +261,13 @@ func TestTheLifeOfAUnit(t *testing.T) {
 		assert.False(t, ended)
 		assert.True(t, slices.ContainsFunc(after, func(e state.Effect) bool { _, ok := e.(state.Reckon); return ok }), "and the advice is worked out")
 	})
+	t.Run("and the page is at what is to be done with it", func(t *testing.T) {
+		there := state.GoTo{Path: "/unit/U1"}
+		_, effects := play(onUnit(t), state.Navigated{Path: "/unit/U1/other"}, signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.ConfirmSheet{})
+		assert.Contains(t, effects, state.Effect(there))
+		_, effects = play(onUnit(t), signedOff, state.OpenSheet{Sheet: state.SheetBack}, state.ConfirmSheet{})
+		assert.NotContains(t, effects, state.Effect(there), "it is there already")
+	})
 	t.Run("that it came back is taken back whole, and brought back whole", func(t *testing.T) {
 		for name, said := range map[string]state.Msg{"nobody saw it": nil, "it was seen": state.SetSaid{Outcome: "asks"}} {
 			msgs := []state.Msg{signedOff, state.OpenSheet{Sheet: state.SheetBack}}

@@ -129,7 +129,11 @@ func confirm(s State) (State, []Effect) {
 			if text != "" {
 				note += " " + text
 			}
-			return record(s, trail.Event{Kind: trail.Note, Text: note}, u.back())
+			s, effects := record(s, trail.Event{Kind: trail.Note, Text: note}, u.back())
+			if len(effects) > 0 && s.Route.Pane != PaneStep {
+				effects = append(effects, GoTo{Route{Screen: ScreenUnit, Unit: u.Trail.ID}.Path()}) // to what is to be done with it
+			}
+			return s, effects
 		}
 	case SheetTerms:
 		if u.Model == nil || len(u.Edit.Wrong(w.Number, u.Model)) > 0 {
