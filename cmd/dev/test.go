@@ -362,7 +362,7 @@ func (r *runner) wasm() error {
 	}
 	exe := filepath.Join(strings.TrimSpace(goroot), "lib", "wasm", "go_js_wasm_exec")
 	args := append([]string{"test", "-vet=off", "-short", "-timeout", "25m", "-p", r.packages(), "-skip", strings.Join(slices.Concat(drawn, texts), "|"), "-exec", exe}, packages...)
-	return r.do([]string{"GOOS=js", "GOARCH=wasm"}, "go", args...)
+	return r.do(asThePage, "go", args...)
 }
 
 // drawn are the tests that draw hundreds of units, models or situations to see whether a method is right, as it is or is not
@@ -384,7 +384,7 @@ var ofTexts = []string{"pitwise/engine/catalog", "pitwise/engine/document", "pit
 
 // ofThePage lists the packages of the engine that the page's program has, without those of texts.
 func (r *runner) ofThePage() ([]string, error) {
-	all, err := r.run([]string{"GOOS=js", "GOARCH=wasm"}, "go", "list", "-deps", "./cmd/page")
+	all, err := r.run(asThePage, "go", "list", "-deps", "./cmd/page")
 	if err != nil {
 		return nil, err
 	}

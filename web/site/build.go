@@ -92,14 +92,11 @@ func digest(sum interface{ Write([]byte) (int, error) }, fsys fs.FS, part string
 // Page is the package of the page's program, relative to the root.
 const Page = "./cmd/page"
 
-// plain are the flags of the go command under which only what computes is compiled with its
+// Flags are those of the go command under which only what computes is compiled with its
 // calls inlined: what draws and reads would be a fifteenth longer with them, and not faster
-// to a person. The page's own program has other languages than English apart.
-func plain(pkg string) []string {
-	flags := []string{"-gcflags=all=-l"}
-	if pkg == Page {
-		flags = append(flags, "-tags=apart")
-	}
+// to a person.
+func Flags() []string {
+	flags := []string{"-trimpath", "-gcflags=all=-l"}
 	for _, fast := range []string{
 		"pitwise/engine/belief", "pitwise/engine/model", "pitwise/engine/plan", "pitwise/engine/trail",
 		"cmp", "internal/...", "math/...", "runtime/...", "slices", "sort", "sync/...",
@@ -107,6 +104,14 @@ func plain(pkg string) []string {
 		flags = append(flags, "-gcflags="+fast+"=")
 	}
 	return flags
+}
+
+// flagsOf are those of one program: the page's own has other languages than English apart.
+func flagsOf(pkg string) []string {
+	if pkg == Page {
+		return append(Flags(), "-tags=apart")
+	}
+	return Flags()
 }
 
 // Compile builds a program for the browser, Page or another one that draws in
@@ -131,8 +136,8 @@ func (t Tree) Compile(ctx context.Context, pkg string) (program, runtime []byte,
 		return nil, nil, err
 	}
 	out := filepath.Join(dir, "page.wasm")
-	flags := append(append([]string{"build"}, lean...), plain(pkg)...)
-	_, err = t.goCommand(ctx, append(flags, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)...)
+	flags := append(append([]string{"build"}, lean...), flagsOf(pkg)...)
+	_, err = t.goCommand(ctx, append(flags, "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, pkg)...)
 	if err != nil {
 		return nil, nil, err
 	}

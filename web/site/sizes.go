@@ -33,8 +33,8 @@ func (t Tree) Sizes(ctx context.Context, pkg string) (code []Share, data int, er
 		return nil, 0, err
 	}
 	out := filepath.Join(dir, "page.wasm")
-	flags := append(append([]string{"build"}, lean...), plain(pkg)...)
-	if _, err := t.goCommand(ctx, append(flags, "-trimpath", "-buildvcs=false", "-ldflags=-buildid=", "-o", out, pkg)...); err != nil {
+	flags := append(append([]string{"build"}, lean...), flagsOf(pkg)...)
+	if _, err := t.goCommand(ctx, append(flags, "-buildvcs=false", "-ldflags=-buildid=", "-o", out, pkg)...); err != nil {
 		return nil, 0, err
 	}
 	program, err := os.ReadFile(out)

@@ -24,7 +24,7 @@ var Engines = []Engine{Chromium, Firefox, WebKit}
 
 // packages of Debian that an engine is driven by.
 var packages = map[Engine][]string{
-	Chromium: {"chromium"},
+	Chromium: {shell},
 	Firefox:  {"firefox-esr"},
 	WebKit:   {"webkit2gtk-driver", "gir1.2-webkit2-4.1", "python3", "python3-gi", "xvfb"},
 }
@@ -32,11 +32,15 @@ var packages = map[Engine][]string{
 // Ready sees to it that the engine can be driven here: what is missing is installed from
 // Debian, where that can be done.
 func (e Engine) Ready(ctx context.Context, progress io.Writer) error {
-	if _, err := e.program(); err == nil {
+	_, none := e.program()
+	if none == nil && !(e == Chromium && whole()) {
 		return nil
 	}
-	fmt.Fprintf(progress, "There is no %s to drive; trying to install Debian's.\n", e)
+	fmt.Fprintf(progress, "There is no %s made for tests; trying to install Debian's.\n", e)
 	if err := Install(ctx, progress, packages[e]...); err != nil {
+		if none == nil {
+			return nil // the whole one does
+		}
 		return err
 	}
 	_, err := e.program()

@@ -24,6 +24,20 @@ func TestFind(t *testing.T) {
 		_, err := Find()
 		require.Error(t, err)
 	})
+	t.Run("the shell comes before a whole one, which does where there is no shell", func(t *testing.T) {
+		bin := t.TempDir()
+		t.Setenv("CHROMIUM", "")
+		t.Setenv("PATH", bin)
+		for _, name := range []string{"chromium", shell} {
+			require.NoError(t, os.WriteFile(filepath.Join(bin, name), []byte("#!/bin/sh\n"), 0o755))
+			got, err := Find()
+			require.NoError(t, err)
+			assert.Equal(t, filepath.Join(bin, name), got)
+			assert.Equal(t, name != shell, whole())
+		}
+		t.Setenv("CHROMIUM", filepath.Join(bin, "chromium"))
+		assert.False(t, whole(), "who names one means it")
+	})
 	t.Run("where there is none, the error says what to install", func(t *testing.T) {
 		t.Setenv("CHROMIUM", "")
 		t.Setenv("PATH", t.TempDir())

@@ -213,11 +213,12 @@ func (p *Page) Until(expression string) {
 // test asks anew, for the page may be another one.
 const patienceOfAPage = "2000"
 
-// change is a promise that is kept at the page's next change, or soon.
+// change is a promise that is kept when the page's next change is whole, or soon. Each look at a page costs it time that on a busy
+// machine it has not: what it waits for would come later for being asked after.
 const change = `new Promise((done) => {
-	const observer = new MutationObserver(() => { observer.disconnect(); setTimeout(done, 4); });
+	const observer = new MutationObserver(() => { observer.disconnect(); setTimeout(done, 25); });
 	observer.observe(document, {subtree: true, childList: true, attributes: true, characterData: true});
-	setTimeout(() => { observer.disconnect(); done(); }, 50);
+	setTimeout(() => { observer.disconnect(); done(); }, 250);
 })`
 
 // Eval runs JavaScript for its effect and waits for a promise.
