@@ -139,6 +139,9 @@ func (s *search) hunting(first int) int {
 	seen, back := s.seen, s.at.Back != nil
 	if back {
 		seen = func(test int) int { return s.at.Back[test] }
+		if !s.startedBy(seen) {
+			return first // that comes before
+		}
 	} else if len(s.those(s.tried)) > 0 {
 		return first
 	}

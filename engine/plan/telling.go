@@ -79,8 +79,18 @@ func (s *search) seen(test int) int {
 
 // started reports whether the proof, or another test that at best ends as it does, came out best since anything touched it.
 func (s *search) started() bool {
+	return s.startedBy(func(test int) int {
+		if !s.root.run.has(test) {
+			return -1
+		}
+		return s.seen(test)
+	})
+}
+
+// startedBy is started by the last outcomes of tests.
+func (s *search) startedBy(seen func(test int) int) bool {
 	for t := range s.model.Tests {
-		if s.root.run.has(t) && s.seen(t) == 0 && s.model.EndsAsProof(&s.model.Tests[t]) {
+		if seen(t) == 0 && s.model.EndsAsProof(&s.model.Tests[t]) {
 			return true
 		}
 	}
