@@ -402,7 +402,7 @@ func TestWetPartsAreDryBeforePower(t *testing.T) {
 		for _, id := range []model.CautionID{"solvent", "spray"} {
 			c, ok := m.Caution(id)
 			require.True(t, ok, id)
-			assert.Regexp(t, `dry five minutes before power|wipe dry, only then power`, c.Text, id)
+			assert.Regexp(t, `(?i)power only when nothing is wet|wipe dry, only then power`, c.Text, id)
 		}
 		wipe, ok := m.Repair("wipe-disc")
 		require.True(t, ok)
