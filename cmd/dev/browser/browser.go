@@ -41,6 +41,17 @@ func StartIn(t testing.TB, e Engine) *Browser {
 	return startWith(t, e, program)
 }
 
+// StartTimed is StartIn for a test that says how long something takes: the program is compiled as for a person.
+func StartTimed(t testing.TB, e Engine) *Browser {
+	t.Helper()
+	program, err := e.program()
+	require.NoError(t, err)
+	if c, ok := program.(*chromium); ok {
+		c.timed = true
+	}
+	return startWith(t, e, program)
+}
+
 // StartSeeing is Start with a camera, which the page may use: it plays the film in a file (YUV4MPEG2) over and over.
 func StartSeeing(t testing.TB, film string) *Browser {
 	t.Helper()

@@ -30,6 +30,7 @@ import (
 type chromium struct {
 	path      string
 	film      string // what its camera sees; none without
+	timed     bool   // something is timed
 	downloads downloads
 
 	root   context.Context
@@ -65,6 +66,10 @@ func (c *chromium) start(profile, proxy string) error {
 		chromedp.Flag("proxy-bypass-list", "127.0.0.1"),
 		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) { cmd.SysProcAttr = apart() }),
 	)
+	if !c.timed {
+		// A test is over before it pays to compile a function for speed.
+		options = append(options, chromedp.Flag("js-flags", "--wasm-tiering-budget=300000000"))
+	}
 	if c.film != "" {
 		options = append(options, chromedp.Flag("use-fake-ui-for-media-stream", true),
 			chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-file-for-fake-video-capture", c.film))

@@ -28,14 +28,17 @@ func TestReadmePictures(t *testing.T) {
 	p.Size(360, 740)
 	p.Go("/")
 	const stands = `!document.querySelector(".thinking, .still, [data-fresh]") && !document.body.innerText.includes("Recorded, step")`
-	for _, shot := range []struct{ name, tap, until string }{
-		{"step", "Try the sample unit", `.unit-step .pane-step h2`},
-		{"caution", "Spins, then gives up", `.unit-step .pane-step [class*=caution]`},
-		{"suspects", "Suspects", `.unit-odds .suspect`},
+	for _, shot := range []struct{ name, tap, first, until string }{
+		{"step", "Try the sample unit", "I have read this", `.unit-step .pane-step .button-outcome`},
+		{"caution", "Spins, then gives up", "", `.unit-step .pane-step section.cautions h3`},
+		{"suspects", "Suspects", "", `.unit-odds .suspect`},
 	} {
 		t.Run(shot.name, func(t *testing.T) {
 			p.In(t)
 			p.Tap(shot.tap)
+			if shot.first != "" {
+				p.Tap(shot.first)
+			}
 			p.Until(`document.querySelector("` + shot.until + `") && ` + stands)
 			p.Eval(`document.activeElement.blur()`)
 			text, picture := p.Text()+"\n", p.Picture()

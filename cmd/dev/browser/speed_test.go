@@ -35,7 +35,7 @@ func TestStartIsFast(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			s := browser.Serve(t)
-			c := browser.Start(t)
+			c := browser.StartTimed(t, browser.Chromium)
 			p := c.Open(s)
 			p.Slow(row.slow)
 			p.Before(longTasks)

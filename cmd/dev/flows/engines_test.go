@@ -37,7 +37,7 @@ func TestAnEveningInEveryEngine(t *testing.T) {
 func evening(t *testing.T, e browser.Engine, before, after, version string) {
 	s := browser.Serve(t)
 	s.Show(before)
-	b := browser.StartIn(t, e)
+	b := browser.StartTimed(t, e)
 	p := b.Open(s)
 	picture := func(name string) { p.Screenshot(name + "-" + string(e)) }
 	step := func(name string, do func(t *testing.T)) {
@@ -180,7 +180,7 @@ func evening(t *testing.T, e browser.Engine, before, after, version string) {
 	})
 	step("another device reads the file in", func(t *testing.T) {
 		p.Close()
-		p = browser.StartIn(t, e).Open(s)
+		p = browser.StartTimed(t, e).Open(s)
 		p.Go("/")
 		p.Upload("Read in a file", saved(t, "shelf-4.json", file))
 		p.See("Shelf 4")

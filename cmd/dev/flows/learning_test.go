@@ -49,7 +49,7 @@ func evenings(t *testing.T, id string, units int) []byte {
 func TestABenchLearnsOnThePage(t *testing.T) {
 	units := browser.Asked(t, "PITWISE_LEARN_EVENINGS", 8)
 	path := saved(t, "evenings.json", evenings(t, "top-loader", units))
-	p := browser.Start(t).Open(browser.Serve(t))
+	p := browser.StartTimed(t, browser.Chromium).Open(browser.Serve(t))
 	p.Before(`(() => {
 		const w = window.watched = {busy: 0, told: []};
 		new PerformanceObserver((list) => { for (const e of list.getEntries()) w.busy = Math.max(w.busy, e.duration); }).observe({type: "longtask", buffered: true});

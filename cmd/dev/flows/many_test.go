@@ -98,7 +98,7 @@ func TestABenchOfManyUnits(t *testing.T) {
 	file := benchFile(t, units, events)
 	path := saved(t, "bench.json", file)
 	s := browser.Serve(t)
-	p := browser.Start(t).Open(s)
+	p := browser.StartTimed(t, browser.Chromium).Open(s)
 	p.Before(`(() => {
 		window.began = performance.now();
 		new MutationObserver(() => {
@@ -164,7 +164,7 @@ func TestABenchOfManyUnits(t *testing.T) {
 	p.Tap("Save: The whole bench in one file")
 	name, whole := p.Downloaded()
 	out := time.Since(began)
-	there := browser.Start(t).Open(s)
+	there := browser.StartTimed(t, browser.Chromium).Open(s)
 	there.Go("/move")
 	there.Stored()
 	path = saved(t, name, whole)

@@ -63,7 +63,7 @@ const actOnce = `new Promise((done, failed) => {
 func TestAShownStepStaysUntilThePersonActs(t *testing.T) {
 	decisions := browser.Asked(t, "PITWISE_DECISIONS", 20)
 	s := browser.Serve(t)
-	p := browser.Start(t).Open(s)
+	p := browser.StartTimed(t, browser.Chromium).Open(s)
 	p.Before(stands)
 	p.Go("/")
 	begin(p, "Shelf 40")

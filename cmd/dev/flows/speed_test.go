@@ -54,7 +54,7 @@ func TestFromATapToTheNextProposal(t *testing.T) {
 	}{{"at full speed", 1, browser.Asked(t, "PITWISE_RESULTS", 6), 10 * time.Second}, {"four times slower", 4, 2, 40 * time.Second}} {
 		t.Run(row.name, func(t *testing.T) {
 			s := browser.Serve(t)
-			b := browser.Start(t)
+			b := browser.StartTimed(t, browser.Chromium)
 			p := b.Open(s)
 			p.Go("/")
 			takeIn(p, "Forty results")
@@ -114,7 +114,7 @@ func TestUntilAUnitIsGivenUpOrNot(t *testing.T) {
 	}
 	require.NotNil(t, planner.Keener().Save(), "nobody keener was asked: this is another wait")
 
-	p := browser.StartIn(t, engine()).Open(browser.Serve(t))
+	p := browser.StartTimed(t, engine()).Open(browser.Serve(t))
 	p.Go("/")
 	p.Stored()
 	if slow := browser.Asked(t, "PITWISE_SLOW", 1); slow > 1 {
