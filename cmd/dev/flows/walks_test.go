@@ -37,7 +37,7 @@ type played struct {
 }
 
 var walks = []played{
-	{"the sample", "top-loader", nil, "lens.dirty", nil, 525},
+	{"the sample", "top-loader", nil, "lens.dirty", nil, 600},
 	{"a tray with a slack belt", "tray", [][2]string{{"complaint", "refuses"}, {"onset", "slowly"}}, "belt.slack",
 		map[model.TestID]string{"tray-watch": "stops", "tray-help": "helped"}, 900},
 	{"a slot-in with slick rollers", "slot-in", [][2]string{{"complaint", "refuses"}, {"onset", "slowly"}}, "rollers.glazed",
