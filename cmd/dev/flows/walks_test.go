@@ -33,7 +33,7 @@ type played struct {
 	told         [][2]string
 	fault        model.ModeID
 	shows        map[model.TestID]string
-	words        int // at most: half of what a unit took before the screens were made for one hand, 1,050 to 2,700
+	words        int // at most: half of what a unit took before the screens were made for one hand, 1,050 to 2,700; the sample has two cautions more since
 }
 
 var walks = []played{
