@@ -31,6 +31,8 @@ func TestStartsAreCounted(t *testing.T) {
 	p.Tap("Other")
 	p.Type("Search the steps", "five times")
 	p.Tap("Test Start the good disc five times")
+	p.Until(`document.querySelector(".pane-step h2")?.innerText.startsWith("Start the good disc five")`)
+	read(p)
 	p.Tap("More")
 	p.Tap("Count several starts")
 	p.Tap("Start counting")
