@@ -131,7 +131,7 @@ func confirm(s State) (State, []Effect) {
 			}
 			s, effects := record(s, trail.Event{Kind: trail.Note, Text: note}, u.back())
 			if len(effects) > 0 && s.Route.Pane != PaneStep {
-				effects = append(effects, GoTo{Route{Screen: ScreenUnit, Unit: u.Trail.ID}.Path()}) // to what is to be done with it
+				effects = append(effects, u.atStep()) // what is to be done with it
 			}
 			return s, effects
 		}

@@ -85,6 +85,11 @@ func (u *Unit) closed() {
 	}
 }
 
+// atStep is the effect that shows the unit's step.
+func (u *Unit) atStep() Effect {
+	return GoTo{Route{Screen: ScreenUnit, Unit: u.Trail.ID}.Path()}
+}
+
 // atHand follows what the person is at; nothing of it is recorded.
 func atHand(s State, m Msg) (State, []Effect) {
 	u := *s.Unit
@@ -104,7 +109,7 @@ func atHand(s State, m Msg) (State, []Effect) {
 	case Choose:
 		choose(m.Step, false)
 		if s.Route.Pane != PaneStep {
-			effects = []Effect{GoTo{Route{Screen: ScreenUnit, Unit: u.Trail.ID}.Path()}}
+			effects = []Effect{u.atStep()}
 		}
 	case ChooseFirst:
 		u.HasChosen, u.InPlace, u.Entry, u.AskBack = false, false, "", false

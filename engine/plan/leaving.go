@@ -161,14 +161,15 @@ func (s *search) hunting(first int) int {
 		}
 	}
 	still := s.startsWith(told)
-	least := still
+	least := still // no more than half counts
 	switch intake := s.model.Intake; {
 	case back:
 		least = float64(left * still)
 	case s.model.Tests[intake].Told && s.seen(intake) > 0: // somebody says that it fails
 		least = unheard
 	}
-	found, most, ample := first, 0.0, false // of those that show half, per cost; or else of those that show much
+	// Of those that show half, the one that shows most for its cost; without any, of those that show enough, the one that shows most.
+	found, most, ample := first, 0.0, false
 	for i, o := range s.options {
 		if o.step.Kind != DoTest || seen(o.step.Index) >= 0 || !back && !s.proves(o.step) || !s.passes(o.step, Step{Kind: SignOff}) ||
 			s.ofFew(o.step.Index) || s.testAt[o.step.Index] > s.Comeback/aQuarter {
@@ -231,7 +232,7 @@ func (s *search) told(complaint bool) (modes []float64, sum float64) {
 	return modes, sum
 }
 
-// left is what odds on faults that may be left have to show in a test for its sake; aMinute is what part of what comes back costs, at the most, what is
+// left is what odds on faults that may be left have to show in a test for its sake, and what share of what is to be feared in a unit that came back; aMinute is what part of what comes back costs, at the most, what is
 // looked at for all of them together.
 const (
 	left    = 0.03

@@ -34,20 +34,17 @@ type Browser struct {
 func Start(t testing.TB) *Browser { t.Helper(); return StartIn(t, Chromium) }
 
 // StartIn starts a browser of the engine with a fresh profile. It ends with the test.
-func StartIn(t testing.TB, e Engine) *Browser {
-	t.Helper()
-	program, err := e.program()
-	require.NoError(t, err)
-	return startWith(t, e, program)
-}
+func StartIn(t testing.TB, e Engine) *Browser { t.Helper(); return start(t, e, false) }
 
 // StartTimed is StartIn for a test that says how long something takes: the program is compiled as for a person.
-func StartTimed(t testing.TB, e Engine) *Browser {
+func StartTimed(t testing.TB, e Engine) *Browser { t.Helper(); return start(t, e, true) }
+
+func start(t testing.TB, e Engine, timed bool) *Browser {
 	t.Helper()
 	program, err := e.program()
 	require.NoError(t, err)
 	if c, ok := program.(*chromium); ok {
-		c.timed = true
+		c.timed = timed
 	}
 	return startWith(t, e, program)
 }

@@ -36,7 +36,7 @@ func (e Engine) Ready(ctx context.Context, progress io.Writer) error {
 	if none == nil && !(e == Chromium && whole()) {
 		return nil
 	}
-	fmt.Fprintf(progress, "There is no %s made for tests; trying to install Debian's.\n", e)
+	fmt.Fprintf(progress, "Trying to install from Debian what the tests drive %s by.\n", e)
 	if err := Install(ctx, progress, packages[e]...); err != nil {
 		if none == nil {
 			return nil // the whole one does
