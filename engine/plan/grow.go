@@ -54,7 +54,7 @@ func roundsFor(small bool) []round {
 }
 
 func newGrowth(p *Problem) *growth {
-	l := newLibrary(p)
+	l := plainLibrary(p)
 	g := &growth{library: l, rounds: roundsFor(p.small(l.net.n))}
 	for t := range p.model.Tests {
 		if p.model.Tests[t].Told && t != p.model.Intake {

@@ -72,10 +72,18 @@ type library struct {
 	low, rest []float64 // scratch of pick
 }
 
+// newLibrary returns a library that has no plan yet.
 func newLibrary(p *Problem) *library {
 	n := p.newNet()
 	l := &library{walker: newWalker(p, n)}
 	l.clear(len(p.model.Setups), n.n)
+	return l
+}
+
+// plainLibrary returns a library of the plainest plans, from which it is grown.
+func plainLibrary(p *Problem) *library {
+	l := newLibrary(p)
+	n := l.net
 	for s := range l.plans {
 		off := make([]float64, n.n)
 		for h := range off {

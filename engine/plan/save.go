@@ -131,7 +131,6 @@ func (p *planner) Restore(saved []byte) (err error) {
 		return int(x)
 	}
 	l := newLibrary(p.Problem)
-	l.clear(len(l.plans), l.net.n)
 	m := p.model
 	all := make([]*plan, get(1<<20))
 	for i := range all {
