@@ -19,6 +19,8 @@
 //   - The program has English in it. window.pitwiseWords(lang) is a promise of an
 //     ArrayBuffer with another language's file (app/words), of which start.js fetches the
 //     person's own while it fetches the program; the worker keeps them all.
+//   - grown.bin is what planners grew for the terms that the page offers, written by the tests of
+//     app/runner. In the engine's thread pitwiseGrown() is a promise of its ArrayBuffer.
 //   - app.Getenv("GOAPP_VERSION") is the version of the page.
 //   - The Content-Security-Policy forbids inline styles and inline scripts, and
 //     the DOM refuses markup from strings. So no Style("…", "…") and no

@@ -41,6 +41,15 @@
     return module;
   }
 
+  // What planners grew for the terms that the page offers, before there was any page.
+  self.pitwiseGrown = async () => {
+    const response = await fetch(new URL("grown.bin", self.location.href));
+    if (!response.ok) {
+      throw new Error("grown.bin: status " + response.status);
+    }
+    return response.arrayBuffer();
+  };
+
   self.pitwiseThread = true;
   self.addEventListener(
     "message",

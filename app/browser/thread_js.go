@@ -84,6 +84,19 @@ func Listen(hear func([]byte)) {
 	js.Global().Call("postMessage", map[string]any{"pitwise": "listens"})
 }
 
+// Grown returns the file of what planners grew before there was a page, in a thread; nil if it cannot be had.
+func Grown() []byte {
+	fetch := js.Global().Get("pitwiseGrown")
+	if !fetch.Truthy() {
+		return nil
+	}
+	buffer, err := await(fetch.Invoke())
+	if err != nil {
+		return nil
+	}
+	return bytesOf(js.Global().Get("Uint8Array").New(buffer))
+}
+
 // Answer posts to the page, in a thread.
 func Answer(text []byte) {
 	bytes := js.Global().Get("Uint8Array").New(len(text))

@@ -12,6 +12,9 @@ func InThread() bool { return false }
 // Listen hears what the page posts to the thread, in a thread.
 func Listen(hear func([]byte)) {}
 
+// Grown returns the file of what planners grew before there was a page, in a thread; nil if it cannot be had.
+func Grown() []byte { return nil }
+
 // Answer posts to the page, in a thread.
 func Answer([]byte) {}
 

@@ -54,6 +54,7 @@ type sliced struct {
 	yield func() // lets others have their turn
 	work  int    // units of work in a slice, of about a millisecond of native work each
 
+	shipped func() []byte // the file of what planners grew before; nil if there is none
 	kept    store         // what planners grew; nil if it is not kept
 	advised store         // settled advice; nil if it is not kept
 	ahead   time.Duration // without a question until what may be asked next is worked out; never if 0
@@ -358,12 +359,15 @@ func (s *sliced) load(from store, key string) []byte {
 	return from.load(key)
 }
 
-// takeUp restores what was kept of a planner. What is damaged or of another edition is as good as none.
+// takeUp restores what comes with the page or was kept of a planner. What is damaged or of another edition is as good as none.
 func (s *sliced) takeUp(planner plan.Planner) {
-	if s.kept == nil {
-		return
+	var saved []byte
+	if s.shipped != nil {
+		saved = shippedLibrary(s.shipped(), planner.Key())
 	}
-	saved := s.load(s.kept, planner.Key())
+	if saved == nil && s.kept != nil {
+		saved = s.load(s.kept, planner.Key())
+	}
 	if saved != nil && planner.Restore(saved) == nil {
 		s.mu.Lock()
 		s.safe.put(planner.Key(), true, safeHeld)

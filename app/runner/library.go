@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"slices"
@@ -79,6 +80,30 @@ func (s shelved) keep(key string, saved []byte) {
 			_ = s.r.Storage.Keep(s.head+key, "")
 		}
 	})
+}
+
+// What is grown under the terms that the page offers is the same on every device: it comes with the page, in a file that is read
+// when it is first wanted. The file is one library after the other, each after its length as an unsigned varint.
+
+// addLibrary adds a library to such a file.
+func addLibrary(file, saved []byte) []byte {
+	return append(binary.AppendUvarint(file, uint64(len(saved))), saved...)
+}
+
+// shippedLibrary returns what a planner of that key grew, nil if it is not in the file.
+func shippedLibrary(file []byte, key string) []byte {
+	for len(file) > 0 {
+		size, n := binary.Uvarint(file)
+		if n <= 0 || size > uint64(len(file)-n) {
+			return nil // cut off: it is grown instead
+		}
+		saved := file[n : n+int(size)]
+		if bytes.HasPrefix(saved, []byte(key)) {
+			return saved
+		}
+		file = file[n+int(size):]
+	}
+	return nil
 }
 
 // asked are the closets of the page, as its engine's thread has them: it asks, and waits.

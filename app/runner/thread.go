@@ -203,7 +203,7 @@ const foreseeAfter = 400 * time.Millisecond
 // ServeEngine is the program of the engine's thread. It does not return.
 func ServeEngine() {
 	found := make(chan []byte, 1)
-	engine := &sliced{yield: browser.Yield, work: threadSlice, kept: asked{found, false}, advised: asked{found, true}, ahead: foreseeAfter}
+	engine := &sliced{yield: browser.Yield, work: threadSlice, shipped: sync.OnceValue(browser.Grown), kept: asked{found, false}, advised: asked{found, true}, ahead: foreseeAfter}
 	engine.tell = func(m state.Msg) { browser.Answer(ToWire(answerOf(m))) }
 	models := map[string]*model.Model{}
 	orders := make(chan order, 64)

@@ -28,6 +28,7 @@ const mostBytes = 256 << 20
 // types are the content types of everything a site holds. They are written here
 // since those of the system differ from one machine to the next.
 var types = map[string]string{
+	".bin":         "application/octet-stream",
 	".css":         "text/css; charset=utf-8",
 	".html":        "text/html; charset=utf-8",
 	".js":          "text/javascript; charset=utf-8",

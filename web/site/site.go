@@ -155,7 +155,7 @@ func stored(files []File) []entry {
 // frozenFiles gathers what lies below v/<version>/, without that folder.
 func frozenFiles(p Parts) ([]File, error) {
 	files := []File{{Path: "page.wasm", Body: p.Program}, {Path: "wasm_exec.js", Body: p.Exec}}
-	for _, name := range []string{"look.js", "start.js", "engine.js", "first.css"} {
+	for _, name := range []string{"look.js", "start.js", "engine.js", "first.css", "grown.bin"} {
 		body, err := web.Files.ReadFile(name)
 		if err != nil {
 			return nil, fmt.Errorf("site: %w", err)
