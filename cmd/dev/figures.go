@@ -68,11 +68,11 @@ func sizes(ctx context.Context, tree site.Tree, s *site.Site) error {
 		if strings.HasPrefix(f.Path, site.Frozen) || f.Path == "index.html" || f.Path == "worker.js" {
 			raw += len(f.Body)
 			small += sent(f)
-			// The worker fetches icons, other languages and itself once the page can be used.
+			// The worker fetches icons, other languages, grown plans and itself once the page can be used.
 			switch {
 			case strings.Contains(f.Path, "/words/"):
 				other = max(other, sent(f))
-			case !strings.Contains(f.Path, "/web/icons/") && f.Path != "worker.js":
+			case !strings.Contains(f.Path, "/web/icons/") && !strings.HasSuffix(f.Path, "/grown.bin") && f.Path != "worker.js":
 				first += sent(f)
 			}
 		}

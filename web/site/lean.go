@@ -22,8 +22,8 @@ import (
 // The page's program uses go-app's components and runtime. Two files of that package also
 // hold its server, for which alone net/http, TLS and certificates would be linked and set up
 // at each start: a seventh of the program. So the program is compiled against a copy of
-// the very release that go.mod names, in which these files have lost what serves, and the
-// router package regexp.
+// the very release that go.mod names, in which these files have lost what serves, and others
+// what the page never asks for: any route but one, and secrets of the device.
 
 const goApp = "github.com/maxence-charriere/go-app/v9"
 
@@ -33,13 +33,18 @@ var (
 	servingWith = []string{"net/http", "text/template"}
 )
 
-// router is the file of go-app that asks package regexp which route an address takes. The page
-// has one route, for all addresses, so in the copy a stand-in is enough, the package everything.
-const (
-	router     = "route.go"
-	everything = "pkg/everything"
+// A standIn takes the place of a package that files of go-app import.
+type standIn struct {
+	of     string   // the package's path
+	files  []string // that import it
+	name   string   // of the stand-in, in pkg
+	source string
+}
 
-	everythingSource = `// Package everything has of package regexp the pattern that matches every text.
+// The page has one route, for all addresses, and tells nothing to other windows through go-app, of which each
+// would have to know its own messages.
+var standIns = []standIn{
+	{"regexp", []string{"route.go"}, "everything", `// Package everything has of package regexp the pattern that matches every text.
 package everything
 
 type Regexp struct{}
@@ -52,6 +57,24 @@ func MustCompile(pattern string) *Regexp {
 }
 
 func (*Regexp) MatchString(string) bool { return true }
+`},
+	{"github.com/google/uuid", []string{"context.go", "state.go"}, "nobody", `// Package nobody has of package uuid one id for all.
+package nobody
+
+func NewString() string { return "nobody" }
+`},
+}
+
+// secrets is the file of go-app that encrypts what a page stores, of which ours stores nothing that way.
+const (
+	secrets       = "crypto.go"
+	secretsSource = `package app
+
+const noSecrets = "the page's program has no secrets"
+
+func encrypt(string, []byte) ([]byte, error) { panic(noSecrets) }
+
+func decrypt(string, []byte) ([]byte, error) { panic(noSecrets) }
 `
 )
 
@@ -106,8 +129,10 @@ func (t Tree) lean(ctx context.Context, dir string) ([]string, error) {
 			return nil, fmt.Errorf("site: %w", err)
 		}
 	}
-	if err := put(own, everything+"/everything.go", []byte(everythingSource)); err != nil {
-		return nil, fmt.Errorf("site: %w", err)
+	for _, s := range standIns {
+		if err := put(own, "pkg/"+s.name+"/"+s.name+".go", []byte(s.source)); err != nil {
+			return nil, fmt.Errorf("site: %w", err)
+		}
 	}
 	if kept {
 		if err := settle(own, filepath.Join(t.Root, filepath.FromSlash(place))); err != nil {
@@ -181,22 +206,27 @@ func same(from, to string) bool {
 
 // leaner returns a file of go-app as the copy has it.
 func leaner(name string, source []byte) ([]byte, error) {
-	switch {
-	case slices.Contains(serving, name):
+	if slices.Contains(serving, name) {
 		return withoutServer(name, source)
-	case name == router:
-		return withoutRegexp(name, source)
+	}
+	if name == secrets {
+		return []byte(secretsSource), nil
+	}
+	for _, s := range standIns {
+		if slices.Contains(s.files, name) {
+			return s.in(name, source)
+		}
 	}
 	return source, nil
 }
 
-// withoutRegexp returns a file of go-app that has the stand-in for package regexp.
-func withoutRegexp(name string, source []byte) ([]byte, error) {
-	const line = "\t\"regexp\"\n"
-	if bytes.Count(source, []byte(line)) != 1 {
-		return nil, fmt.Errorf("%w: %s does not import regexp", ErrGoApp, name)
+// in returns a file of go-app that has the stand-in for the package.
+func (s standIn) in(name string, source []byte) ([]byte, error) {
+	line := fmt.Appendf(nil, "\t%q\n", s.of)
+	if bytes.Count(source, line) != 1 {
+		return nil, fmt.Errorf("%w: %s does not import %s", ErrGoApp, name, s.of)
 	}
-	return bytes.Replace(source, []byte(line), fmt.Appendf(nil, "\tregexp %q\n", goApp+"/"+everything), 1), nil
+	return bytes.Replace(source, line, fmt.Appendf(nil, "\t%s %q\n", path.Base(s.of), goApp+"/pkg/"+s.name), 1), nil
 }
 
 // withoutServer returns a file of go-app without its Handler's methods, without whatever

@@ -49,13 +49,32 @@ func plain(s string) bool { return strings.HasPrefix(s, "http") }
 	assert.ErrorIs(t, err, ErrGoApp, "a release that serves elsewhere is noticed")
 }
 
-// TestWithoutRegexp: a router without package regexp is one that this cannot make lean.
-func TestWithoutRegexp(t *testing.T) {
-	lean, err := withoutRegexp("route.go", []byte("package app\n\nimport (\n\t\"reflect\"\n\t\"regexp\"\n)\n"))
+// A file without the package that a stand-in is for is one that this cannot make lean.
+func TestStandIns(t *testing.T) {
+	lean, err := leaner("route.go", []byte("package app\n\nimport (\n\t\"reflect\"\n\t\"regexp\"\n)\n"))
 	require.NoError(t, err)
 	assert.Equal(t, "package app\n\nimport (\n\t\"reflect\"\n\tregexp \"github.com/maxence-charriere/go-app/v9/pkg/everything\"\n)\n", string(lean))
-	_, err = withoutRegexp("route.go", []byte("package app\n\nimport \"reflect\"\n"))
-	assert.ErrorIs(t, err, ErrGoApp, "a release whose router asks something else is noticed")
+	for _, s := range standIns {
+		for _, name := range s.files {
+			_, err := leaner(name, []byte("package app\n\nimport \"reflect\"\n"))
+			assert.ErrorIs(t, err, ErrGoApp, "a release whose %s asks something else is noticed", name)
+		}
+	}
+}
+
+// Of what go-app would do with the id and the secrets of a device the page asks nothing.
+func TestThePageAsksNothingOfTheStandIns(t *testing.T) {
+	tree, err := FindTree(".")
+	require.NoError(t, err)
+	files, err := filepath.Glob(filepath.Join(tree.Root, "app", "*", "*.go"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	asks := regexp.MustCompile(`\.(DeviceID|Encrypt|Decrypt)\(|app\.(Encrypt|Persist|Broadcast)\b`)
+	for _, name := range append(files, filepath.Join(tree.Root, "cmd", "page", "main.go")) {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.Empty(t, asks.FindAllString(string(text), -1), name)
+	}
 }
 
 // TestThePagesOneRouteIsThatOfTheStandIn: the stand-in for package regexp knows the pattern ".*".
@@ -92,7 +111,7 @@ func TestTheProgramImportsNoServer(t *testing.T) {
 	all := strings.Fields(string(out))
 	assert.Contains(t, all, goApp+"/pkg/app")
 	for _, p := range all {
-		for _, unwanted := range []string{"net/http", "crypto/tls", "crypto/x509", "text/template", "html/template", "regexp", "regexp/syntax"} {
+		for _, unwanted := range []string{"net/http", "crypto/tls", "crypto/x509", "text/template", "html/template", "regexp", "regexp/syntax", "github.com/google/uuid", "crypto/aes", "crypto/rand"} {
 			assert.NotEqual(t, unwanted, p)
 		}
 	}
