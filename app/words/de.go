@@ -637,7 +637,7 @@ func german() Texts {
 		BackName:          {Say: "Was sonst bekannt ist (darf leer bleiben)"},
 		BackConfirm:       {Say: "Auf die Werkbank"},
 		BackSees:          {Say: "Was tut es jetzt?"},
-		BackSeesHelp:      {Say: "Hat es niemand gesehen, bleibt das offen."},
+		BackSeesHelp:      {Say: "Hat es niemand gesehen, bleibt das offen. Startet es und versagt später, auch: das unten notieren; die langen Tests kommen wieder."},
 		QuestionsName:     {Say: "Was sein Besitzer sagt"},
 		QuestionsHelp:     {Say: "Je ein Tipp. Was niemand weiß, bleibt offen: das kostet nichts, und du kannst später antworten."},
 		DeleteUnit:        {Say: "Endgültig löschen …"},

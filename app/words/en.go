@@ -643,7 +643,7 @@ func english() Texts {
 		BackName:          {Say: "What else is known (may stay empty)"},
 		BackConfirm:       {Say: "Put it on the bench"},
 		BackSees:          {Say: "What does it do now?"},
-		BackSeesHelp:      {Say: "If nobody has seen it, leave this open."},
+		BackSeesHelp:      {Say: "If nobody has seen it, leave this open. So too if it starts and fails later: write that below, and each long test comes again."},
 		QuestionsName:     {Say: "What its owner says"},
 		QuestionsHelp:     {Say: "One tap each. Leave out what is not known: that costs nothing, and you can answer later."},
 		DeleteUnit:        {Say: "Delete it for good …"},

@@ -637,7 +637,7 @@ func spanish() Texts {
 		BackName:          {Say: "Qué más se sabe (puede quedar vacío)"},
 		BackConfirm:       {Say: "Ponerla en el banco"},
 		BackSees:          {Say: "¿Qué hace ahora?"},
-		BackSeesHelp:      {Say: "Si nadie lo ha visto, déjalo abierto."},
+		BackSeesHelp:      {Say: "Si nadie lo ha visto, déjalo abierto. Si arranca y falla después, también: anótalo abajo; las pruebas largas se repiten."},
 		QuestionsName:     {Say: "Lo que dice su dueño"},
 		QuestionsHelp:     {Say: "Un toque cada una. Deja lo que no se sepa: no cuesta nada y puedes responder después."},
 		DeleteUnit:        {Say: "Borrarla para siempre…"},

@@ -637,7 +637,7 @@ func japanese() Texts {
 		BackName:          {Say: "ほかにわかっていること(空でもかまいません)"},
 		BackConfirm:       {Say: "作業台に載せる"},
 		BackSees:          {Say: "いまどうなりますか"},
-		BackSeesHelp:      {Say: "だれも見ていなければ、選ばずにおきます。"},
+		BackSeesHelp:      {Say: "だれも見ていなければ、選ばずにおきます。起動してからあとで止まる場合も選ばず、下に書きます。長いテストをもう一度行います。"},
 		QuestionsName:     {Say: "持ち主の話"},
 		QuestionsHelp:     {Say: "一つにつき一押し。分からないものはそのままでかまいません。あとからでも答えられます。"},
 		DeleteUnit:        {Say: "完全に削除する…"},
